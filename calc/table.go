@@ -1,0 +1,8 @@
+package calc
+
+// Methods is the table of methods, in the order they are listed to people. A new method is one file and one row here.
+func Methods() []Method {
+	return []Method{
+		contactClearance(),
+	}
+}
