@@ -1,0 +1,277 @@
+// Package plan holds the ordered steps of a build: the types, the strict TOML they are written in, and the plans that
+// ship. A plan is pure text in and types out; it refuses an unknown key, a dangling reference, a cycle, a wrong unit,
+// each with line and column. A build keeps its own copy of its plan, word for word.
+package plan
+
+import (
+	"time"
+
+	"thoud/calc"
+	"thoud/calc/quantity"
+)
+
+// Phase is the part of a build a step belongs to.
+type Phase string
+
+// The phases, in order.
+const (
+	Dry   Phase = "dry"   // figures that choose parts
+	Wash  Phase = "wash"  // strip and clean
+	Final Phase = "final" // named proofs are measured again
+)
+
+// Kind says what is done in a step.
+type Kind string
+
+// The kinds of step.
+const (
+	Measure Kind = "measure" // readings, and usually a method
+	Fit     Kind = "fit"     // a part goes in; confirmations, items in and out
+	Check   Kind = "check"   // looked at and confirmed
+)
+
+// Mode is how a reading is captured.
+type Mode string
+
+// The capture modes.
+const (
+	Press   Mode = "press"   // the gauge's data key, the pedal, a key, a button, a command
+	Settle  Mode = "settle"  // left the last place, then still within a band for a dwell
+	Highest Mode = "highest" // greatest value of a sweep
+	Lowest  Mode = "lowest"  // least value of a sweep
+	Swing   Mode = "swing"   // highest − lowest over a turn
+	Trace   Mode = "trace"   // two gauges paired: value against angle
+	Keyed   Mode = "keyed"   // typed by hand from a plain dial
+	Bracket Mode = "bracket" // feelers: the largest that goes, the smallest that does not
+)
+
+// Plan is one plan, expanded: "for each cylinder" is already written out.
+type Plan struct {
+	Name      string
+	Title     string
+	Version   int
+	Cylinders []string // as seen from the rider's seat, left first
+	Valves    []string // of each cylinder
+	Engine    []Datum
+	Steps     []Step
+	Cautions  []string // general ones, shown before the first step and on the sheet
+	Text      []byte   // the file word for word
+}
+
+// Datum is one piece of engine data, or a customary value.
+type Datum struct {
+	Name    string // "bore"; bindings say @engine.bore
+	Title   string
+	Kind    quantity.Kind    // Number for counts and ratios; "" for words
+	Value   quantity.Value   // a single quantity
+	List    []quantity.Value // or several (shims in stock)
+	Word    string           // or a word ("5/16-24 UNF")
+	U       quantity.Value   // stated standard uncertainty, if any
+	Source  string           // maker's data, builder's choice, common practice
+	Confirm bool             // the builder must confirm it before the first reading that uses it
+}
+
+// Step is one piece of work.
+type Step struct {
+	ID       string // [a-z0-9-]
+	Title    string
+	Do       string // what to do now, one sentence
+	Phase    Phase
+	Kind     Kind
+	Needs    []string // steps that must be done first
+	Points   []Point
+	Capture  Capture
+	Datum    *Rest // where the gauge is zeroed; nil where the step needs no zero
+	Seatings int   // readings wanted at every point, each after seating the part anew; at least 1
+	// Setup is the stated set-up repeatability as a standard uncertainty; where Seatings > 1 it is found from them.
+	Setup    quantity.Value
+	Compute  *Compute // nil where nothing is computed
+	Confirms []Confirm
+	Cautions []string
+	Notes    []string
+	Items    []Item // go into the engine in this step and must come out again
+	Out      []string
+	Loose    []Loose  // left nipped, started, unlocked or dry in this step
+	Ends     []string // names of loose things that this step makes fast
+	Hold     bool     // a hold point: the next step waits for a signature
+	Proof    bool     // measured again in the final phase
+	View     string   // which drawing: "twin-top", "crank", "cylinder", "valve-gear"
+}
+
+// Point is one place where a reading is wanted.
+type Point struct {
+	ID    string // "left", "right.inlet", "left.top.thrust"
+	Title string
+	Do    string // overrides the step's sentence at this point
+	// Once: the reading of an earlier pass stands in later ones until it is taken anew (the contact of a guide block).
+	Once bool
+	// FromPass is the first pass this point is wanted in; 0 and 1 mean from the start.
+	FromPass int
+	Role     string // gauge role wanted, "" = the step's
+	Mode     Mode   // "" = the step's
+	// Angle is where on the circle the point is, for methods that want angles; nil where it has none.
+	Angle *float64
+	Depth *quantity.Value // how far down a bore, for bore maps
+	// Least and Most bound what is plausible here; outside them the bench asks. Zero Values = no bound.
+	Least, Most quantity.Value
+}
+
+// Capture says how readings of a step are taken.
+type Capture struct {
+	Mode  Mode
+	Role  string        // gauge role: indicator, caliper, bore, angle, scale …
+	Kind  quantity.Kind // what is measured
+	Dwell time.Duration // settle: still this long; 0 = 600 ms
+	Band  quantity.Value
+	Angle string // trace: role of the angle gauge
+}
+
+// Rest is the datum of a step: where the gauge is set to zero, or to the size of a setting standard.
+type Rest struct {
+	Do    string         // "rest the indicator on the joint face"
+	Size  quantity.Value // the gauge shall read this there; a zero length for 0
+	Close bool           // the pass is closed by reading the datum again
+	Drift quantity.Value // allowed at closing; zero Value = 10 % of the tolerance
+	Each  bool           // set anew in every pass
+}
+
+// Per says how often a step's method runs over a pass.
+type Per string
+
+// Once a pass, or once for every point, cylinder, or valve of every cylinder.
+const (
+	PerPass     Per = "pass"
+	PerPoint    Per = "point"
+	PerCylinder Per = "cylinder"
+	PerValve    Per = "valve"
+)
+
+// Compute binds a step to a method. One Run per key: "" for PerPass, the point's id, the cylinder ("left"), or cylinder
+// and valve ("left.inlet").
+type Compute struct {
+	Method string
+	Per    Per
+	Inputs map[string]Binding // names of the method's inputs; {key}, {cylinder}, {valve} in references stand for the run's
+	Limits map[string]calc.Limit
+	Words  map[string]string // direction words of this plan
+	Shown  []string          // figures shown large, in order; the rest stand below
+	// Approach names the figure whose limits give the band to move the part into and the point the gauge stands on
+	// meanwhile ({key} allowed); empty where nothing is moved under the gauge.
+	ApproachFigure, ApproachPoint string
+}
+
+// Binding is where an input comes from: references or a constant. Several references make a list.
+//
+//	@reading                 the standing reading of the run's point in this pass
+//	@reading:left.now        of that point of this step; @reading:STEP/left.now of another step's pass in force
+//	@readings:left.*         every standing reading that matches, in plan order; with two stars a grid by the first
+//	@angles:left.*           the Angle of the points that match; @depths:left.* their Depth
+//	@samples.angle:POINT     the angles of a trace; @samples.value:POINT its values
+//	@engine.bore             engine data
+//	@figure:STEP.deck        a figure of another step's pass in force; @figure:STEP.left.contact of the run "left"
+//	@prior:left.now          that point's standing reading in the pass before
+//
+// {key}, {cylinder} and {valve} stand for the run's own. Optional: a reference written with a trailing "?" is left out
+// where there is nothing yet.
+type Binding struct {
+	Refs     []string  // without the trailing "?"; nil for a constant
+	Many     bool      // written as a list
+	Optional bool      // from the trailing "?"
+	Const    *calc.Val // in base units
+}
+
+// Confirm is something the builder confirms with a key.
+type Confirm struct {
+	ID   string
+	Text string // "the block is marked left or right"
+}
+
+// Item is a temporary thing in the engine.
+type Item struct {
+	Name      string
+	KeepUntil string // step that must be done before it may come out; ""
+	OutBefore string // step that may not begin while it is in
+	Count     int    // pieces; at least 1
+}
+
+// Loose is something left nipped, started, unlocked or without compound.
+type Loose struct {
+	Name string
+	Ends string // the step that makes it fast
+}
+
+// Step finds a step by id.
+func (p *Plan) Step(id string) (Step, bool) {
+	for _, s := range p.Steps {
+		if s.ID == id {
+			return s, true
+		}
+	}
+	return Step{}, false
+}
+
+// Index is the step's place in the order, −1 where there is none of that id.
+func (p *Plan) Index(id string) int {
+	for i, s := range p.Steps {
+		if s.ID == id {
+			return i
+		}
+	}
+	return -1
+}
+
+// Datum finds engine data by name.
+func (p *Plan) Datum(name string) (Datum, bool) {
+	for _, d := range p.Engine {
+		if d.Name == name {
+			return d, true
+		}
+	}
+	return Datum{}, false
+}
+
+// Point finds a point by id.
+func (s Step) Point(id string) (Point, bool) {
+	for _, p := range s.Points {
+		if p.ID == id {
+			return p, true
+		}
+	}
+	return Point{}, false
+}
+
+// Wanted lists the points that a pass (from 1) asks for, in order, before looking at what stands already.
+func (s Step) Wanted(pass int) []Point {
+	var out []Point
+	for _, p := range s.Points {
+		if max(p.FromPass, 1) <= pass {
+			out = append(out, p)
+		}
+	}
+	return out
+}
+
+// Keys lists the runs of the step's method over a pass.
+func (p *Plan) Keys(s Step) []string {
+	if s.Compute == nil {
+		return nil
+	}
+	var keys []string
+	switch s.Compute.Per {
+	case PerPoint:
+		for _, pt := range s.Points {
+			keys = append(keys, pt.ID)
+		}
+	case PerCylinder:
+		keys = append(keys, p.Cylinders...)
+	case PerValve:
+		for _, c := range p.Cylinders {
+			for _, v := range p.Valves {
+				keys = append(keys, c+"."+v)
+			}
+		}
+	default:
+		keys = []string{""}
+	}
+	return keys
+}
