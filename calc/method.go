@@ -9,6 +9,8 @@ package calc
 
 import (
 	"fmt"
+	"maps"
+	"slices"
 
 	"thoud/calc/quantity"
 )
@@ -21,6 +23,7 @@ const (
 	Scalar   Shape = iota // one quantity
 	List                  // quantities
 	Grid                  // a list of lists of quantities
+	Cube                  // a list of grids
 	Text                  // a word, one of Enum where Enum is given
 	TextList              // words
 	Flag                  // true or false
@@ -28,11 +31,18 @@ const (
 	Records               // a list of objects with Fields
 )
 
+// AnyKind declares an input or a figure of whatever kind the request is about (Request.Kind): statistics work on
+// lengths and on plain numbers alike.
+const AnyKind quantity.Kind = ""
+
+// AnyName as the name of a Record's only field accepts fields of any name, all of that field's shape.
+const AnyName = "*"
+
 // Input is one named input of a method.
 type Input struct {
 	Name     string
 	Shape    Shape
-	Kind     quantity.Kind // of the quantities; Number for counts and ratios
+	Kind     quantity.Kind // of the quantities; Number for counts and ratios; AnyKind
 	Optional bool
 	Enum     []string // of a Text: the words that are understood
 	Fields   []Input  // of a Record or Records
@@ -62,7 +72,8 @@ type Method struct {
 	Source   string // standard, handbook or "common practice"
 	Cautions []string
 	// Compute fills out from in. Inputs were checked against the declaration (kinds, presence, finite, Positive).
-	// It returns a *Refusal for what must not be answered. It must be a pure function: Run calls it many times with
+	// It returns a *Refusal for what must not be answered and an *InputError for an input that is missing or
+	// malformed in a way the declaration cannot say (one of two must be given). It must be a pure function: Run calls it many times with
 	// slightly different inputs to find the sensitivities.
 	Compute func(in Args, out *Out) error
 }
@@ -107,6 +118,7 @@ type Val struct {
 	Num   *Num             `json:"num,omitempty"`
 	List  []Num            `json:"list,omitempty"`
 	Grid  [][]Num          `json:"grid,omitempty"`
+	Cube  [][][]Num        `json:"cube,omitempty"`
 	Text  string           `json:"text,omitempty"`
 	Texts []string         `json:"texts,omitempty"`
 	Flag  *bool            `json:"flag,omitempty"`
@@ -125,6 +137,7 @@ type Limit struct {
 type Request struct {
 	Method string           `json:"method"`
 	Inputs map[string]Val   `json:"inputs"`
+	Kind   quantity.Kind    `json:"kind,omitempty"` // of inputs declared AnyKind; "" is Number
 	Limits map[string]Limit `json:"limits,omitempty"`
 	Guard  float64          `json:"guard,omitempty"` // guard band as a multiple of U; 0 means 1 (ISO 14253-1)
 	Level  float64          `json:"level,omitempty"` // coverage probability; 0 means 0.95
@@ -145,7 +158,7 @@ type Args struct {
 
 func (a Args) decl(name string, shapes ...Shape) Input {
 	for _, in := range a.inputs {
-		if in.Name == name {
+		if in.Name == name || in.Name == AnyName {
 			for _, s := range shapes {
 				if in.Shape == s {
 					return in
@@ -203,6 +216,23 @@ func (a Args) Grid(name string) [][]float64 {
 	}
 	return g
 }
+
+// Cube is a cube's values; fresh slices.
+func (a Args) Cube(name string) [][][]float64 {
+	a.decl(name, Cube)
+	var c [][][]float64
+	for _, page := range a.vals[name].Cube {
+		var g [][]float64
+		for _, row := range page {
+			g = append(g, plain(row))
+		}
+		c = append(c, g)
+	}
+	return c
+}
+
+// Names lists the inputs that were given, sorted: for a Record with fields of any name.
+func (a Args) Names() []string { return slices.Sorted(maps.Keys(a.vals)) }
 
 // Text is a word.
 func (a Args) Text(name string) string { a.decl(name, Text); return a.vals[name].Text }
@@ -287,13 +317,31 @@ func (o *Out) decl(name string) Figure {
 func (o *Out) Set(name string, x float64) { o.decl(name); o.nums[name] = x }
 
 // SetList sets a figure of several values.
-func (o *Out) SetList(name string, xs []float64) { o.decl(name); o.lists[name] = xs }
+func (o *Out) SetList(name string, xs []float64) {
+	o.decl(name)
+	if o.lists == nil {
+		o.lists = map[string][]float64{}
+	}
+	o.lists[name] = xs
+}
 
 // SetGrid sets a figure that is a table.
-func (o *Out) SetGrid(name string, xs [][]float64) { o.decl(name); o.grids[name] = xs }
+func (o *Out) SetGrid(name string, xs [][]float64) {
+	o.decl(name)
+	if o.grids == nil {
+		o.grids = map[string][][]float64{}
+	}
+	o.grids[name] = xs
+}
 
 // SetText sets a figure of words.
-func (o *Out) SetText(name string, words ...string) { o.decl(name); o.texts[name] = words }
+func (o *Out) SetText(name string, words ...string) {
+	o.decl(name)
+	if o.texts == nil {
+		o.texts = map[string][]string{}
+	}
+	o.texts[name] = words
+}
 
 // Adjust adds an adjustment.
 func (o *Out) Adjust(a Adjustment) { o.adjustments = append(o.adjustments, a) }

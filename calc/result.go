@@ -40,6 +40,7 @@ type FigureResult struct {
 	Verdict Verdict       `json:"verdict,omitempty"`
 	Reason  string        `json:"reason,omitempty"` // of the verdict, with what to do where it is too close to call
 	Shown   Shown         `json:"shown"`            // for people, in both systems, honest digits
+	ShownU  Shown         `json:"shown_u"`          // the same of U: "± 0.0004 in"; empty where there is none
 }
 
 // Shown is a text in both unit systems.

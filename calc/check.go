@@ -1,0 +1,300 @@
+package calc
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"strings"
+)
+
+// InputError is a malformed input: the caller's fault, and so no answer to give.
+type InputError struct {
+	Field string // path of the field: "springs[1].wire"
+	Value string // as given; "nothing" where it is missing
+	Want  string // what was expected
+}
+
+// Error says it in one sentence.
+func (e *InputError) Error() string {
+	return fmt.Sprintf("%s: got %s, want %s", e.Field, e.Value, e.Want)
+}
+
+// Need is the error for an input that is missing although the declaration calls it optional.
+func Need(field, want string) error {
+	return &InputError{Field: field, Value: "nothing", Want: want}
+}
+
+// checkRequest holds a request against the method's declaration.
+func checkRequest(m Method, req Request) error {
+	if err := checkVals(m.Inputs, req.Inputs, ""); err != nil {
+		return err
+	}
+	if !(req.Level == 0 || req.Level > 0 && req.Level < 1) {
+		return &InputError{"level", fmt.Sprint(req.Level), "a coverage probability between 0 and 1, as 0.95"}
+	}
+	if !(req.Guard >= 0) || math.IsInf(req.Guard, 0) {
+		return &InputError{"guard", fmt.Sprint(req.Guard), "a multiple of U, 0 or more"}
+	}
+	if !(req.Digits >= 0) || math.IsInf(req.Digits, 0) {
+		return &InputError{"digits", fmt.Sprint(req.Digits), "the resolution of the readings in mm"}
+	}
+	for name, l := range req.Limits {
+		if err := checkLimit(m, name, l); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func checkLimit(m Method, name string, l Limit) error {
+	field := "limits." + name
+	var fig *Figure
+	for i := range m.Figures {
+		if m.Figures[i].Name == name {
+			fig = &m.Figures[i]
+		}
+	}
+	if fig == nil || fig.Text {
+		return &InputError{field, "a limit", "one of the figures in numbers: " + numericFigures(m)}
+	}
+	if l.Lower == nil && l.Upper == nil {
+		return &InputError{field, "neither side", "lower, upper or both"}
+	}
+	for side, x := range map[string]*float64{"lower": l.Lower, "upper": l.Upper} {
+		if x != nil && !finite(*x) {
+			return &InputError{field + "." + side, fmt.Sprint(*x), "a finite number"}
+		}
+	}
+	if l.Lower != nil && l.Upper != nil && *l.Lower > *l.Upper {
+		return &InputError{field, fmt.Sprintf("lower %v over upper %v", *l.Lower, *l.Upper), "the lower limit below the upper"}
+	}
+	return nil
+}
+
+func checkVals(inputs []Input, vals map[string]Val, path string) error {
+	any := len(inputs) == 1 && inputs[0].Name == AnyName
+	for name, v := range vals {
+		in, ok := findInput(inputs, name)
+		if !ok {
+			return &InputError{path + name, "an unknown field", "one of " + inputNames(inputs)}
+		}
+		if err := checkVal(in, v, path+name); err != nil {
+			return err
+		}
+	}
+	if any {
+		if len(vals) == 0 {
+			return &InputError{strings.TrimSuffix(path, "."), "nothing in it", "at least one named list"}
+		}
+		return nil
+	}
+	for _, in := range inputs {
+		if _, ok := vals[in.Name]; !ok && !in.Optional {
+			return &InputError{path + in.Name, "nothing", wanted(in)}
+		}
+	}
+	return nil
+}
+
+func findInput(inputs []Input, name string) (Input, bool) {
+	for _, in := range inputs {
+		if in.Name == name || in.Name == AnyName {
+			return in, true
+		}
+	}
+	return Input{}, false
+}
+
+func checkVal(in Input, v Val, field string) error {
+	wrong := &InputError{field, "another shape", wanted(in)}
+	empty := &InputError{field, "an empty list", wanted(in)}
+	switch in.Shape {
+	case Scalar:
+		if v.Num == nil {
+			return wrong
+		}
+		return checkNum(in, *v.Num, field)
+	case List:
+		if len(v.List) == 0 {
+			return empty
+		}
+		return checkNums(in, v.List, field)
+	case Grid:
+		if len(v.Grid) == 0 {
+			return empty
+		}
+		return checkGrid(in, v.Grid, field)
+	case Cube:
+		if len(v.Cube) == 0 {
+			return empty
+		}
+		for i, g := range v.Cube {
+			if err := checkGrid(in, g, fmt.Sprintf("%s[%d]", field, i)); err != nil {
+				return err
+			}
+		}
+	case Text:
+		return checkWord(in, v.Text, field)
+	case TextList:
+		if len(v.Texts) == 0 {
+			return empty
+		}
+		for i, s := range v.Texts {
+			if err := checkWord(in, s, fmt.Sprintf("%s[%d]", field, i)); err != nil {
+				return err
+			}
+		}
+	case Flag:
+		if v.Flag == nil {
+			return wrong
+		}
+	case Record:
+		if v.Rec == nil {
+			return wrong
+		}
+		return checkVals(in.Fields, v.Rec, field+".")
+	case Records:
+		if len(v.Recs) == 0 {
+			return empty
+		}
+		for i, r := range v.Recs {
+			if err := checkVals(in.Fields, r, fmt.Sprintf("%s[%d].", field, i)); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+func checkWord(in Input, s, field string) error {
+	if s == "" {
+		return &InputError{field, "nothing", wanted(in)}
+	}
+	if len(in.Enum) == 0 {
+		return nil
+	}
+	for _, e := range in.Enum {
+		if s == e {
+			return nil
+		}
+	}
+	return &InputError{field, fmt.Sprintf("%q", s), wanted(in)}
+}
+
+func checkGrid(in Input, g [][]Num, field string) error {
+	if len(g) == 0 {
+		return &InputError{field, "an empty list", wanted(in)}
+	}
+	for i, row := range g {
+		at := fmt.Sprintf("%s[%d]", field, i)
+		if len(row) == 0 {
+			return &InputError{at, "an empty list", wanted(in)}
+		}
+		if err := checkNums(in, row, at); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func checkNums(in Input, ns []Num, field string) error {
+	for i, n := range ns {
+		if err := checkNum(in, n, fmt.Sprintf("%s[%d]", field, i)); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func checkNum(in Input, n Num, field string) error {
+	if !finite(n.X) {
+		return &InputError{field, fmt.Sprint(n.X), "a finite number"}
+	}
+	if in.Positive && n.X <= 0 {
+		return &InputError{field, fmt.Sprint(n.X), "more than zero"}
+	}
+	for _, c := range n.Us {
+		if !(c.U >= 0) || !finite(c.U) {
+			return &InputError{field + ".u", fmt.Sprint(c.U), "a standard uncertainty, zero or more"}
+		}
+		if !(c.Dof >= 0) || !finite(c.Dof) {
+			return &InputError{field + ".dof", fmt.Sprint(c.Dof), "degrees of freedom, more than zero"}
+		}
+	}
+	return nil
+}
+
+func finite(x float64) bool { return !math.IsNaN(x) && !math.IsInf(x, 0) }
+
+func inputNames(inputs []Input) string {
+	var names []string
+	for _, in := range inputs {
+		names = append(names, in.Name)
+	}
+	return strings.Join(names, ", ")
+}
+
+func numericFigures(m Method) string {
+	var names []string
+	for _, f := range m.Figures {
+		if !f.Text {
+			names = append(names, f.Name)
+		}
+	}
+	return strings.Join(names, ", ")
+}
+
+// compute calls the method once; a panic inside it becomes a refusal, and so does a figure that is not finite.
+func compute(m *Method, vals map[string]Val) (out *Out, err error) {
+	out = &Out{method: m, nums: map[string]float64{}}
+	defer func() {
+		if p := recover(); p != nil {
+			out, err = nil, &Refusal{What: m.Name, Why: fmt.Sprintf("the computation failed: %v", p), Do: "check the inputs; if they are right this is a fault of the method"}
+		}
+	}()
+	if err := m.Compute(Args{m.Inputs, vals}, out); err != nil {
+		return nil, err
+	}
+	return out, out.checkFinite()
+}
+
+func (o *Out) checkFinite() error {
+	bad := func(name string, x float64) error {
+		return Refuse(name, "check the inputs: they lie outside what the formula can answer", "comes out as %v", x)
+	}
+	for name, x := range o.nums {
+		if !finite(x) {
+			return bad(name, x)
+		}
+	}
+	for name, xs := range o.lists {
+		for _, x := range xs {
+			if !finite(x) {
+				return bad(name, x)
+			}
+		}
+	}
+	for name, g := range o.grids {
+		for _, xs := range g {
+			for _, x := range xs {
+				if !finite(x) {
+					return bad(name, x)
+				}
+			}
+		}
+	}
+	for _, a := range o.adjustments {
+		if !finite(a.Amount) {
+			return bad(a.What, a.Amount)
+		}
+	}
+	return nil
+}
+
+func asRefusal(err error) (string, bool) {
+	var in *InputError
+	if errors.As(err, &in) {
+		return "", false
+	}
+	return err.Error(), true
+}

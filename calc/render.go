@@ -1,0 +1,185 @@
+package calc
+
+import (
+	"math"
+	"strconv"
+	"strings"
+
+	"thoud/calc/quantity"
+)
+
+// usualPlaces are the decimal places a kind is shown with in a system where the uncertainty does not say otherwise:
+// ten-thousandths of an inch and thousandths of a millimetre for lengths (common practice).
+func usualPlaces(kind quantity.Kind, sys quantity.System) int {
+	inch := sys == quantity.Inch
+	switch kind {
+	case quantity.Length:
+		return pick(inch, 4, 3)
+	case quantity.Pitch:
+		return 4
+	case quantity.Angle:
+		return 2
+	case quantity.Mass, quantity.Temperature, quantity.Difference:
+		return pick(inch && kind == quantity.Mass, 2, 1)
+	case quantity.Force, quantity.Stress:
+		return 0
+	case quantity.Torque:
+		return 1
+	case quantity.Stiffness:
+		return pick(inch, 1, 2)
+	case quantity.Volume:
+		return pick(inch, 3, 2)
+	case quantity.Area:
+		return pick(inch, 4, 2)
+	case quantity.Slope:
+		return pick(inch, 5, 4)
+	case quantity.Density:
+		return 3
+	}
+	return 4
+}
+
+func pick(cond bool, a, b int) int {
+	if cond {
+		return a
+	}
+	return b
+}
+
+// places are the decimal places worth showing: two significant digits of U at most, no more than is usual unless one
+// digit of U needs them, and none finer than the reading's own resolution allows where no U is known. u and resolution
+// are in the kind's base unit; 0 is unknown.
+func places(kind quantity.Kind, sys quantity.System, u, resolution float64) int {
+	usual := usualPlaces(kind, sys)
+	unit := sys.For(kind)
+	if u > 0 && unit.Size > 0 {
+		u /= unit.Size
+		two, one := 1-exponent(u), -exponent(u)
+		return clamp(min(two, max(usual, one)), 0, 12)
+	}
+	if resolution > 0 && kind == quantity.Length {
+		// The first place that is not coarser than the resolution: 0.0005 in needs four, a hundredth of a mm in inches too.
+		return clamp(int(math.Ceil(-math.Log10(resolution/unit.Size)-1e-9)), 0, 12)
+	}
+	return usual
+}
+
+func exponent(x float64) int {
+	// 0.0996 rounds to 0.10 at two digits, so the exponent is that of the rounded number.
+	s := strconv.FormatFloat(x, 'e', 1, 64)
+	e, _ := strconv.Atoi(s[strings.IndexByte(s, 'e')+1:])
+	return e
+}
+
+func clamp(x, lo, hi int) int { return max(lo, min(hi, x)) }
+
+// number prints x, in the kind's base unit, in a system with so many places, without a minus before nothing.
+func number(kind quantity.Kind, sys quantity.System, x float64, places int) string {
+	if kind == quantity.Expansion {
+		return strconv.FormatFloat(x, 'e', 2, 64)
+	}
+	x = sys.For(kind).FromBase(x)
+	p := math.Pow10(places)
+	if r := math.Round(x*p) / p; finite(r) {
+		x = r
+	}
+	if x == 0 {
+		x = 0
+	}
+	s := strconv.FormatFloat(x, 'f', places, 64)
+	if strings.Trim(s, "-0.") == "" {
+		s = strings.TrimPrefix(s, "-")
+	}
+	return s
+}
+
+func withUnit(s string, kind quantity.Kind, sys quantity.System) string {
+	code := sys.For(kind).Code
+	switch {
+	case code == "":
+		return s
+	case kind == quantity.Angle:
+		return s + "°"
+	}
+	return s + " " + code
+}
+
+// brief prints a number for a warning: three significant digits.
+func brief(x float64) string { return strconv.FormatFloat(x, 'g', 3, 64) }
+
+func unitSuffix(kind quantity.Kind) string {
+	if code := quantity.Base(kind).Code; code != "" && kind != AnyKind {
+		return " " + code
+	}
+	return ""
+}
+
+// renderFigure fills in what people read: the value in both systems, and U.
+func renderFigure(fr *FigureResult, req Request) {
+	if fr.Text != nil {
+		s := strings.Join(fr.Text, ", ")
+		fr.Shown = Shown{s, s}
+		return
+	}
+	fr.Shown = Shown{shownIn(*fr, quantity.Metric, req), shownIn(*fr, quantity.Inch, req)}
+	if fr.U > 0 {
+		u := func(sys quantity.System) string {
+			return "± " + withUnit(number(fr.Kind, sys, fr.U, places(fr.Kind, sys, fr.U, req.Digits)), fr.Kind, sys)
+		}
+		fr.ShownU = Shown{u(quantity.Metric), u(quantity.Inch)}
+	}
+}
+
+func shownIn(fr FigureResult, sys quantity.System, req Request) string {
+	p := places(fr.Kind, sys, fr.U, req.Digits)
+	row := func(xs []float64) string {
+		var ss []string
+		for _, x := range xs {
+			ss = append(ss, number(fr.Kind, sys, x, figurePlaces(fr, x, p)))
+		}
+		return strings.Join(ss, ", ")
+	}
+	var s string
+	switch {
+	case fr.Value != nil:
+		s = number(fr.Kind, sys, *fr.Value, figurePlaces(fr, *fr.Value, p))
+	case fr.Grid != nil:
+		var rows []string
+		for _, r := range fr.Grid {
+			rows = append(rows, row(r))
+		}
+		s = strings.Join(rows, "; ")
+	default:
+		s = row(fr.List)
+		if len(fr.List) == 0 {
+			return "none"
+		}
+	}
+	return withUnit(s, fr.Kind, sys)
+}
+
+// figurePlaces shows counts as counts.
+func figurePlaces(fr FigureResult, x float64, p int) int {
+	if fr.Kind == quantity.Number && fr.U == 0 && x == math.Trunc(x) {
+		return 0
+	}
+	return p
+}
+
+// shownWith prints a distance, in both units where they differ; up rounds it up, so that moving by it suffices.
+func shownWith(kind quantity.Kind, x, u float64, req Request, up bool) string {
+	one := func(sys quantity.System) string {
+		p := places(kind, sys, u, req.Digits)
+		y := x
+		if up && kind != quantity.Expansion {
+			unit := sys.For(kind)
+			y = unit.ToBase(math.Ceil(unit.FromBase(x)*math.Pow10(p)-1e-6) / math.Pow10(p))
+		}
+		return withUnit(number(kind, sys, y, p), kind, sys)
+	}
+	mm, inch := one(quantity.Metric), one(quantity.Inch)
+	if mm == inch {
+		return mm
+	}
+	return inch + " (" + mm + ")"
+}

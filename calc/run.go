@@ -1,0 +1,117 @@
+package calc
+
+import (
+	"fmt"
+
+	"thoud/calc/quantity"
+)
+
+// Find looks a method up by its name.
+func Find(name string) (Method, bool) {
+	for _, m := range Methods() {
+		if m.Name == name {
+			return m, true
+		}
+	}
+	return Method{}, false
+}
+
+// Run does one computation: it checks the inputs against the method's declaration, computes, propagates uncertainty,
+// decides against the limits and puts figures and adjustments into words. A malformed request gives an *InputError.
+// What the method refuses, or fails at, is no error: it is a Result with Refused set and nothing else.
+func Run(req Request) (Result, error) {
+	m, ok := Find(req.Method)
+	if !ok {
+		return Result{}, &InputError{"method", fmt.Sprintf("%q", req.Method), "the name of a method"}
+	}
+	return run(m, req)
+}
+
+func run(m Method, req Request) (Result, error) {
+	if err := checkRequest(m, req); err != nil {
+		return Result{}, err
+	}
+	res := Result{Method: m.Name, Version: m.Version}
+	base, err := compute(&m, req.Inputs)
+	if err != nil {
+		why, refused := asRefusal(err)
+		if !refused {
+			return Result{}, err
+		}
+		res.Refused = why
+		return res, nil
+	}
+	level := req.Level
+	if level == 0 {
+		level = 0.95
+	}
+	p := propagate(&m, req.Inputs, base, level)
+	res.Warnings = append(res.Warnings, base.warnings...)
+	res.Warnings = append(res.Warnings, p.warnings...)
+	res.GaugeOnly = req.GaugeOnly
+	for _, f := range m.Figures {
+		if fr, ok := figureResult(f, base, p, req); ok {
+			res.Verdict = res.Verdict.Worse(fr.Verdict)
+			res.Figures = append(res.Figures, fr)
+		}
+	}
+	for name := range req.Limits {
+		if _, ok := res.Figure(name); !ok {
+			res.Warnings = append(res.Warnings, fmt.Sprintf("%s: has a limit, but these inputs do not give it", name))
+		}
+	}
+	for _, a := range base.adjustments {
+		res.Adjustment = append(res.Adjustment, renderAdjustment(a, res, req))
+	}
+	return res, nil
+}
+
+// figureResult gathers one figure; false where these inputs did not give it.
+func figureResult(f Figure, out *Out, p propagation, req Request) (FigureResult, bool) {
+	fr := FigureResult{Name: f.Name, Kind: f.Kind}
+	if fr.Kind == AnyKind {
+		fr.Kind = req.anyKind()
+	}
+	var found bool
+	if x, ok := out.nums[f.Name]; ok {
+		fr.Value, found = &x, true
+	}
+	if xs, ok := out.lists[f.Name]; ok {
+		fr.List, found = xs, true
+	}
+	if g, ok := out.grids[f.Name]; ok {
+		fr.Grid, found = g, true
+	}
+	if ws, ok := out.texts[f.Name]; ok {
+		fr.Text, found = ws, true
+	}
+	if !found {
+		return fr, false
+	}
+	if s, ok := p.spread[f.Name]; ok && !f.Choice && !f.Text {
+		fr.K, fr.Dof = s.k, s.dof
+		for _, u := range s.u {
+			fr.U = max(fr.U, s.k*u)
+		}
+		if fr.List != nil {
+			fr.ULists = make([]float64, len(s.u))
+			for i, u := range s.u {
+				fr.ULists[i] = s.k * u
+			}
+		}
+	}
+	if l, ok := req.Limits[f.Name]; ok {
+		fr.Limit = &l
+		decideFigure(&fr, req)
+	}
+	renderFigure(&fr, req)
+	return fr, true
+}
+
+// anyKind is what inputs and figures declared AnyKind measure in this request.
+func (r Request) anyKind() quantity.Kind {
+	if r.Kind == "" {
+		return quantity.Number
+	}
+	return r.Kind
+}

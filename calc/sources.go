@@ -1,0 +1,129 @@
+package calc
+
+import (
+	"fmt"
+	"maps"
+	"math"
+	"slices"
+)
+
+// cloneVals copies the values deeply, so that numbers can be moved without touching the caller's.
+func cloneVals(vals map[string]Val) map[string]Val {
+	out := make(map[string]Val, len(vals))
+	for name, v := range vals {
+		if v.Num != nil {
+			n := *v.Num
+			v.Num = &n
+		}
+		v.List = slices.Clone(v.List)
+		v.Grid = cloneGrid(v.Grid)
+		v.Cube = slices.Clone(v.Cube)
+		for i := range v.Cube {
+			v.Cube[i] = cloneGrid(v.Cube[i])
+		}
+		if v.Rec != nil {
+			v.Rec = cloneVals(v.Rec)
+		}
+		v.Recs = slices.Clone(v.Recs)
+		for i := range v.Recs {
+			v.Recs[i] = cloneVals(v.Recs[i])
+		}
+		out[name] = v
+	}
+	return out
+}
+
+func cloneGrid(g [][]Num) [][]Num {
+	g = slices.Clone(g)
+	for i := range g {
+		g[i] = slices.Clone(g[i])
+	}
+	return g
+}
+
+// collector finds every number that carries a doubt, in a fixed order.
+type collector struct {
+	sources []source
+	shared  map[string]int // key → index of its source
+}
+
+func collectSources(inputs []Input, vals map[string]Val) []source {
+	c := collector{shared: map[string]int{}}
+	c.vals(inputs, vals, "")
+	return c.sources
+}
+
+func (c *collector) vals(inputs []Input, vals map[string]Val, path string) {
+	for _, name := range slices.Sorted(maps.Keys(vals)) {
+		in, _ := findInput(inputs, name)
+		v := vals[name]
+		at := path + name
+		if v.Num != nil {
+			c.num(v.Num, in.Positive, false, at)
+		}
+		c.row(v.List, in.Positive, at)
+		for i := range v.Grid {
+			c.row(v.Grid[i], in.Positive, fmt.Sprintf("%s[%d]", at, i))
+		}
+		for i := range v.Cube {
+			for j := range v.Cube[i] {
+				c.row(v.Cube[i][j], in.Positive, fmt.Sprintf("%s[%d][%d]", at, i, j))
+			}
+		}
+		if v.Rec != nil {
+			c.vals(in.Fields, v.Rec, at+".")
+		}
+		for i := range v.Recs {
+			c.vals(in.Fields, v.Recs[i], fmt.Sprintf("%s[%d].", at, i))
+		}
+	}
+}
+
+func (c *collector) row(ns []Num, positive bool, path string) {
+	for i := range ns {
+		if len(ns[i].Us) > 0 {
+			c.num(&ns[i], positive, true, fmt.Sprintf("%s[%d]", path, i))
+		}
+	}
+}
+
+func (c *collector) num(n *Num, positive, inRow bool, path string) {
+	own := source{name: path, nums: []*Num{n}, floor: []bool{positive}, inRow: inRow}
+	step := 0.0
+	for _, k := range n.Us {
+		if k.U > 0 && k.Shared == "" {
+			step = math.Hypot(step, k.U)
+		}
+	}
+	for _, k := range n.Us {
+		switch {
+		case k.U == 0:
+		case k.Shared == "":
+			own.parts = append(own.parts, part{k.U / step, k.Dof})
+		default:
+			c.share(n, k, positive, path)
+		}
+	}
+	if step > 0 {
+		own.steps = []float64{step}
+		c.sources = append(c.sources, own)
+	}
+}
+
+// share adds a number to the source of a common error. The errors add with their signs, so a difference of two
+// readings from one master is free of it. Its degrees of freedom are the least of those stated.
+func (c *collector) share(n *Num, k Component, positive bool, path string) {
+	i, ok := c.shared[k.Shared]
+	if !ok {
+		i = len(c.sources)
+		c.shared[k.Shared] = i
+		c.sources = append(c.sources, source{name: path, parts: []part{{1, k.Dof}}})
+	}
+	s := &c.sources[i]
+	s.nums = append(s.nums, n)
+	s.steps = append(s.steps, k.U)
+	s.floor = append(s.floor, positive)
+	if k.Dof > 0 && (s.parts[0].dof == 0 || k.Dof < s.parts[0].dof) {
+		s.parts[0].dof = k.Dof
+	}
+}

@@ -1,0 +1,146 @@
+package calc
+
+import (
+	"math"
+	"strings"
+
+	"thoud/calc/quantity"
+)
+
+// directionWords are what a direction key reads as where the plan has no words of its own. A key that is not here
+// reads as itself.
+func directionWords() map[string]string {
+	return map[string]string{
+		"away":    "away from the cam",
+		"towards": "towards the cam",
+		"none":    "nothing to move",
+	}
+}
+
+func direction(key string, req Request) string {
+	if w, ok := req.Words[key]; ok {
+		return w
+	}
+	if w, ok := directionWords()[key]; ok {
+		return w
+	}
+	return strings.ReplaceAll(key, "_", " ")
+}
+
+// renderAdjustment fills in an adjustment's words for both systems. Its digits are those of the figure it stands for:
+// the one with the same amount.
+func renderAdjustment(a Adjustment, res Result, req Request) AdjustmentResult {
+	ar := AdjustmentResult{What: a.What, Amount: a.Amount, Kind: a.Kind, Direction: a.Direction, Pieces: a.Pieces}
+	if a.Kind == AnyKind {
+		ar.Kind = quantity.Number
+	}
+	u := amountU(a, res)
+	mm := words{a, ar.Kind, quantity.Metric, u, res, req}
+	inch := words{a, ar.Kind, quantity.Inch, u, res, req}
+	ar.Words = Shown{mm.sentence(), inch.sentence()}
+	ar.Large = Shown{mm.amount(math.Abs(a.Amount), false), inch.amount(math.Abs(a.Amount), false)}
+	ar.Target = a.Direction != "none" && !(isNothing(ar.Large.MM) && isNothing(ar.Large.Inch))
+	return ar
+}
+
+func isNothing(s string) bool { return !strings.ContainsAny(s, "123456789") }
+
+func amountU(a Adjustment, res Result) float64 {
+	for _, f := range res.Figures {
+		if f.Kind != a.Kind {
+			continue
+		}
+		if f.Value != nil && sameAmount(*f.Value, a.Amount) {
+			return f.U
+		}
+		for i, x := range f.List {
+			if sameAmount(x, a.Amount) && i < len(f.ULists) {
+				return f.ULists[i]
+			}
+		}
+	}
+	return 0
+}
+
+func sameAmount(x, y float64) bool {
+	return math.Abs(math.Abs(x)-math.Abs(y)) <= 1e-12*math.Max(1, math.Abs(y))
+}
+
+// words fills in one sentence in one system.
+type words struct {
+	a    Adjustment
+	kind quantity.Kind
+	sys  quantity.System
+	u    float64
+	res  Result
+	req  Request
+}
+
+func (w words) amount(x float64, signed bool) string {
+	p := places(w.kind, w.sys, w.u, w.req.Digits)
+	if w.kind == quantity.Number {
+		p = figurePlaces(FigureResult{Kind: w.kind, U: w.u}, x, min(p, 2))
+	}
+	s := number(w.kind, w.sys, x, p)
+	if signed && x > 0 && !isNothing(s) {
+		s = "+" + s
+	}
+	return withUnit(s, w.kind, w.sys)
+}
+
+func (w words) sentence() string {
+	s := strings.NewReplacer(
+		"{amount}", w.amount(math.Abs(w.a.Amount), false),
+		"{signed}", w.amount(w.a.Amount, true),
+		"{direction}", direction(w.a.Direction, w.req),
+		"{pieces}", w.pieces(),
+	).Replace(w.a.Words)
+	for {
+		before, rest, ok := strings.Cut(s, "{figure:")
+		if !ok {
+			return s
+		}
+		name, after, ok := strings.Cut(rest, "}")
+		if !ok {
+			return s
+		}
+		shown := "?"
+		if f, ok := w.res.Figure(name); ok {
+			shown = f.Shown.MM
+			if w.sys == quantity.Inch {
+				shown = f.Shown.Inch
+			}
+		}
+		s = before + shown + after
+	}
+}
+
+// pieces lists the pieces chosen, "0.020 + 0.005": sizes are printed as they are sold, so with the places they need.
+func (w words) pieces() string {
+	if len(w.a.Pieces) == 0 {
+		return "none"
+	}
+	least := 2
+	if w.sys == quantity.Inch {
+		least = 3
+	}
+	if w.kind != quantity.Length {
+		least = 0
+	}
+	p := least
+	for ; p < 4; p++ {
+		exact := true
+		for _, x := range w.a.Pieces {
+			y := w.sys.For(w.kind).FromBase(x) * math.Pow10(p)
+			exact = exact && math.Abs(y-math.Round(y)) < 1e-6
+		}
+		if exact {
+			break
+		}
+	}
+	var ss []string
+	for _, x := range w.a.Pieces {
+		ss = append(ss, number(w.kind, w.sys, x, p))
+	}
+	return strings.Join(ss, " + ")
+}
