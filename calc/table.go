@@ -4,5 +4,8 @@ package calc
 func Methods() []Method {
 	return []Method{
 		contactClearance(),
+		runout(),
+		endFloat(),
+		shimStack(),
 	}
 }

@@ -1,0 +1,118 @@
+package calc
+
+import (
+	"math"
+	"slices"
+
+	"thoud/calc/quantity"
+)
+
+// runout finds how far a turning surface is off its axis and where its high point is.
+//
+//	r(φ) = a₀ + a₁ cos φ + b₁ sin φ + a₂ cos 2φ + b₂ sin 2φ      least squares
+//	eccentricity = √(a₁² + b₁²)      high point = atan2(b₁, a₁)
+//	total reading = max r − min r     reading from eccentricity = 2·eccentricity
+//	ovality = greatest − least diameter = 4·√(a₂² + b₂²)          (a pointer shows half of it)
+//
+// Readings in mm, + = the surface moved towards the indicator; angles in degrees, those at which the shaft stood under
+// the indicator, so the high point is the angle at which the high side is under it. The fit needs no sector in
+// particular, but at least 5 different angles and a widest gap, around the circle, of at most 90° (a coverage of
+// 270°); over 60° a warning says that the total reading may have missed the extremes. A journal rolled in a V-block
+// shows form as runout: then the total reading exceeds twice the eccentricity. Plane geometry; common practice.
+func runout() Method {
+	return Method{
+		Name: "runout", Version: 1, Title: "Runout, and where to tap",
+		Inputs: []Input{
+			{Name: "angle", Shape: List, Kind: quantity.Angle, Doc: "angle of the shaft at each reading"},
+			{Name: "reading", Shape: List, Kind: quantity.Length, Doc: "indicator reading at each angle, + = surface towards the indicator"},
+		},
+		Figures: []Figure{
+			{Name: "total_reading", Kind: quantity.Length, Doc: "largest − smallest reading"},
+			{Name: "eccentricity", Kind: quantity.Length, Doc: "distance of the surface's centre from the axis"},
+			{Name: "high_point", Kind: quantity.Angle, Doc: "angle at which the high side is under the indicator"},
+			{Name: "ovality", Kind: quantity.Length, Doc: "greatest − least diameter, from the second harmonic"},
+			{Name: "reading_from_eccentricity", Kind: quantity.Length, Doc: "total reading that the eccentricity alone gives"},
+		},
+		Formula:  "r = a0 + a1 cos φ + b1 sin φ + a2 cos 2φ + b2 sin 2φ; eccentricity = √(a1² + b1²); high point = atan2(b1, a1)",
+		Source:   "plane geometry, least squares; common practice",
+		Cautions: []string{"The crankshaft is heavy and its webs pinch: lift with both hands, wooden blocks, no fingers between webs and case.", "Take the indicator away before tapping; glasses on; tap with a soft hammer."},
+		Compute:  computeRunout,
+	}
+}
+
+func computeRunout(in Args, out *Out) error {
+	angle, reading := in.List("angle"), in.List("reading")
+	if err := checkTurn(in, "angle", "reading", 90); err != nil {
+		return err
+	}
+	if n := distinctAngles(angle); n < 5 {
+		return Refuse("angle", "read at 8 places around the turn", "%d different angles, at least 5 are needed", n)
+	}
+	h, err := fitHarmonics(angle, reading, 1, 2)
+	if err != nil {
+		return Refuse("angle", "spread the readings evenly around the turn", "the angles are too unevenly spread to tell runout from ovality")
+	}
+	total := slices.Max(reading) - slices.Min(reading)
+	e := h.amplitude(0)
+	out.Set("total_reading", total)
+	out.Set("eccentricity", e)
+	high := h.peak(0)
+	if given := in.Nominal(); in.nominal != nil {
+		// A doubt across 0° is a small one: stay on the side of the high point as read.
+		if g, err := fitHarmonics(given.List("angle"), given.List("reading"), 1, 2); err == nil {
+			high = nearest(high, g.peak(0), 360)
+		}
+	}
+	out.Set("high_point", high)
+	out.Set("ovality", 4*h.amplitude(1))
+	out.Set("reading_from_eccentricity", 2*e)
+	if gap := widestGap(angle, 360); gap > 60 {
+		out.Warn("%.0f° were not read: the total reading may have missed the high or the low side; go by the eccentricity", gap)
+	}
+	if h.amplitude(1) > e && e > 0 {
+		out.Warn("the surface is more oval than it is off centre: look at the journal before the shaft is moved")
+	}
+	a := Adjustment{
+		What: "shaft", Amount: e, Kind: quantity.Length, Direction: "away",
+		Words: "turn the shaft to {figure:high_point}, high side under the indicator, and tap it {direction} from the indicator by {amount}",
+	}
+	if e == 0 {
+		a.Direction, a.Words = "none", "leave it: it runs true"
+	}
+	out.Adjust(a)
+	return nil
+}
+
+// checkTurn refuses lists that do not match or that leave a gap wider than allowed on the circle of 360°.
+func checkTurn(in Args, angles, readings string, widest float64) error {
+	a, r := in.List(angles), in.List(readings)
+	if len(a) == 0 {
+		return Refuse(angles, "give one angle for each reading", "no angles")
+	}
+	if len(a) != len(r) {
+		return Refuse(angles, "give one angle for each reading", "%d angles for %d readings", len(a), len(r))
+	}
+	if gap := widestGap(a, 360); gap > widest+1e-9 {
+		return Refuse(angles, "turn on and read in the gap as well", "the widest gap is %.1f°, at most %.0f° is accepted", gap, widest)
+	}
+	return nil
+}
+
+// distinctAngles counts the angles that differ by more than a hundredth of a degree on the circle.
+func distinctAngles(angles []float64) int {
+	a := make([]float64, len(angles))
+	for i, x := range angles {
+		a[i] = wrap(x, 360)
+	}
+	slices.Sort(a)
+	n := 0
+	for i, x := range a {
+		if i == 0 || x-a[i-1] > 0.01 {
+			n++
+		}
+	}
+	if n > 1 && math.Abs(a[0]+360-a[len(a)-1]) <= 0.01 {
+		n--
+	}
+	return n
+}

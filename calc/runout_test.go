@@ -1,0 +1,134 @@
+package calc
+
+import (
+	"math"
+	"testing"
+
+	"pgregory.net/rapid"
+)
+
+func eighths() []float64 { return []float64{0, 45, 90, 135, 180, 225, 270, 315} }
+
+func TestRunoutEightReadings(t *testing.T) {
+	// Computed independently (least squares in another program).
+	out := mustRun(t, "runout", given{
+		"angle": eighths(), "reading": []float64{0.0, 0.012, 0.021, 0.022, 0.014, 0.003, -0.007, -0.008},
+	})
+	near(t, out, "total_reading", 0.030, 1e-12)
+	near(t, out, "eccentricity", 0.01565, 5e-6)
+	near(t, out, "high_point", 117.43, 5e-3)
+	near(t, out, "reading_from_eccentricity", 0.0313, 1e-5)
+}
+
+// The shaft is a disc whose centre stands off the axis; the indicator looks along a fixed line. Following the words
+// (turn the high point under the indicator, move the disc away from it by the amount) must leave it true.
+func TestRunoutTapReachesTrue(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		e := rapid.Float64Range(0.001, 0.5).Draw(t, "e")
+		at := rapid.Float64Range(0, 360).Draw(t, "at")
+		x, y := e*math.Cos(at*math.Pi/180), e*math.Sin(at*math.Pi/180) // centre, in the shaft's own frame
+		read := func() []float64 {
+			var r []float64
+			for _, a := range eighths() {
+				// With the shaft turned to a, its own direction a points to the indicator.
+				r = append(r, x*math.Cos(a*math.Pi/180)+y*math.Sin(a*math.Pi/180))
+			}
+			return r
+		}
+		out, err := outOf("runout", given{"angle": eighths(), "reading": read()})
+		if err != nil {
+			t.Fatal(err)
+		}
+		adj := out.adjustments[0]
+		if adj.Direction != "away" {
+			t.Fatalf("direction %q, want away from the indicator", adj.Direction)
+		}
+		high := out.nums["high_point"] * math.Pi / 180
+		x -= adj.Amount * math.Cos(high)
+		y -= adj.Amount * math.Sin(high)
+		if left := math.Hypot(x, y); left > 1e-12 {
+			t.Fatalf("after the tap the shaft is still %.3g mm out", left)
+		}
+	})
+}
+
+// An oval journal on its true axis reads form, not eccentricity; its ovality is the difference of diameters.
+func TestRunoutOvalJournal(t *testing.T) {
+	var r []float64
+	for _, a := range eighths() {
+		r = append(r, 0.01*math.Cos(2*(a-20)*math.Pi/180)) // radius 0.01 more and less: diameters 0.02 apart twice over
+	}
+	out := mustRun(t, "runout", given{"angle": eighths(), "reading": r})
+	near(t, out, "eccentricity", 0, 1e-12)
+	near(t, out, "ovality", 0.04, 1e-12)
+	if len(out.warnings) == 0 {
+		t.Error("an oval journal gave no warning")
+	}
+}
+
+// Turning the disc of the angle wheel shifts the high point and nothing else; a scale of units scales all lengths.
+func TestRunoutZeroOfAngleAndUnits(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		r := rapid.SliceOfN(rapid.Float64Range(-0.1, 0.1), 8, 8).Draw(t, "r")
+		shift := rapid.Float64Range(-720, 720).Draw(t, "shift")
+		a, err := outOf("runout", given{"angle": eighths(), "reading": r})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if a.nums["eccentricity"] < 1e-4 {
+			t.Skip("no high point to speak of")
+		}
+		angle, scaled := eighths(), make([]float64, 8)
+		for i := range angle {
+			angle[i] += shift
+			scaled[i] = r[i] * 25.4
+		}
+		b, err := outOf("runout", given{"angle": angle, "reading": scaled})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, f := range []string{"total_reading", "eccentricity", "ovality"} {
+			if d := math.Abs(b.nums[f] - 25.4*a.nums[f]); d > 1e-9 {
+				t.Fatalf("%s: %g and %g", f, a.nums[f], b.nums[f])
+			}
+		}
+		if d := math.Abs(nearest(b.nums["high_point"]-a.nums["high_point"]-shift, 0, 360)); d > 1e-6 {
+			t.Fatalf("high point moved by %g more than the wheel", d)
+		}
+	})
+}
+
+func TestRunoutRefuses(t *testing.T) {
+	r := []float64{1, 2, 3, 4, 5, 6, 7, 8}
+	refused(t, "runout", given{"angle": []float64{}, "reading": []float64{}}, "angle")
+	refused(t, "runout", given{"angle": eighths(), "reading": r[:7]}, "angle")
+	refused(t, "runout", given{"angle": []float64{0, 20, 40, 60, 80, 100, 120, 140}, "reading": r}, "angle")
+	refused(t, "runout", given{"angle": []float64{0, 90, 180, 270}, "reading": r[:4]}, "angle")
+	// A coverage of 270° is accepted, said so, and still gives the centre: 0…270 in steps of 30.
+	var angle, reading []float64
+	for a := 0.0; a <= 270; a += 30 {
+		angle = append(angle, a)
+		reading = append(reading, 0.02*math.Cos((a-300)*math.Pi/180))
+	}
+	out := mustRun(t, "runout", given{"angle": angle, "reading": reading})
+	near(t, out, "eccentricity", 0.02, 1e-9)
+	near(t, out, "high_point", 300, 1e-6)
+	if len(out.warnings) == 0 {
+		t.Error("a gap of 90° gave no warning")
+	}
+}
+
+func BenchmarkRunout(b *testing.B) {
+	var angle, reading []float64
+	for a := 0.0; a < 360; a += 10 {
+		angle = append(angle, a)
+		reading = append(reading, 0.02*math.Cos((a-130)*math.Pi/180))
+	}
+	in := given{"angle": angle, "reading": reading}
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, err := outOf("runout", in); err != nil {
+			b.Fatal(err)
+		}
+	}
+}

@@ -1,0 +1,168 @@
+package calc
+
+import (
+	"math"
+
+	"thoud/calc/quantity"
+)
+
+// shimStack chooses from the shims in stock the stack that leaves the wanted float.
+//
+//	stack wanted S = gap − wanted
+//	error     = Σ − S          + = the stack is thicker than asked for
+//	resulting = gap − Σ        the float that is left
+//
+// Of all sets the one with the least |Σ − S|; of two equally near the one with more float; then the fewest pieces;
+// then the thickest first. float_min and float_max, both inclusive, bound the resulting float. Lengths in mm, held in
+// whole tenths of a nanometre while choosing, so nothing is decided by rounding. A shim listed twice is in stock twice.
+//
+// Exact for any stock: see stackAsk.best for the bound on time (30 shims in thou and hundredths: well under a few
+// milliseconds). At most 60 shims. Refused: a float limit that excludes the wanted float, a stock from which no stack
+// keeps the limits. A gap that is smaller than the float wanted is answered with no shims and a warning.
+// Arithmetic of the trade; common practice.
+func shimStack() Method {
+	return Method{
+		Name: "shim-stack", Version: 1, Title: "Shims that leave the wanted float",
+		Inputs: append([]Input{
+			{Name: "gap", Kind: quantity.Length, Positive: true, Doc: "float with no shims fitted"},
+			{Name: "wanted", Kind: quantity.Length, Doc: "float wanted"},
+			{Name: "shims", Shape: List, Kind: quantity.Length, Positive: true, Doc: "shims in stock, each as often as there are of it"},
+		}, stackInputs()...),
+		Figures:  stackFigures(),
+		Formula:  "stack wanted = gap − float wanted; the set of shims nearest to it, then more float, fewest pieces, thickest first",
+		Source:   "common practice; exact search over whole tenths of a nanometre",
+		Cautions: shimCautions(),
+		Compute: func(in Args, out *Out) error {
+			return fitStack(in, in.Num("gap"), in.Nominal().Num("gap"), out)
+		},
+	}
+}
+
+// maxShims bounds a stock.
+const maxShims = 60
+
+func stackInputs() []Input {
+	return []Input{
+		{Name: "max_shims", Kind: quantity.Number, Optional: true, Doc: "most shims in the stack; any number where not given"},
+		{Name: "float_min", Kind: quantity.Length, Optional: true, Doc: "least float allowed, inclusive"},
+		{Name: "float_max", Kind: quantity.Length, Optional: true, Doc: "greatest float allowed, inclusive"},
+	}
+}
+
+func stackFigures() []Figure {
+	return []Figure{
+		{Name: "stack_wanted", Kind: quantity.Length, Doc: "thickness of shims that would leave exactly the float wanted"},
+		{Name: "stack", Kind: quantity.Length, List: true, Choice: true, Doc: "the shims to fit, thickest first"},
+		{Name: "sum", Kind: quantity.Length, Doc: "what they add up to"},
+		{Name: "error", Kind: quantity.Length, Doc: "sum − stack wanted, + = thicker than asked for"},
+		{Name: "count", Kind: quantity.Number, Choice: true, Doc: "number of shims"},
+		{Name: "resulting", Kind: quantity.Length, Doc: "float that is left"},
+	}
+}
+
+func shimCautions() []string {
+	return []string{
+		"The crankshaft is heavy and its webs pinch: lift with both hands, wooden blocks under it, no fingers between webs and case.",
+		"Deburr shims and wipe the faces; measure every shim, the stamped size is only a name. Take the thrust up fully before reading.",
+	}
+}
+
+// fitStack sets the figures of a stack that fills gap. The choice is made at the gap as given (nominal), so that the
+// doubt of the gap goes into the float that results and does not change the stack.
+func fitStack(in Args, gap, nominal float64, out *Out) error {
+	given := in.Nominal()
+	index, err := chooseShims(given, nominal)
+	if err != nil {
+		return err
+	}
+	shims, box := in.List("shims"), given.List("shims")
+	sum := 0.0
+	pieces := make([]float64, 0, len(index))
+	for _, i := range index {
+		sum += shims[i]
+		pieces = append(pieces, box[i])
+	}
+	want := gap - in.Num("wanted")
+	out.Set("stack_wanted", want)
+	out.SetList("stack", pieces)
+	out.Set("sum", sum)
+	out.Set("error", sum-want)
+	out.Set("count", float64(len(pieces)))
+	out.Set("resulting", gap-sum)
+	a := Adjustment{
+		What: "shims", Amount: sum, Kind: quantity.Length, Direction: "fit", Pieces: pieces,
+		Words: "{direction} {amount} of shims: {pieces}; this leaves {figure:resulting} of float",
+	}
+	if len(pieces) == 0 {
+		a.Direction, a.Pieces = "none", nil
+		a.Words = "fit no shim: the float is {figure:resulting}"
+	}
+	if want < 0 {
+		out.Warn("there is less float without any shim than is wanted: a thrust face has to come off, or a part is not home")
+	}
+	out.Adjust(a)
+	return nil
+}
+
+// chooseShims gives the indices of the shims to fit, thickest first.
+func chooseShims(in Args, gap float64) ([]int, error) {
+	shims, wanted := in.List("shims"), in.Num("wanted")
+	if len(shims) == 0 {
+		return nil, Refuse("shims", "list the shims in stock", "no shims given")
+	}
+	if len(shims) > maxShims {
+		return nil, Refuse("shims", "list those that could be fitted", "%d shims, at most %d are searched", len(shims), maxShims)
+	}
+	if wanted < 0 {
+		return nil, Refuse("wanted", "give the float that shall be left, 0 or more", "%.4f mm", wanted)
+	}
+	ask, err := askForFloat(in, counts(gap))
+	if err != nil {
+		return nil, err
+	}
+	for _, s := range shims {
+		if counts(s) <= 0 {
+			return nil, Refuse("shims", "give the thickness as measured", "a shim of %g mm is thinner than can be measured", s)
+		}
+		ask.pieces = append(ask.pieces, counts(s))
+	}
+	found, ok, err := ask.best()
+	if err != nil {
+		return nil, Refuse("gap", "check the units of gap and shims", "%v is not searched", err)
+	}
+	if !ok {
+		ask.least, ask.most = 0, math.MaxInt64
+		near, _, _ := ask.best()
+		return nil, Refuse("shims", "add other thicknesses to the stock, or widen the limits of the float",
+			"no stack of at most %d of these shims keeps the float within its limits; the nearest leaves %.4f mm", ask.max, float64(counts(gap)-near.sum)/quantity.PerMillimetre)
+	}
+	return found.index, nil
+}
+
+// askForFloat turns float wanted and limits of float into sums of shims.
+func askForFloat(in Args, gap int64) (stackAsk, error) {
+	wanted := in.Num("wanted")
+	ask := stackAsk{want: gap - counts(wanted), least: 0, most: math.MaxInt64, max: len(in.List("shims"))}
+	if in.Has("max_shims") {
+		n := in.Num("max_shims")
+		if n != math.Trunc(n) || n < 1 {
+			return ask, Refuse("max_shims", "give a whole number, 1 or more", "%g", n)
+		}
+		ask.max = int(math.Min(n, float64(ask.max)))
+	}
+	if in.Has("float_min") {
+		low := in.Num("float_min")
+		if counts(low) > counts(wanted) {
+			return ask, Refuse("float_min", "wanted must lie between float_min and float_max", "%.4f mm is more than the float wanted, %.4f mm", low, wanted)
+		}
+		ask.most = gap - counts(low)
+	}
+	if in.Has("float_max") {
+		high := in.Num("float_max")
+		if counts(high) < counts(wanted) {
+			return ask, Refuse("float_max", "wanted must lie between float_min and float_max", "%.4f mm is less than the float wanted, %.4f mm", high, wanted)
+		}
+		ask.least = gap - counts(high)
+	}
+	return ask, nil
+}
