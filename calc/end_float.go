@@ -35,7 +35,7 @@ func endFloat() Method {
 }
 
 func computeEndFloat(in Args, out *Out) error {
-	float := restDistance(in)
+	float := math.Abs(in.Num("push") - in.Num("pull"))
 	out.Set("end_float", float)
 	if float == 0 {
 		out.Warn("no end float at all: is the thrust taken up both ways, and the indicator free?")
@@ -50,7 +50,7 @@ func computeEndFloat(in Args, out *Out) error {
 		return Refuse("wanted", "give the end float that shall be left, 0 or more", "%.4f mm", in.Num("wanted"))
 	}
 	if in.Has("shims") {
-		return fitStack(in, float, restDistance(in.Nominal()), out)
+		return fitStack(in, float, out)
 	}
 	fill := float - in.Num("wanted")
 	out.Set("stack_wanted", fill)
@@ -62,5 +62,3 @@ func computeEndFloat(in Args, out *Out) error {
 	out.Adjust(a)
 	return nil
 }
-
-func restDistance(in Args) float64 { return math.Abs(in.Num("push") - in.Num("pull")) }

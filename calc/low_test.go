@@ -57,14 +57,14 @@ func (g given) with(name string, x any) given {
 func outOf(method string, in given) (*Out, error) {
 	for _, m := range Methods() {
 		if m.Name == method {
-			out := &Out{method: &m, nums: map[string]float64{}, lists: map[string][]float64{}, grids: map[string][][]float64{}, texts: map[string][]string{}}
+			out := &Out{method: &m, nums: map[string]float64{}}
 			return out, m.Compute(Args{inputs: m.Inputs, vals: in.vals()}, out)
 		}
 	}
 	panic("no method " + method)
 }
 
-func mustRun(tb testing.TB, method string, in given) *Out {
+func lowRun(tb testing.TB, method string, in given) *Out {
 	tb.Helper()
 	out, err := outOf(method, in)
 	if err != nil {
@@ -73,8 +73,8 @@ func mustRun(tb testing.TB, method string, in given) *Out {
 	return out
 }
 
-// near fails unless a figure is within tol of want.
-func near(tb testing.TB, out *Out, figure string, want, tol float64) {
+// figureNear fails unless a figure is within tol of want.
+func figureNear(tb testing.TB, out *Out, figure string, want, tol float64) {
 	tb.Helper()
 	got, ok := out.nums[figure]
 	if !ok || !(math.Abs(got-want) <= tol) {

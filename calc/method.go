@@ -154,17 +154,6 @@ type Request struct {
 type Args struct {
 	inputs []Input
 	vals   map[string]Val
-	// nominal is set while Run varies an input to find a sensitivity: the inputs as they were given.
-	nominal map[string]Val
-}
-
-// Nominal gives the inputs as they were given, also while Run varies one of them. What is chosen from a stock (shims,
-// plates, keys) is chosen from these, so that a figure's uncertainty is that of the choice made, not of another one.
-func (a Args) Nominal() Args {
-	if a.nominal != nil {
-		a.vals, a.nominal = a.nominal, nil
-	}
-	return a
 }
 
 func (a Args) decl(name string, shapes ...Shape) Input {
@@ -268,7 +257,7 @@ func (a Args) Flag(name string) bool {
 
 // Rec is one object.
 func (a Args) Rec(name string) Args {
-	return Args{inputs: a.decl(name, Record).Fields, vals: a.vals[name].Rec}
+	return Args{a.decl(name, Record).Fields, a.vals[name].Rec}
 }
 
 // Recs is a list of objects.
@@ -276,7 +265,7 @@ func (a Args) Recs(name string) []Args {
 	fields := a.decl(name, Records).Fields
 	var out []Args
 	for _, r := range a.vals[name].Recs {
-		out = append(out, Args{inputs: fields, vals: r})
+		out = append(out, Args{fields, r})
 	}
 	return out
 }

@@ -56,14 +56,7 @@ func computeRunout(in Args, out *Out) error {
 	e := h.amplitude(0)
 	out.Set("total_reading", total)
 	out.Set("eccentricity", e)
-	high := h.peak(0)
-	if given := in.Nominal(); in.nominal != nil {
-		// A doubt across 0° is a small one: stay on the side of the high point as read.
-		if g, err := fitHarmonics(given.List("angle"), given.List("reading"), 1, 2); err == nil {
-			high = nearest(high, g.peak(0), 360)
-		}
-	}
-	out.Set("high_point", high)
+	out.Set("high_point", h.peak(0))
 	out.Set("ovality", 4*h.amplitude(1))
 	out.Set("reading_from_eccentricity", 2*e)
 	if gap := widestGap(angle, 360); gap > 60 {

@@ -33,7 +33,7 @@ func shimStack() Method {
 		Source:   "common practice; exact search over whole tenths of a nanometre",
 		Cautions: shimCautions(),
 		Compute: func(in Args, out *Out) error {
-			return fitStack(in, in.Num("gap"), in.Nominal().Num("gap"), out)
+			return fitStack(in, in.Num("gap"), out)
 		},
 	}
 }
@@ -67,20 +67,18 @@ func shimCautions() []string {
 	}
 }
 
-// fitStack sets the figures of a stack that fills gap. The choice is made at the gap as given (nominal), so that the
-// doubt of the gap goes into the float that results and does not change the stack.
-func fitStack(in Args, gap, nominal float64, out *Out) error {
-	given := in.Nominal()
-	index, err := chooseShims(given, nominal)
+// fitStack sets the figures of a stack that fills gap.
+func fitStack(in Args, gap float64, out *Out) error {
+	index, err := chooseShims(in, gap)
 	if err != nil {
 		return err
 	}
-	shims, box := in.List("shims"), given.List("shims")
+	shims := in.List("shims")
 	sum := 0.0
 	pieces := make([]float64, 0, len(index))
 	for _, i := range index {
 		sum += shims[i]
-		pieces = append(pieces, box[i])
+		pieces = append(pieces, shims[i])
 	}
 	want := gap - in.Num("wanted")
 	out.Set("stack_wanted", want)
