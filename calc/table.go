@@ -7,5 +7,7 @@ func Methods() []Method {
 		runout(),
 		endFloat(),
 		shimStack(),
+		boreMap(),
+		ringGap(),
 	}
 }
