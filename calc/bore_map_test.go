@@ -64,7 +64,6 @@ func TestBoreMapTemperature(t *testing.T) {
 
 func TestBoreMapRefuses(t *testing.T) {
 	g := threeDepths()
-	g.list("depths").refused(t, boreMap(), "diameters")
 	g.list("depths", 10, 40).refused(t, boreMap(), "diameters", "3 rows")
 	g.list("depths", 10, 40, 40).refused(t, boreMap(), "depths", "40")
 	g.list("axes", 0).refused(t, boreMap(), "axes")
