@@ -95,7 +95,9 @@ type Step struct {
 	Ends     []string // names of loose things that this step makes fast
 	Hold     bool     // a hold point: the next step waits for a signature
 	Proof    bool     // measured again in the final phase
-	View     string   // which drawing: "twin-top", "crank", "cylinder", "valve-gear"
+	// Again is the earlier step (a Proof) that this one measures again with the same points and method; "" = none.
+	Again string
+	View  string // which drawing: "twin-top", "crank", "cylinder", "valve-gear"
 }
 
 // Point is one place where a reading is wanted.
@@ -158,6 +160,14 @@ type Compute struct {
 	// Approach names the figure whose limits give the band to move the part into and the point the gauge stands on
 	// meanwhile ({key} allowed); empty where nothing is moved under the gauge.
 	ApproachFigure, ApproachPoint string
+	// LimitData says, for limits that are engine data, whose: Limits already holds the numbers as the plan has them, but a
+	// build that overrides the data must put its own there.
+	LimitData map[string]LimitData
+}
+
+// LimitData names the engine data that a limit's sides come from; "" where a side is a number of the plan's own.
+type LimitData struct {
+	Lower, Upper string
 }
 
 // Binding is where an input comes from: references or a constant. Several references make a list.
@@ -178,6 +188,10 @@ type Binding struct {
 	Many     bool      // written as a list
 	Optional bool      // from the trailing "?"
 	Const    *calc.Val // in base units
+	// Rec and Recs are set instead for an object, or a list of objects, some of whose fields are references: a binding
+	// for each field (a bolt's length measured, its thread from engine data).
+	Rec  map[string]Binding
+	Recs []map[string]Binding
 }
 
 // Confirm is something the builder confirms with a key.

@@ -1,0 +1,204 @@
+package plan
+
+import (
+	"slices"
+	"strings"
+)
+
+// check looks at the plan as a whole: names, order, references, the tally.
+func (d *draft) check() {
+	d.checkNames()
+	d.expandNeeds()
+	d.checkOrder()
+	d.checkPhases()
+	d.checkTally()
+	for i, s := range d.steps {
+		d.checkStep(s)
+		if s.Compute != nil {
+			d.checkCompute(i, s)
+		}
+	}
+}
+
+// index is the place of a step among those read, −1 where there is none.
+func (d *draft) index(id string) int {
+	return slices.IndexFunc(d.steps, func(s *stepDraft) bool { return s.ID == id })
+}
+
+func (d *draft) checkNames() {
+	seen := map[string]bool{}
+	for _, s := range d.steps {
+		if s.ID == "" {
+			continue
+		}
+		if seen[s.ID] {
+			d.fs.add(s.n.at("id"), s.where, "a second step of this id")
+		}
+		seen[s.ID] = true
+		points := map[string]bool{}
+		for i, p := range s.Points {
+			if p.ID != "" && points[p.ID] {
+				d.fs.add(s.places[i], s.where, "a second point %s; an id must name everything it is written out for", quoted(p.ID))
+			}
+			points[p.ID] = true
+		}
+		confirms := map[string]bool{}
+		for i, c := range s.Confirms {
+			if confirms[c.ID] {
+				d.fs.add(s.n.at("confirms", i, "id"), s.where, "a second confirmation %s", quoted(c.ID))
+			}
+			confirms[c.ID] = true
+		}
+	}
+}
+
+// expandNeeds lets needs = ["bore-map"] stand for every step written out from the step of that id.
+func (d *draft) expandNeeds() {
+	for _, s := range d.steps {
+		var needs []string
+		for i, want := range s.Needs {
+			if d.index(want) >= 0 {
+				needs = append(needs, want)
+				continue
+			}
+			found := false
+			for _, o := range d.steps {
+				if o.written == want {
+					found = true
+					needs = append(needs, o.ID)
+				}
+			}
+			if !found {
+				d.fs.add(s.n.at("needs", i), s.where, "needs %s, but there is no such step", quoted(want))
+			}
+		}
+		s.Needs = needs
+	}
+}
+
+// edge is one step depending on another, and where that is said.
+type edge struct {
+	to int
+	at pos
+	as string
+}
+
+// edges lists what a step depends on: needs and references.
+func (d *draft) edges(s *stepDraft) []edge {
+	var out []edge
+	for i, want := range s.Needs {
+		at := s.n.at("needs", i)
+		if j := d.index(want); j >= 0 {
+			out = append(out, edge{j, at, "needs " + quoted(want)})
+		}
+	}
+	if s.Compute == nil {
+		return out
+	}
+	eachBinding(s.Compute.Inputs, func(path []any, b Binding) {
+		for _, r := range b.Refs {
+			ref, err := ParseRef(FillRun(r, "x.x"))
+			if err != nil || ref.Step == "" || ref.Step == s.ID {
+				continue
+			}
+			if j := d.index(ref.Step); j >= 0 {
+				out = append(out, edge{j, s.inputPos(path), "refers to " + quoted(r)})
+			}
+		}
+	})
+	return out
+}
+
+// checkOrder names cycles, and refuses whatever depends on a step that comes later.
+func (d *draft) checkOrder() {
+	graph := make([][]edge, len(d.steps))
+	for i, s := range d.steps {
+		graph[i] = d.edges(s)
+	}
+	const (
+		fresh = iota
+		open
+		done
+	)
+	state := make([]int, len(d.steps))
+	cyclic := map[int]bool{}
+	var trail []int
+	var walk func(i int)
+	walk = func(i int) {
+		state[i] = open
+		trail = append(trail, i)
+		for _, e := range graph[i] {
+			switch state[e.to] {
+			case fresh:
+				walk(e.to)
+			case open:
+				from := slices.Index(trail, e.to)
+				var names []string
+				for _, j := range trail[from:] {
+					names = append(names, d.steps[j].ID)
+					cyclic[j] = true
+				}
+				d.fs.add(e.at, d.steps[i].where, "a circle of steps that wait for each other: %s", strings.Join(append(names, d.steps[e.to].ID), " → "))
+			}
+		}
+		trail = trail[:len(trail)-1]
+		state[i] = done
+	}
+	for i := range d.steps {
+		if state[i] == fresh {
+			walk(i)
+		}
+	}
+	for i, s := range d.steps {
+		for _, e := range graph[i] {
+			if e.to > i && !(cyclic[i] && cyclic[e.to]) {
+				d.fs.add(e.at, s.where, "%s, which comes later in the plan", e.as)
+			}
+		}
+	}
+}
+
+// checkPhases holds the order dry, wash, final, and that every proof is measured again.
+func (d *draft) checkPhases() {
+	last := 0
+	for _, s := range d.steps {
+		if at := slices.Index(phases, s.Phase); at >= 0 {
+			if at < last {
+				d.fs.add(s.n.at("phase"), s.where, "phase %s after a step of phase %s", s.Phase, phases[last])
+			}
+			last = max(last, at)
+		}
+	}
+	for _, s := range d.steps {
+		switch {
+		case s.Proof && s.Phase == Final:
+			d.fs.add(s.n.at("proof"), s.where, "proof is for a step that is measured again in the final phase; this one is in it")
+		case s.Proof && !slices.ContainsFunc(d.steps, func(o *stepDraft) bool { return o.Again == s.ID }):
+			d.fs.add(s.n.at("proof"), s.where, "no step of the final phase measures this proof again: add one with again = %s", quoted(s.written))
+		}
+		if s.Again == "" {
+			continue
+		}
+		if s.Phase != Final {
+			d.fs.add(s.n.at("phase"), s.where, "a step with again belongs to the final phase")
+		}
+		if i := d.index(s.Again); i >= 0 && !d.steps[i].Proof {
+			d.fs.add(s.n.at("again"), s.where, "again = %s, but that step is not marked proof = true", quoted(s.Again))
+		}
+	}
+}
+
+// checkStep looks at one step on its own.
+func (d *draft) checkStep(s *stepDraft) {
+	switch {
+	case s.Kind == Measure && len(s.Points) == 0 && s.n.get("point") == nil:
+		d.fs.add(s.n.pos, s.where, "a measure step has no [[step.point]]")
+	case s.Kind != Measure && s.Kind != "" && s.n.get("point") != nil && s.n.get("capture") == nil:
+		d.fs.add(s.n.at("point"), s.where, "points without capture")
+	case s.Kind != Measure && s.Kind != "" && len(s.Points) == 0 && len(s.Confirms) == 0 && s.Compute == nil:
+		d.fs.add(s.n.pos, s.where, "a %s step without readings asks for something to confirm: add [[step.confirms]]", s.Kind)
+	}
+	if len(s.Points) > 0 && !slices.ContainsFunc(s.Points, func(p Point) bool { return p.FromPass <= 1 }) {
+		d.fs.add(s.n.at("point"), s.where, "no point is wanted in the first pass")
+	}
+}

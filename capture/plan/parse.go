@@ -1,0 +1,197 @@
+package plan
+
+import (
+	"path"
+	"slices"
+	"strings"
+
+	"thoud/calc"
+	"thoud/calc/quantity"
+)
+
+// The most that a plan may hold once it is written out.
+const (
+	maxPoints = 2000
+	maxSteps  = 500
+	maxParts  = 16 // cylinders, and valves of a cylinder
+	maxData   = 500
+)
+
+// Parse reads a plan file, writes out what it says for every cylinder and valve, and checks the whole. The error is
+// Faults: everything that is wrong, each with its line and column; then the plan is nil. The plan is named for the
+// file, without folder and ".toml".
+func Parse(name string, text []byte) (*Plan, error) {
+	return parse(name, text, calc.Methods())
+}
+
+// draft is a plan being read.
+type draft struct {
+	*Plan
+	fs      *faults
+	methods map[string]calc.Method
+	steps   []*stepDraft
+	points  int // written out so far
+	full    bool
+}
+
+// stepDraft is a step written out, with its place in the file.
+type stepDraft struct {
+	Step
+	n       *node
+	where   string // in messages
+	written string // the id as it stands in the file, the same for all that were expanded from it
+	vars    vars
+	places  []pos // of the points
+}
+
+func parse(name string, text []byte, methods []calc.Method) (*Plan, error) {
+	fs := &faults{file: name}
+	root := parseTree(text, fs)
+	if root == nil {
+		return nil, fs.err()
+	}
+	d := &draft{Plan: &Plan{Name: strings.TrimSuffix(path.Base(name), ".toml"), Text: text}, fs: fs, methods: map[string]calc.Method{}}
+	for _, m := range methods {
+		d.methods[m.Name] = m
+	}
+	t := newTable(root, fs, "", nil)
+	t.need("title", "what is built, in a few words")
+	d.Title = t.line("title")
+	t.need("version", "1, and one more whenever the plan changes")
+	d.Version = t.count("version", 1, 1, 1_000_000)
+	d.Cautions = t.texts("cautions", longText)
+	t.need("cylinders", "as seen from the rider's seat, left first")
+	d.Cylinders = d.parts(t, "cylinders")
+	d.Valves = d.parts(t, "valves")
+	d.readEngine(t)
+	d.readSteps(t)
+	t.done()
+	d.check()
+	if err := fs.err(); err != nil {
+		return nil, err
+	}
+	for _, s := range d.steps {
+		d.Plan.Steps = append(d.Plan.Steps, s.Step)
+	}
+	return d.Plan, nil
+}
+
+// parts reads the names of the cylinders or of the valves.
+func (d *draft) parts(t *table, key string) []string {
+	var out []string
+	for i, n := range t.list(key, formText) {
+		if i == maxParts {
+			t.fault(n.pos, "%s has more than %d names", key, maxParts)
+			break
+		}
+		name := t.name(n, key, "-")
+		if slices.Contains(out, name) {
+			t.fault(n.pos, "%s names %s twice", key, quoted(name))
+			continue
+		}
+		if name != "" {
+			out = append(out, name)
+		}
+	}
+	if n := t.n.get(key); n != nil && n.form == formList && len(n.items) == 0 {
+		t.fault(n.pos, "%s is empty", key)
+	}
+	return out
+}
+
+// readEngine reads the [engine.NAME] tables.
+func (d *draft) readEngine(t *table) {
+	all := t.sub("engine")
+	if all == nil {
+		return
+	}
+	if len(all.n.keys) > maxData {
+		all.fault(all.n.pos, "%d pieces of engine data; at most %d", len(all.n.keys), maxData)
+		return
+	}
+	for _, k := range all.n.keys {
+		if !isName(k.name, "_") {
+			all.fault(k.pos, "%s may hold only lower-case letters, digits and \"_\"", quoted(k.name))
+			continue
+		}
+		if !all.want(k.val, k.name, formTable) {
+			continue
+		}
+		d.Engine = append(d.Engine, readDatum(newTable(k.val, d.fs, `engine data "`+k.name+`"`, nil), k.name))
+	}
+}
+
+// kinds lists the kinds of quantity a plan may name.
+func kinds() []quantity.Kind {
+	var out []quantity.Kind
+	for _, u := range quantity.Units() {
+		if !slices.Contains(out, u.Kind) {
+			out = append(out, u.Kind)
+		}
+	}
+	return out
+}
+
+func readDatum(t *table, name string) Datum {
+	d := Datum{Name: name, Title: t.line("title")}
+	if d.Title == "" && t.n.get("title") == nil {
+		d.Title = strings.ReplaceAll(name, "_", " ")
+	}
+	d.Kind = word(t, "kind", "", kinds()...)
+	given := 0
+	if n := t.get("value"); n != nil {
+		given++
+		d.Value, _ = t.quantity(n, "value", d.Kind)
+		if d.Value.Valid() {
+			d.Kind = d.Value.Kind()
+		}
+	}
+	if n := t.get("list"); n != nil {
+		given++
+		if t.want(n, "list", formList) && len(n.items) == 0 {
+			t.fault(n.pos, "list is empty")
+		}
+		for _, item := range n.items {
+			v, ok := t.quantity(item, "list", d.Kind)
+			if ok {
+				d.Kind = v.Kind()
+				d.List = append(d.List, v)
+			}
+		}
+	}
+	if n := t.get("word"); n != nil {
+		given++
+		d.Word = t.prose(n, "word", longLine)
+		if d.Kind != "" {
+			t.fault(t.n.at("kind"), "a word has no kind")
+		}
+	}
+	if given != 1 {
+		t.fault(t.n.pos, "want exactly one of value, list and word")
+	}
+	if n := t.get("u"); n != nil {
+		of := d.Kind
+		if of == quantity.Temperature {
+			of = quantity.Difference
+		}
+		d.U, _ = t.quantity(n, "u", of)
+		if d.U.Valid() && d.U.Float() < 0 {
+			t.fault(n.pos, "u is %s; a standard uncertainty is not negative", d.U)
+		}
+	}
+	d.Source = readSource(t)
+	d.Confirm = t.flag("confirm")
+	if d.Source == CommonPractice && !d.Confirm {
+		t.fault(t.n.at("source"), "a value of common practice must be confirmed by the builder: add confirm = true")
+	}
+	t.done()
+	return d
+}
+
+// CommonPractice is the source of a customary value. It is never used unasked: the builder confirms it first.
+const CommonPractice = "common practice"
+
+func readSource(t *table) string {
+	t.need("source", "say where the value comes from: \"maker's data\", \"builder's choice\", \"common practice\", or a standard by its number")
+	return t.line("source")
+}

@@ -1,0 +1,124 @@
+package plan
+
+import (
+	"thoud/calc/quantity"
+)
+
+// readPoints reads [[step.point]] and writes out "for" and "along".
+func (d *draft) readPoints(t *table, s *stepDraft) {
+	for _, pt := range t.subs("point") {
+		pt.where = t.where + ", point"
+		for _, v := range d.each(pt) {
+			copies, ok := along(pt, v)
+			if !ok {
+				break
+			}
+			for _, c := range copies {
+				if d.full {
+					return
+				}
+				d.points++
+				if d.points > maxPoints {
+					d.full = true
+					t.fault(pt.n.pos, "the plan has more than %d points; that is no plan for one engine", maxPoints)
+					return
+				}
+				p := readPoint(newTable(pt.n, d.fs, pt.where, c), s.Capture.Kind)
+				s.Points = append(s.Points, p)
+				s.places = append(s.places, pt.n.at("id"))
+			}
+		}
+	}
+}
+
+// along writes out along = {depth = [...], axis = [...]}: every combination, the first list slowest.
+func along(pt *table, v vars) ([]vars, bool) {
+	out := []vars{v}
+	at := pt.sub("along")
+	if at == nil {
+		return out, pt.n.get("along") == nil
+	}
+	for _, k := range at.n.keys {
+		if _, taken := v.get(k.name); taken || !isName(k.name, "_") {
+			at.fault(k.pos, "%s can't be a name here", quoted(k.name))
+			return nil, false
+		}
+		var values []string
+		for _, n := range at.list(k.name, formText) {
+			value := at.raw(n, k.name, longID)
+			if value == "" {
+				return nil, false
+			}
+			values = append(values, value)
+		}
+		if len(values) == 0 {
+			at.fault(k.pos, "%s lists nothing", quoted(k.name))
+			return nil, false
+		}
+		if len(out)*len(values) > maxPoints {
+			at.fault(at.n.pos, "more than %d points", maxPoints)
+			return nil, false
+		}
+		var next []vars
+		for _, o := range out {
+			for _, value := range values {
+				next = append(next, o.with(k.name, value))
+			}
+		}
+		out = next
+	}
+	return out, true
+}
+
+// readPoint reads one point with its variables written out. Depth and angle may be left to "along" lists of these names.
+func readPoint(t *table, kind quantity.Kind) Point {
+	t.ignore("for", "along")
+	var p Point
+	if n := t.need("id", "as \"left\" or \"{cylinder}.{depth}\""); n != nil {
+		p.ID = t.vars.ids().fill(t.raw(n, "id", longID))
+		switch name := leftover(p.ID); {
+		case name != "":
+			t.fault(n.pos, "id: {%s} stands for nothing here%s", name, t.vars.hint())
+		case p.ID != "" && !isPointID(p.ID):
+			t.fault(n.pos, "id %s may hold only lower-case letters, digits and \"-\", in parts with dots between", quoted(p.ID))
+		}
+		t.where = t.where + " " + quoted(p.ID)
+	}
+	p.Title, p.Do = t.line("title"), t.long("do")
+	p.Once = t.flag("once")
+	p.FromPass = t.count("from_pass", 0, 1, 99)
+	if n := t.get("role"); n != nil {
+		p.Role = t.name(n, "role", "-")
+	}
+	p.Mode = word(t, "mode", "", modes...)
+	if v, ok := t.placed("angle", quantity.Angle); ok {
+		a := v.Float()
+		p.Angle = &a
+	}
+	if v, ok := t.placed("depth", quantity.Length); ok {
+		p.Depth = &v
+	}
+	p.Least, p.Most = t.amount("least", kind), t.amount("most", kind)
+	if p.Least.Valid() && p.Most.Valid() && p.Least.Float() >= p.Most.Float() {
+		t.fault(t.n.at("least"), "least %s is not below most %s", p.Least, p.Most)
+	}
+	t.done()
+	return p
+}
+
+// placed is a quantity given by a key, or by the "along" list of the key's name.
+func (t *table) placed(key string, kind quantity.Kind) (quantity.Value, bool) {
+	if n := t.get(key); n != nil {
+		return t.quantity(n, key, kind)
+	}
+	s, ok := t.vars.get(key)
+	if !ok {
+		return quantity.Value{}, false
+	}
+	v, err := quantity.ParseAs(kind, s)
+	if err != nil {
+		t.fault(t.n.at("along", key), "%s: %v", key, err)
+		return quantity.Value{}, false
+	}
+	return v, true
+}

@@ -1,0 +1,104 @@
+package plan
+
+import (
+	"fmt"
+	"strings"
+)
+
+// RefKind says what a reference points at.
+type RefKind string
+
+// The kinds of reference; Binding has the list with what each means.
+const (
+	RefReading     RefKind = "@reading"
+	RefReadings    RefKind = "@readings"
+	RefAngles      RefKind = "@angles"
+	RefDepths      RefKind = "@depths"
+	RefPrior       RefKind = "@prior"
+	RefSampleAngle RefKind = "@samples.angle"
+	RefSampleValue RefKind = "@samples.value"
+	RefEngine      RefKind = "@engine"
+	RefFigure      RefKind = "@figure"
+)
+
+// Ref is a reference taken apart.
+type Ref struct {
+	Kind  RefKind
+	Step  string // the other step; "" = the step the reference stands in
+	Point string // a point's id, or a pattern of RefReadings, RefAngles and RefDepths; "" = the run's own point
+	Name  string // of the engine data or the figure
+	Run   string // of a figure: the run it is taken from ("left"); "" for a method that runs once a pass
+}
+
+// ParseRef takes a reference apart, without its trailing "?"; {key}, {cylinder} and {valve} must be written out
+// already. It fails on anything that isn't one of the forms listed at Binding.
+func ParseRef(s string) (Ref, error) {
+	bad := func(want string) (Ref, error) { return Ref{}, fmt.Errorf("%s is not a reference: %s", quoted(s), want) }
+	if name, ok := strings.CutPrefix(s, "@engine."); ok {
+		if !isName(name, "_") {
+			return bad("want \"@engine.NAME\"")
+		}
+		return Ref{Kind: RefEngine, Name: name}, nil
+	}
+	head, rest, colon := strings.Cut(s, ":")
+	r := Ref{Kind: RefKind(head)}
+	switch r.Kind {
+	case RefReading:
+		if !colon {
+			return r, nil
+		}
+	case RefReadings, RefAngles, RefDepths, RefPrior, RefSampleAngle, RefSampleValue:
+	case RefFigure:
+		step, rest, ok := strings.Cut(rest, ".")
+		dot := strings.LastIndexByte(rest, '.')
+		r.Step, r.Name = step, rest[dot+1:]
+		if dot > 0 {
+			r.Run = rest[:dot]
+		}
+		if !ok || dot == 0 || !isName(r.Step, "-") || !isName(r.Name, "_") || r.Run != "" && !isPointID(r.Run) {
+			return bad("want \"@figure:STEP.FIGURE\" or \"@figure:STEP.RUN.FIGURE\"")
+		}
+		return r, nil
+	default:
+		return bad("want @reading, @readings, @angles, @depths, @prior, @samples.angle, @samples.value, @engine or @figure")
+	}
+	if step, point, ok := strings.Cut(rest, "/"); ok {
+		if !isName(step, "-") {
+			return bad("the step before \"/\" has no proper name")
+		}
+		r.Step, rest = step, point
+	}
+	r.Point = rest
+	pattern := r.Kind == RefReadings || r.Kind == RefAngles || r.Kind == RefDepths
+	for _, part := range strings.Split(rest, ".") {
+		if part == "*" && !pattern {
+			return bad("a star is understood by @readings, @angles and @depths only")
+		}
+		if part != "*" && !isName(part, "-") {
+			return bad("want a point after \":\", as \"@reading:left.now\"")
+		}
+	}
+	return r, nil
+}
+
+// Stars counts the stars of a reference's pattern.
+func (r Ref) Stars() int { return strings.Count(r.Point, "*") }
+
+// isPointID: names parted by dots.
+func isPointID(s string) bool {
+	for _, part := range strings.Split(s, ".") {
+		if !isName(part, "-") {
+			return false
+		}
+	}
+	return true
+}
+
+// FillRun writes a run's key for {key}, {cylinder} and {valve} in a reference or an approach point.
+func FillRun(s, key string) string {
+	if !strings.Contains(s, "{") {
+		return s
+	}
+	cylinder, valve, _ := strings.Cut(key, ".")
+	return strings.NewReplacer("{key}", key, "{cylinder}", cylinder, "{valve}", valve).Replace(s)
+}

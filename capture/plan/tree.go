@@ -1,0 +1,249 @@
+package plan
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"sort"
+
+	"github.com/pelletier/go-toml/v2"
+	"github.com/pelletier/go-toml/v2/unstable"
+)
+
+// The largest file and the deepest nesting that are looked at.
+const (
+	maxText  = 1 << 20
+	maxDepth = 16
+)
+
+// form is what a node of the file is.
+type form int
+
+const (
+	formText form = iota
+	formNumber
+	formFlag
+	formOther // dates and times, which a plan has no use for
+	formList
+	formTable
+)
+
+func (f form) String() string {
+	return [...]string{"a text", "a number", "true or false", "a date or time", "a list", "a table"}[f]
+}
+
+// node is one value of the file with its place. go-toml gives no positions after decoding, so the file is kept as this
+// tree and decoded from it: that way every fault is found at once and each has its line and column.
+type node struct {
+	pos
+	form  form
+	text  string  // of a text decoded, of a number or flag as written
+	items []*node // of a list
+	keys  []field // of a table, in the order of the file
+}
+
+// field is one key of a table with the key's own place.
+type field struct {
+	pos
+	name string
+	val  *node
+}
+
+// get finds a key's value; nil where it isn't there.
+func (n *node) get(name string) *node {
+	if n == nil || n.form != formTable {
+		return nil
+	}
+	for i := range n.keys {
+		if n.keys[i].name == name {
+			return n.keys[i].val
+		}
+	}
+	return nil
+}
+
+// at gives the place of the deepest part of a path that is there: names of keys, or an int for an element.
+func (n *node) at(path ...any) pos {
+	p := n.pos
+	for _, step := range path {
+		switch s := step.(type) {
+		case string:
+			next := n.get(s)
+			if next == nil {
+				return p
+			}
+			n = next
+		case int:
+			if n.form != formList || s >= len(n.items) {
+				return p
+			}
+			n = n.items[s]
+		}
+		p = n.pos
+	}
+	return p
+}
+
+// builder makes the tree from the parser's expressions.
+type builder struct {
+	text   []byte
+	starts []int // offsets of line starts
+	p      unstable.Parser
+	fs     *faults
+}
+
+// parseTree reads the whole file; nil where it is not TOML (the fault is noted).
+func parseTree(text []byte, fs *faults) *node {
+	if len(text) > maxText {
+		fs.add(pos{1, 1, ""}, "", "the file has %d bytes; at most %d are read", len(text), maxText)
+		return nil
+	}
+	// The library's decoder holds TOML's own rules (no key twice, no table reopened); its error comes with a position.
+	var any map[string]any
+	if err := toml.Unmarshal(text, &any); err != nil {
+		var de *toml.DecodeError
+		if !errors.As(err, &de) {
+			fs.add(pos{1, 1, ""}, "", "not TOML: %v", err)
+			return nil
+		}
+		line, col := de.Position()
+		fs.add(pos{line, col, ""}, "", "not TOML: %s", bytes.TrimPrefix([]byte(de.Error()), []byte("toml: ")))
+		return nil
+	}
+	b := &builder{text: text, starts: []int{0}, fs: fs}
+	for i, c := range text {
+		if c == '\n' {
+			b.starts = append(b.starts, i+1)
+		}
+	}
+	root := &node{pos: pos{1, 1, ""}, form: formTable}
+	b.p.Reset(text)
+	cur := root
+	for b.p.NextExpression() {
+		e := b.p.Expression()
+		switch e.Kind {
+		case unstable.Table, unstable.ArrayTable:
+			cur = b.header(root, e)
+		case unstable.KeyValue:
+			b.keyValue(cur, e, 0)
+		}
+		if cur == nil {
+			return nil
+		}
+	}
+	if err := b.p.Error(); err != nil {
+		fs.add(pos{1, 1, ""}, "", "not TOML: %v", err)
+		return nil
+	}
+	return root
+}
+
+func (b *builder) place(r unstable.Range, path string) pos {
+	off := int(r.Offset)
+	line := sort.SearchInts(b.starts, off+1)
+	return pos{line, off - b.starts[line-1] + 1, path}
+}
+
+func join(path, key string) string {
+	if path == "" {
+		return key
+	}
+	return path + "." + key
+}
+
+// header walks to the table a [header] or [[header]] opens.
+func (b *builder) header(root *node, e *unstable.Node) *node {
+	cur := root
+	it := e.Key()
+	for it.Next() {
+		key, last := string(it.Node().Data), it.IsLast()
+		at := b.place(it.Node().Raw, join(cur.path, key))
+		next := cur.get(key)
+		many := last && e.Kind == unstable.ArrayTable
+		if next == nil {
+			next = &node{pos: at, form: formTable}
+			if many {
+				next = &node{pos: at, form: formList}
+			}
+			cur.keys = append(cur.keys, field{at, key, next})
+		}
+		if next.form == formList {
+			if many {
+				at.path = fmt.Sprintf("%s[%d]", next.path, len(next.items)+1)
+				next.items = append(next.items, &node{pos: at, form: formTable})
+			}
+			if len(next.items) == 0 {
+				b.fs.add(at, "", "%q is a list without tables", key)
+				return nil
+			}
+			next = next.items[len(next.items)-1]
+		}
+		if next.form != formTable {
+			b.fs.add(at, "", "%q is %s already", key, next.form)
+			return nil
+		}
+		cur = next
+	}
+	return cur
+}
+
+// keyValue puts one "a.b = value" into a table.
+func (b *builder) keyValue(cur *node, e *unstable.Node, depth int) {
+	it := e.Key()
+	for it.Next() {
+		key := string(it.Node().Data)
+		at := b.place(it.Node().Raw, join(cur.path, key))
+		if it.IsLast() {
+			val := b.value(e.Value(), at, depth)
+			cur.keys = append(cur.keys, field{at, key, val})
+			return
+		}
+		next := cur.get(key)
+		if next == nil {
+			next = &node{pos: at, form: formTable}
+			cur.keys = append(cur.keys, field{at, key, next})
+		}
+		if next.form != formTable {
+			b.fs.add(at, "", "%q is %s already", key, next.form)
+			return
+		}
+		cur = next
+	}
+}
+
+// value makes the node of a value; at is the place of its key, kept for lists and tables, which have none of their own.
+func (b *builder) value(v *unstable.Node, at pos, depth int) *node {
+	n := &node{pos: at}
+	if depth > maxDepth {
+		b.fs.add(at, "", "nested more than %d deep", maxDepth)
+		n.form = formOther
+		return n
+	}
+	if v.Raw.Length > 0 {
+		n.pos = b.place(v.Raw, at.path)
+	}
+	switch v.Kind {
+	case unstable.String:
+		n.form, n.text = formText, string(v.Data)
+	case unstable.Integer, unstable.Float:
+		n.form, n.text = formNumber, string(v.Data)
+	case unstable.Bool:
+		n.form, n.text = formFlag, string(v.Data)
+	case unstable.Array:
+		n.form = formList
+		it := v.Children()
+		for it.Next() {
+			at.path = fmt.Sprintf("%s[%d]", n.path, len(n.items)+1)
+			n.items = append(n.items, b.value(it.Node(), at, depth+1))
+		}
+	case unstable.InlineTable:
+		n.form = formTable
+		it := v.Children()
+		for it.Next() {
+			b.keyValue(n, it.Node(), depth+1)
+		}
+	default:
+		n.form, n.text = formOther, string(v.Data)
+	}
+	return n
+}
