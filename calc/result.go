@@ -32,6 +32,7 @@ type FigureResult struct {
 	List    []float64     `json:"list,omitempty"`
 	Grid    [][]float64   `json:"grid,omitempty"`
 	Text    []string      `json:"text,omitempty"`
+	Several bool          `json:"several,omitempty"` // a list of words, even where it holds just one
 	U       float64       `json:"U,omitempty"`
 	K       float64       `json:"k,omitempty"`
 	Dof     float64       `json:"dof,omitempty"` // effective degrees of freedom, 0 = infinite

@@ -68,7 +68,7 @@ func run(m Method, req Request) (Result, error) {
 
 // figureResult gathers one figure; false where these inputs did not give it.
 func figureResult(f Figure, out *Out, p propagation, req Request) (FigureResult, bool) {
-	fr := FigureResult{Name: f.Name, Kind: f.Kind}
+	fr := FigureResult{Name: f.Name, Kind: f.Kind, Several: f.Text && f.List}
 	if fr.Kind == AnyKind {
 		fr.Kind = req.anyKind()
 	}

@@ -1,0 +1,162 @@
+package calc
+
+import (
+	"encoding/json"
+	"errors"
+	"testing"
+
+	"thoud/calc/quantity"
+)
+
+// trial is a method with an input of every shape.
+func trial() Method {
+	return Method{Name: "trial", Inputs: []Input{
+		{Name: "gap", Kind: quantity.Length, Optional: true}, {Name: "gaps", Shape: List, Kind: quantity.Length, Optional: true},
+		{Name: "table", Shape: Grid, Kind: quantity.Length, Optional: true}, {Name: "ratio", Kind: quantity.Number, Optional: true},
+		{Name: "pitch", Kind: quantity.Pitch, Optional: true}, {Name: "any", Kind: AnyKind, Optional: true}, {Name: "anys", Shape: List, Kind: AnyKind, Optional: true},
+		{Name: "side", Shape: Text, Enum: []string{"left", "right"}, Optional: true}, {Name: "words", Shape: TextList, Optional: true},
+		{Name: "dry", Shape: Flag, Optional: true}, {Name: "rod", Shape: Record, Optional: true, Fields: []Input{{Name: "big", Kind: quantity.Mass}}},
+		{Name: "parts", Shape: Records, Optional: true, Fields: []Input{{Name: "big", Kind: quantity.Mass}}},
+		{Name: "groups", Shape: Record, Optional: true, Fields: []Input{{Name: AnyName, Shape: List, Kind: quantity.Number}}},
+		{Name: "readings", Shape: Cube, Kind: quantity.Length, Optional: true}, {Name: "heat", Kind: quantity.Temperature, Optional: true},
+	}, Figures: []Figure{{Name: "width", Kind: quantity.Length}, {Name: "which", Text: true}},
+		Compute: func(in Args, out *Out) error { out.Set("width", in.Num("gap")); return nil }}
+}
+
+func TestReadForm(t *testing.T) {
+	req, err := ReadForm(trial(), []byte(`{"gap": {"value": 0.0375, "unit": "[in_i]", "U": 0.0005, "k": 2, "dof": 9, "shared": "zero"},
+		"gaps": ["7/32 in", {"value": "1.27 mm", "u": "0.0001 in"}, {"value": 3, "unit": "um", "u": 1}],
+		"table": {"value": [[1, 2], [3, 4]], "unit": "mm", "u": 0.01}, "ratio": 0.004, "pitch": {"value": 26, "unit": "/[in_i]", "u": 0.1},
+		"any": "5 deg", "anys": {"value": [1, 2], "unit": "deg", "u": [0.1, 0.2]}, "side": "left", "dry": true, "rod": {"big": "1 lb"},
+		"parts": [{"big": "2 g"}], "groups": {"a": [1, 2]}, "readings": [[["1 mm"]]], "heat": {"value": 20, "unit": "Cel", "u": "0.5 K"},
+		"words": ["x"], "limits": {"width": {"lower": "0.006 in", "source": "common practice"}}, "guard": 0.8, "level": 0.99, "digits": "0.0005 in", "gauge_only": true}`))
+	if err != nil {
+		t.Fatal(err)
+	}
+	in := req.Inputs
+	near(t, "gap", in["gap"].Num.X, 0.9525, 1e-12)
+	near(t, "u", in["gap"].Num.Us[0].U, 0.00025*25.4, 1e-15)
+	if c := in["gap"].Num.Us[0]; c.Dof != 9 || c.Shared != "zero" {
+		t.Errorf("got %+v", c)
+	}
+	near(t, "7/32 in", in["gaps"].List[0].X, 5.55625, 0) // exact
+	near(t, "u in inches", in["gaps"].List[1].Us[0].U, 0.00254, 1e-15)
+	near(t, "3 um", in["gaps"].List[2].X, 0.003, 1e-15)
+	near(t, "grid", in["table"].Grid[1][0].X, 3, 0)
+	near(t, "grid u", in["table"].Grid[1][1].Us[0].U, 0.01, 0)
+	near(t, "26 tpi", in["pitch"].Num.X, 25.4/26, 1e-15)
+	near(t, "u of 26 ± 0.1 tpi", in["pitch"].Num.Us[0].U, (25.4/25.9-25.4/26.1)/2, 1e-6)
+	near(t, "u of a list", in["anys"].List[1].Us[0].U, 0.2, 0)
+	near(t, "pound", in["rod"].Rec["big"].Num.X, 453.59237, 0)
+	near(t, "cube", in["readings"].Cube[0][0][0].X, 1, 0)
+	near(t, "u of a temperature", in["heat"].Num.Us[0].U, 0.5, 0)
+	near(t, "limit", *req.Limits["width"].Lower, 0.1524, 1e-15)
+	near(t, "digits", req.Digits, 0.0127, 1e-15)
+	if req.Kind != quantity.Angle || req.Guard != 0.8 || req.Level != 0.99 || !req.GaugeOnly {
+		t.Errorf("got %+v", req)
+	}
+}
+
+func TestReadFormRefuses(t *testing.T) {
+	for form, field := range map[string]string{
+		``: "input", `[]`: "input", `{`: "input", `{} {}`: "input", `{"gap": "1 mm", "gap": "2 mm"}`: "gap",
+		`{"gap": 1}`: "gap", `{"gap": "0.050 deg"}`: "gap", `{"gap": "NaN mm"}`: "gap", `{"gap": null}`: "gap", `{"gap": "1"}`: "gap", `{"gap": "1e3 mm"}`: "gap",
+		`{"gap": {"value": 1}}`: "gap.unit", `{"gap": {"value": 1, "unit": "deg"}}`: "gap.unit", `{"gap": {"value": 1, "unit": "mm", "uu": 1}}`: "gap.uu",
+		`{"gap": {"value": 1, "unit": "mm", "U": 1}}`: "gap", `{"gap": {"value": 1, "unit": "mm", "u": 1, "k": 2}}`: "gap", `{"gap": {"value": 1, "unit": "mm", "u": -1}}`: "gap.u",
+		`{"gap": {"value": 1, "unit": "mm", "dof": 5}}`: "gap.dof", `{"gap": {"value": 1, "unit": "mm", "u": 1, "dof": 0}}`: "gap.dof", `{"gap": {"value": 1, "unit": "mm", "U": 1, "k": 0}}`: "gap.k",
+		`{"gap": {"value": "1 mm", "unit": "mm"}}`: "gap.unit", `{"gap": {"value": "1 mm", "u": 1}}`: "gap.u", `{"gap": {"value": 1e999, "unit": "mm"}}`: "gap",
+		`{"gaps": []}`: "gaps", `{"gaps": [1]}`: "gaps[0]", `{"gaps": {"value": [1, "2 mm"], "unit": "mm"}}`: "gaps[1]", `{"gaps": {"value": [1, 2], "unit": "mm", "u": [1]}}`: "gaps.u",
+		`{"gaps": "1 deg"}`: "gaps", `{"table": {"value": [1], "unit": "mm"}}`: "table[0]", `{"table": [[]]}`: "table[0]", `{"ratio": "1 mm"}`: "ratio", `{"ratio": true}`: "ratio",
+		`{"any": "5 deg", "anys": ["1 mm"]}`: "anys[0]", `{"any": "5 deg", "anys": [1]}`: "anys[0]", `{"any": 5, "anys": {"value": [1], "unit": "mm"}}`: "anys.unit",
+		`{"side": "up"}`: "side", `{"side": 1}`: "side", `{"words": [1]}`: "words[0]", `{"dry": "yes"}`: "dry", `{"rod": {"bog": "1 g"}}`: "rod.bog", `{"rod": {}}`: "rod.big", `{"rod": []}`: "rod",
+		`{"parts": [{"big": "1 mm"}]}`: "parts[0].big", `{"parts": [1]}`: "parts[0]", `{"parts": []}`: "parts", `{"groups": {}}`: "groups", `{"groups": {"a": ["1 mm"]}}`: "groups.a[0]",
+		`{"pitch": "0 tpi"}`: "pitch", `{"gauge_only": 1}`: "gauge_only", `{"level": 2}`: "level", `{"level": "high"}`: "level", `{"guard": -1}`: "guard", `{"colour": 1}`: "colour",
+		`{"limits": {"width": {"lower": "1 deg"}}}`: "limits.width.lower", `{"limits": {"which": {"lower": 1}}}`: "limits.which", `{"limits": {"width": {}}}`: "limits.width", `{"limits": {"width": {"low": 1}}}`: "limits.width.low",
+		`{"limits": {"width": {"lower": {"value": 1, "unit": "mm", "u": 1}}}}`: "limits.width.lower", `{"limits": 5}`: "limits",
+	} {
+		_, err := ReadForm(trial(), []byte(form))
+		var in *InputError
+		if !errors.As(err, &in) || in.Field != field || in.Want == "" || in.Value == "" {
+			t.Errorf("%s: got %v, want an error at %s", form, err, field)
+		}
+	}
+}
+
+// A length with more digits than a tenth of a nanometre is read as it stands.
+func TestReadFormInexact(t *testing.T) {
+	req, err := ReadForm(trial(), []byte(`{"gap": "1/3 in", "gaps": ["1.23456789 in"]}`))
+	if err != nil {
+		t.Fatal(err)
+	}
+	near(t, "third", req.Inputs["gap"].Num.X, 25.4/3, 1e-14)
+	near(t, "decimal", req.Inputs["gaps"].List[0].X, 1.23456789*25.4, 1e-14)
+}
+
+func TestWriteForm(t *testing.T) {
+	req, err := ReadForm(contactClearance(), []byte(`{"protrusion": {"value": 0.212, "unit": "[in_i]", "u": 0.0002}, "clearance": "0.050 in", "side": "outside", "now": "0.240 in",
+		"limits": {"clearance_now": {"lower": "0.0278 in"}}}`))
+	if err != nil {
+		t.Fatal(err)
+	}
+	res, err := Run(req)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var got struct {
+		Method  string
+		Version int
+		Figures map[string]struct {
+			Value, U, K float64
+			Unit        string
+			Verdict     string
+		}
+		Adjustment []struct {
+			What, Unit, Direction, Words string
+			Amount                       float64
+		}
+		Verdict  string
+		Warnings []string
+	}
+	if err := json.Unmarshal(WriteForm(res, quantity.Inch), &got); err != nil {
+		t.Fatalf("%v in %s", err, WriteForm(res, quantity.Inch))
+	}
+	f := got.Figures["target"]
+	near(t, "target", f.Value, 0.262, 0)
+	near(t, "U", f.U, 0.0002*f.K, 1e-15)
+	near(t, "k", f.K, 1.959964, 1e-6) // normal distribution, 95 %
+	if f.Unit != "in" || got.Version != 1 || got.Warnings == nil || got.Verdict != "too close to call" || got.Figures["clearance_now"].Verdict != got.Verdict {
+		t.Errorf("got %+v", got)
+	}
+	if a := got.Adjustment[0]; a.What != "block" || a.Unit != "in" || a.Direction != "away" || a.Words == "" {
+		t.Errorf("got %+v", a)
+	}
+	refused := WriteForm(Result{Method: "x", Refused: "gap: is 3; measure again"}, quantity.Metric)
+	if want := "{\n  \"method\": \"x\",\n  \"refused\": \"gap: is 3; measure again\"\n}\n"; string(refused) != want {
+		t.Errorf("got %s, want %s", refused, want)
+	}
+}
+
+// Whatever bytes come in: no panic, and what is read can be run.
+func FuzzReadForm(f *testing.F) {
+	f.Add([]byte(`{"gap": {"value": 0.0375, "unit": "[in_i]", "U": 0.0005, "k": 2}, "gaps": ["7/32 in"]}`))
+	f.Add([]byte(`{"groups": {"a": [1]}, "limits": {"width": {"lower": "0.006 in"}}}`))
+	f.Add([]byte(`{"any": "1/3 in", "table": [["1 mm"]], "readings": {"value": [[[1]]], "unit": "mm", "u": 0.1}}`))
+	f.Fuzz(func(t *testing.T, b []byte) {
+		m := trial()
+		req, err := ReadForm(m, b)
+		var in *InputError
+		if err != nil {
+			if !errors.As(err, &in) {
+				t.Fatalf("an error of another type: %v", err)
+			}
+			return
+		}
+		res, err := run(m, req)
+		if err != nil {
+			t.Fatalf("read but not run: %v", err)
+		}
+		if !json.Valid(WriteForm(res, quantity.Inch)) {
+			t.Fatalf("no JSON: %s", WriteForm(res, quantity.Inch))
+		}
+	})
+}

@@ -1,0 +1,435 @@
+package calc
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+
+	"thoud/calc/quantity"
+)
+
+// bulk is what an object {"value", "unit", …} says about all of its numbers.
+type bulk struct {
+	value node
+	unit  quantity.Unit
+	o     object
+}
+
+// num reads one quantity in any of its forms.
+func (r *reader) num(in Input, n node, field string) (Num, error) {
+	switch n := n.(type) {
+	case string:
+		x, err := r.text(in, n, field)
+		return Num{X: x}, err
+	case json.Number:
+		if err := r.bare(in, n, field); err != nil {
+			return Num{}, err
+		}
+		x, err := plainNumber(n, field)
+		return Num{X: x}, err
+	case object:
+		b, err := r.bulk(in, n, field)
+		if err != nil {
+			return Num{}, err
+		}
+		return r.bulkNum(in, b, b.value, field, -1)
+	}
+	return Num{}, &InputError{field, describe(n), wanted(in)}
+}
+
+// bare accepts a number without a unit where the kind has none.
+func (r *reader) bare(in Input, n json.Number, field string) error {
+	switch {
+	case in.Kind == quantity.Number:
+		return nil
+	case in.Kind == AnyKind:
+		return r.sameKind(quantity.Number, field, n.String())
+	}
+	return &InputError{field, n.String() + " without a unit", wanted(in)}
+}
+
+// sameKind holds all inputs of any kind to one kind.
+func (r *reader) sameKind(kind quantity.Kind, field, given string) error {
+	if r.req.Kind == "" {
+		r.req.Kind = kind
+	}
+	if r.req.Kind != kind {
+		return &InputError{field, given, fmt.Sprintf("a %s as the inputs before", r.req.Kind)}
+	}
+	return nil
+}
+
+// text reads "0.0375 in". Digits finer than a tenth of a nanometre are no fault here: figures are floating point.
+func (r *reader) text(in Input, s, field string) (float64, error) {
+	kind := in.Kind
+	if kind == AnyKind && r.req.Kind != "" {
+		kind = r.req.Kind
+	}
+	v, err := quantity.ParseAs(kind, s)
+	if err == nil {
+		if in.Kind == AnyKind {
+			if err := r.sameKind(v.Kind(), field, fmt.Sprintf("%q", s)); err != nil {
+				return 0, err
+			}
+		}
+		return v.Float(), nil
+	}
+	if errors.Is(err, quantity.ErrNotExact) || errors.Is(err, quantity.ErrRange) {
+		if x, ok := inexact(kind, s); ok {
+			return x, nil
+		}
+	}
+	return 0, &InputError{field, shorten(fmt.Sprintf("%q", s)), wanted(in)}
+}
+
+// inexact reads a decimal or a fraction of a length that has no whole number of tenths of a nanometre.
+func inexact(kind quantity.Kind, s string) (float64, bool) {
+	i := strings.LastIndexAny(s, "0123456789.") + 1
+	// A unit with a digit ("N/mm2") is never inexact: only lengths are held in whole steps.
+	u, err := quantity.UnitFor(kind, strings.TrimSpace(s[i:]))
+	if err != nil || kind != quantity.Length {
+		return 0, false
+	}
+	a, b, fraction := strings.Cut(strings.TrimSpace(s[:i]), "/")
+	x, err := strconv.ParseFloat(a, 64)
+	if err != nil || !finite(x) {
+		return 0, false
+	}
+	if fraction {
+		d, err := strconv.ParseFloat(b, 64)
+		if err != nil || d <= 0 {
+			return 0, false
+		}
+		x /= d
+	}
+	return u.ToBase(x), true
+}
+
+// list reads a list of quantities or an object with a list for its value.
+func (r *reader) list(in Input, n node, field string) ([]Num, error) {
+	var b *bulk
+	if o, ok := n.(object); ok {
+		bb, err := r.bulk(in, o, field)
+		if err != nil {
+			return nil, err
+		}
+		b, n = &bb, bb.value
+	}
+	items, ok := n.([]node)
+	if ok {
+		return r.items(in, b, items, field)
+	}
+	// A quantity alone is a list of one.
+	var q Num
+	var err error
+	switch n.(type) {
+	case string, json.Number:
+		if b != nil {
+			q, err = r.bulkNum(in, *b, n, field, -1)
+		} else {
+			q, err = r.num(in, n, field)
+		}
+		return []Num{q}, err
+	}
+	return nil, &InputError{field, describe(n), wanted(in)}
+}
+
+func (r *reader) items(in Input, b *bulk, items []node, field string) ([]Num, error) {
+	out := make([]Num, 0, len(items))
+	if b != nil {
+		if err := sameLength(b.o, len(items), field); err != nil {
+			return nil, err
+		}
+	}
+	for i, n := range items {
+		at := fmt.Sprintf("%s[%d]", field, i)
+		var q Num
+		var err error
+		if b != nil {
+			q, err = r.bulkNum(in, *b, n, at, i)
+		} else {
+			q, err = r.num(in, n, at)
+		}
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, q)
+	}
+	return out, nil
+}
+
+func (r *reader) grid(in Input, n node, field string) ([][]Num, error) {
+	var b *bulk
+	if o, ok := n.(object); ok {
+		bb, err := r.bulk(in, o, field)
+		if err != nil {
+			return nil, err
+		}
+		b, n = &bb, bb.value
+	}
+	return r.rows(in, b, n, field)
+}
+
+func (r *reader) rows(in Input, b *bulk, n node, field string) ([][]Num, error) {
+	rows, ok := n.([]node)
+	if !ok {
+		return nil, &InputError{field, describe(n), wanted(in)}
+	}
+	var out [][]Num
+	for i, row := range rows {
+		at := fmt.Sprintf("%s[%d]", field, i)
+		items, ok := row.([]node)
+		var qs []Num
+		var err error
+		switch {
+		case ok:
+			qs, err = r.items(in, b, items, at)
+		case b == nil:
+			qs, err = r.list(Input{Shape: List, Kind: in.Kind, Positive: in.Positive}, row, at)
+		default:
+			err = &InputError{at, describe(row), "a list of numbers"}
+		}
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, qs)
+	}
+	return out, nil
+}
+
+func (r *reader) cube(in Input, n node, field string) (Val, error) {
+	var b *bulk
+	if o, ok := n.(object); ok {
+		bb, err := r.bulk(in, o, field)
+		if err != nil {
+			return Val{}, err
+		}
+		b, n = &bb, bb.value
+	}
+	pages, ok := n.([]node)
+	if !ok {
+		return Val{}, &InputError{field, describe(n), wanted(in)}
+	}
+	var v Val
+	for i, page := range pages {
+		g, err := r.rows(in, b, page, fmt.Sprintf("%s[%d]", field, i))
+		if err != nil {
+			return v, err
+		}
+		v.Cube = append(v.Cube, g)
+	}
+	return v, nil
+}
+
+// bulk reads the parts of an object that hold for all of its numbers.
+func (r *reader) bulk(in Input, o object, field string) (bulk, error) {
+	b := bulk{o: o}
+	for _, name := range o.names {
+		switch name {
+		case "value", "unit", "u", "U", "k", "dof", "shared":
+		default:
+			return b, &InputError{field + "." + name, "an unknown field", "value, unit, u, U and k, dof, shared"}
+		}
+	}
+	var ok bool
+	if b.value, ok = o.fields["value"]; !ok {
+		return b, &InputError{field + ".value", "nothing", wanted(in)}
+	}
+	code, given := o.fields["unit"]
+	if !given {
+		switch {
+		case in.Kind == quantity.Number || textValue(b.value):
+			code = ""
+		case in.Kind == AnyKind:
+			if r.req.Kind != "" && r.req.Kind != quantity.Number {
+				return b, &InputError{field + ".unit", "nothing", fmt.Sprintf("a unit of %s", r.req.Kind)}
+			}
+			code = ""
+		default:
+			return b, &InputError{field + ".unit", "nothing", "the UCUM code of a unit of " + string(in.Kind)}
+		}
+	}
+	s, isText := code.(string)
+	if !isText {
+		return b, &InputError{field + ".unit", describe(code), "a unit's UCUM code"}
+	}
+	return r.units(in, b, s, given, field)
+}
+
+func textValue(n node) bool { _, ok := n.(string); return ok }
+
+func (r *reader) units(in Input, b bulk, code string, given bool, field string) (bulk, error) {
+	kind := in.Kind
+	if kind == AnyKind {
+		u, err := quantity.UnitOf(code)
+		if err != nil && code != "1" {
+			return b, &InputError{field + ".unit", fmt.Sprintf("%q", code), "a unit known here"}
+		}
+		kind = u.Kind
+		if !textValue(b.value) {
+			if err := r.sameKind(kind, field+".unit", fmt.Sprintf("%q", code)); err != nil {
+				return b, err
+			}
+		}
+	}
+	if textValue(b.value) {
+		if given {
+			return b, &InputError{field + ".unit", fmt.Sprintf("%q beside a text", code), "the unit in the text or beside a number, not both"}
+		}
+		b.unit = quantity.Base(kind)
+		return b, nil
+	}
+	u, err := quantity.UnitFor(kind, code)
+	if err != nil {
+		return b, &InputError{field + ".unit", fmt.Sprintf("%q", code), "a unit of " + string(kind) + ", as in " + example(kind)}
+	}
+	b.unit = u
+	return b, nil
+}
+
+// bulkNum reads one number of an object; i is its place in a list, −1 for a scalar.
+func (r *reader) bulkNum(in Input, b bulk, n node, field string, i int) (Num, error) {
+	var q Num
+	switch n := n.(type) {
+	case string:
+		if i >= 0 {
+			return q, &InputError{field, describe(n), "a number in the unit of the list"}
+		}
+		x, err := r.text(in, n, field)
+		if err != nil {
+			return q, err
+		}
+		q.X = x
+	case json.Number:
+		x, err := plainNumber(n, field)
+		if err != nil {
+			return q, err
+		}
+		q.X = b.unit.ToBase(x)
+	default:
+		return q, &InputError{field, describe(n), wanted(Input{Kind: in.Kind, Positive: in.Positive})}
+	}
+	c, ok, err := r.component(in, b, q.X, field, i)
+	if ok {
+		q.Us = []Component{c}
+	}
+	return q, err
+}
+
+// component reads u, or U and k, and dof and shared.
+func (r *reader) component(in Input, b bulk, x float64, field string, i int) (Component, bool, error) {
+	var c Component
+	small, hasSmall := pickAt(b.o, "u", i)
+	big, hasBig := pickAt(b.o, "U", i)
+	kn, hasK := b.o.fields["k"]
+	switch {
+	case hasSmall && (hasBig || hasK):
+		return c, false, &InputError{field, "u beside U or k", "either u, or U and k"}
+	case hasBig != hasK:
+		return c, false, &InputError{field, "only one of U and k", "U together with its coverage factor k"}
+	case !hasSmall && !hasBig:
+		for _, name := range []string{"dof", "shared"} {
+			if _, ok := b.o.fields[name]; ok {
+				return c, false, &InputError{field + "." + name, name + " alone", "it belongs to a u, or U and k"}
+			}
+		}
+		return c, false, nil
+	}
+	n, name, k := small, "u", 1.0
+	if hasBig {
+		n, name = big, "U"
+		var err error
+		if k, err = plainNumber(kn, field+".k"); err != nil {
+			return c, false, err
+		}
+		if k <= 0 {
+			return c, false, &InputError{field + ".k", describe(kn), "a coverage factor, more than zero"}
+		}
+	}
+	u, err := r.spread(in, b, n, x, field+"."+name)
+	if err != nil {
+		return c, false, err
+	}
+	c.U = u / k
+	if d, ok := b.o.fields["dof"]; ok {
+		if c.Dof, err = plainNumber(d, field+".dof"); err != nil {
+			return c, false, err
+		}
+		if c.Dof <= 0 {
+			return c, false, &InputError{field + ".dof", describe(d), "degrees of freedom, more than zero"}
+		}
+	}
+	if s, ok := b.o.fields["shared"]; ok {
+		if c.Shared, ok = s.(string); !ok || c.Shared == "" {
+			return c, false, &InputError{field + ".shared", describe(s), "a name for the common error"}
+		}
+	}
+	return c, true, nil
+}
+
+// spread reads an uncertainty: a number in the unit of the value, or a text with its own unit.
+func (r *reader) spread(in Input, b bulk, n node, x float64, field string) (float64, error) {
+	kind := b.unit.Kind
+	if in.Kind != AnyKind {
+		kind = in.Kind
+	} else if r.req.Kind != "" {
+		kind = r.req.Kind
+	}
+	if s, ok := n.(string); ok {
+		if kind == quantity.Temperature {
+			kind = quantity.Difference
+		}
+		v, err := quantity.ParseAs(kind, s)
+		y := v.Float()
+		if err != nil {
+			if y, ok = inexact(kind, s); !ok {
+				return 0, &InputError{field, describe(n), "an uncertainty in a unit of " + string(kind)}
+			}
+		}
+		if y < 0 {
+			return 0, &InputError{field, describe(n), "an uncertainty, zero or more"}
+		}
+		if v.Unit.Code == "tpi" {
+			return tpiSpread(v.Unit, float64(v.N)/math.Pow10(v.Places), x), nil
+		}
+		return y, nil
+	}
+	if textValue(b.value) && kind != quantity.Number {
+		return 0, &InputError{field, describe(n), "an uncertainty with its unit, as the value"}
+	}
+	y, err := plainNumber(n, field)
+	if err != nil {
+		return 0, err
+	}
+	if y < 0 {
+		return 0, &InputError{field, describe(n), "an uncertainty, zero or more"}
+	}
+	if b.unit.Code == "tpi" {
+		return tpiSpread(b.unit, y, x), nil
+	}
+	return y * b.unit.Size, nil
+}
+
+// tpiSpread carries an uncertainty in threads per inch to the pitch x it belongs to: dp = p²/25.4 · dn.
+func tpiSpread(u quantity.Unit, dn, x float64) float64 { return x * x / u.Size * dn }
+
+// pickAt gives a field's value for place i: the field itself, or its i-th entry where it is a list.
+func pickAt(o object, name string, i int) (node, bool) {
+	n, ok := o.fields[name]
+	if l, isList := n.([]node); isList && i >= 0 && i < len(l) {
+		return l[i], true
+	}
+	return n, ok
+}
+
+func sameLength(o object, n int, field string) error {
+	for _, name := range []string{"u", "U"} {
+		if l, ok := o.fields[name].([]node); ok && len(l) != n {
+			return &InputError{field + "." + name, fmt.Sprintf("a list of %d", len(l)), fmt.Sprintf("one, or a list of %d as the values", n)}
+		}
+	}
+	return nil
+}
