@@ -1,0 +1,350 @@
+package bench
+
+import (
+	"fmt"
+	"maps"
+	"slices"
+
+	"thoud/calc/quantity"
+	"thoud/capture/plan"
+)
+
+// Apply folds one entry into a state: a pure function. What an entry cannot mean here (a reading for a pass that is not
+// there) leaves the state as it was but for the number, and is told as an error; the fold goes on.
+func Apply(s State, e Entry) (State, error) {
+	if s.Bench == "" {
+		s.Bench = e.Bench
+	}
+	s.N = e.N
+	if e.Verb != "" {
+		s.Verbs = append(slices.Clone(s.Verbs[max(0, len(s.Verbs)-verbsKept+1):]), VerbDone{e.Verb, e.N})
+	}
+	next, err := apply(s, e)
+	if err != nil {
+		return s, fmt.Errorf("entry %d (%s, %s): %w", e.N, e.Kind, e.Place, err)
+	}
+	return next, nil
+}
+
+func apply(s State, e Entry) (State, error) {
+	switch e.Kind {
+	case GaugeAdded, GaugeRemoved, GaugeLost, GaugeBack, GaugeChecked, ZeroSet, ZeroLost, DatumSeen:
+		return applyGauge(s, e)
+	case BuildStarted:
+		return applyStarted(s, e)
+	}
+	// Everything else happens within a build.
+	i := slices.IndexFunc(s.Builds, func(b *Build) bool { return b.Job == e.Place.Build })
+	if i < 0 {
+		return s, fmt.Errorf("no build %q", e.Place.Build)
+	}
+	b := *s.Builds[i]
+	b.Steps = maps.Clone(b.Steps)
+	place, err := applyBuild(&b, s.Place, e)
+	if err != nil {
+		return s, err
+	}
+	s.Builds = slices.Clone(s.Builds)
+	s.Builds[i] = &b
+	s.Place = place
+	return s, nil
+}
+
+func applyStarted(s State, e Entry) (State, error) {
+	if e.Build == nil {
+		return s, fmt.Errorf("no build in it")
+	}
+	if _, ok := s.Build(e.Build.Job); ok {
+		return s, fmt.Errorf("job %s was started before", e.Build.Job)
+	}
+	p, err := plan.Parse(e.Build.Plan, []byte(e.Build.Text))
+	if err != nil {
+		return s, fmt.Errorf("its plan: %w", err)
+	}
+	s.Builds = append(slices.Clone(s.Builds), &Build{Started: *e.Build, Plan: p, At: e.At, N: e.N, Steps: map[string]*StepState{}})
+	s.Place = Place{Build: e.Build.Job}
+	return s, nil
+}
+
+func applyGauge(s State, e Entry) (State, error) {
+	if e.Kind == GaugeAdded {
+		if e.Gauge == nil {
+			return s, fmt.Errorf("no gauge in it")
+		}
+		s.Gauges = slices.DeleteFunc(slices.Clone(s.Gauges), func(g GaugeState) bool { return g.Name == e.Gauge.Name })
+		s.Gauges = append(s.Gauges, GaugeState{Gauge: *e.Gauge, Open: e.Gauge.Known == KnownKeyed, Port: e.Gauge.Port})
+		return s, nil
+	}
+	name := gaugeNamed(e)
+	i := slices.IndexFunc(s.Gauges, func(g GaugeState) bool { return g.Name == name })
+	if i < 0 {
+		return s, fmt.Errorf("no gauge %q", name)
+	}
+	g := s.Gauges[i]
+	switch e.Kind {
+	case GaugeRemoved:
+		g.Removed, g.Open, g.Zero = true, false, nil
+	case GaugeLost:
+		g.Open = false
+	case GaugeBack:
+		g.Open, g.Port, g.Device = true, e.Link.Port, e.Link.Device
+	case GaugeChecked:
+		g.Checks = append(slices.Clone(g.Checks), *e.Check)
+	case ZeroSet:
+		g.Zero = &ZeroInForce{ID: e.ID, N: e.N, At: e.At, Boot: e.Boot, Place: e.Place, Zero: *e.Zero}
+		g.Lost, g.Rests = "", nil
+	case ZeroLost:
+		g.Zero, g.Lost = nil, e.Reason
+	case DatumSeen:
+		if e.Reading != nil {
+			g.Rests = append(slices.Clone(g.Rests), e.Reading.Value)
+		}
+	}
+	s.Gauges = slices.Clone(s.Gauges)
+	s.Gauges[i] = g
+	return s, nil
+}
+
+// gaugeNamed finds which gauge an entry speaks of.
+func gaugeNamed(e Entry) string {
+	switch {
+	case e.Link != nil:
+		return e.Link.Gauge
+	case e.Zero != nil:
+		return e.Zero.Gauge
+	case e.Check != nil:
+		return e.Check.Gauge
+	case e.Gauge != nil:
+		return e.Gauge.Name
+	case e.Reading != nil:
+		return e.Reading.Gauge
+	}
+	return e.Item
+}
+
+func applyBuild(b *Build, at Place, e Entry) (Place, error) {
+	mark := Mark{By: e.By, At: e.At, N: e.N, Reason: e.Reason}
+	if e.Initials != "" {
+		mark.By = e.Initials
+	}
+	step, known := b.Plan.Step(e.Place.Step)
+	if !known && e.Place.Step != "" {
+		return at, fmt.Errorf("no step %q in the plan", e.Place.Step)
+	}
+	st := cloneStep(b.Steps[e.Place.Step])
+	if known {
+		b.Steps[e.Place.Step] = st
+	}
+	switch e.Kind {
+	case BuildClosed:
+		b.Closed = true
+		return Place{}, nil
+	case StepEntered:
+		st.Entered = true
+		return enter(step, st, e.Place), nil
+	case PassOpened:
+		st.Passes = append(st.Passes, &Pass{Number: e.Place.Pass, Status: PassIsOpen, Opened: mark})
+		at = e.Place
+		at.Point, at.Seating, _ = st.Missing(step, at.Pass, Place{})
+		return at, nil
+	case PassClosed, PassVoid:
+		return endPass(st, step, at, e, mark)
+	case ReadingTaken:
+		return take(st, step, at, e)
+	case Withdrawn:
+		return withdraw(st, at, e)
+	case Asked:
+		st.Questions = append(slices.Clone(st.Questions), Open{Question: *e.Question, ID: e.ID, Reading: e.Refers, Pass: e.Place.Pass})
+	case Answered:
+		st.Questions = slices.DeleteFunc(slices.Clone(st.Questions), func(q Open) bool { return q.ID == e.Refers })
+	case Confirmed:
+		st.Confirmed = maps.Clone(st.Confirmed)
+		if st.Confirmed == nil {
+			st.Confirmed = map[string]Mark{}
+		}
+		st.Confirmed[e.Item] = mark
+		settleLoose(b, step, st, mark)
+	case Acknowledged:
+		st.Acknowledged = true
+	case Overridden:
+		if e.Override == nil {
+			return at, fmt.Errorf("no override in it")
+		}
+		b.Overrides = append(slices.Clone(b.Overrides), OverrideMade{*e.Override, mark, e.Place.Step})
+	case Signed:
+		st.Signed = &mark
+		settleLoose(b, step, st, mark)
+	case Reopened:
+		st.Signed = nil
+		st.Reopened = append(slices.Clone(st.Reopened), mark)
+	case TallyIn, TallyOut:
+		return at, tally(b, step, e, mark)
+	case Dropped:
+		b.Dropped = e.Item
+	case Found:
+		b.Dropped = ""
+	case Photo:
+		if e.Picture != nil {
+			b.Pictures = append(slices.Clone(b.Pictures), PinnedPicture{e.ID, e.Place.Step, e.Picture.Note, e.N})
+		}
+	default:
+		return at, fmt.Errorf("a kind this build does not know")
+	}
+	return at, nil
+}
+
+func cloneStep(st *StepState) *StepState {
+	if st == nil {
+		return &StepState{}
+	}
+	c := *st
+	c.Passes = slices.Clone(st.Passes)
+	return &c
+}
+
+// enter gives the place on entering a step: its open pass and the point asked for, or the first one missing.
+func enter(step plan.Step, st *StepState, want Place) Place {
+	at := Place{Build: want.Build, Step: want.Step}
+	p := st.Last()
+	if p == nil {
+		return at
+	}
+	at.Pass = p.Number
+	if want.Point != "" {
+		at.Point, at.Seating = want.Point, max(want.Seating, 1)
+		return at
+	}
+	if p.Status != PassIsClosed {
+		at.Point, at.Seating = nextPoint(step, st, p, Place{})
+	}
+	return at
+}
+
+// nextPoint is where a pass stands after a place: the next missing point, or the closing datum, or nowhere.
+func nextPoint(step plan.Step, st *StepState, p *Pass, after Place) (string, int) {
+	if point, seating, ok := st.Missing(step, p.Number, after); ok {
+		return point, seating
+	}
+	if step.Datum != nil && step.Datum.Close && p.Status != PassIsClosed {
+		return DatumPoint, 1
+	}
+	return "", 0
+}
+
+func take(st *StepState, step plan.Step, at Place, e Entry) (Place, error) {
+	if e.Reading == nil {
+		return at, fmt.Errorf("no reading in it")
+	}
+	i := slices.IndexFunc(st.Passes, func(p *Pass) bool { return p.Number == e.Place.Pass })
+	if i < 0 {
+		return at, fmt.Errorf("no pass %d", e.Place.Pass)
+	}
+	p := *st.Passes[i]
+	p.Readings = append(slices.Clone(p.Readings), Taken{Reading: *e.Reading, ID: e.ID, N: e.N, At: e.At,
+		Point: e.Place.Point, Seating: max(e.Place.Seating, 1), By: e.By})
+	st.Passes[i] = &p
+	at = e.Place
+	if p.Status == PassIsOpen {
+		if _, _, missing := st.Missing(step, p.Number, Place{}); !missing {
+			p.Status = PassIsFull
+		}
+	}
+	at.Point, at.Seating = nextPoint(step, st, &p, e.Place)
+	return at, nil
+}
+
+func withdraw(st *StepState, at Place, e Entry) (Place, error) {
+	for i, p := range st.Passes {
+		j := slices.IndexFunc(p.Readings, func(r Taken) bool { return r.ID == e.Refers })
+		if j < 0 {
+			continue
+		}
+		q := *p
+		q.Readings = slices.Clone(p.Readings)
+		q.Readings[j].Withdrawn = true
+		if q.Status != PassIsVoid {
+			q.Status = PassIsOpen
+		}
+		q.Drift = nil
+		st.Passes[i] = &q
+		// That point is current again.
+		return Place{Build: e.Place.Build, Step: e.Place.Step, Pass: q.Number, Point: q.Readings[j].Point, Seating: q.Readings[j].Seating}, nil
+	}
+	return at, fmt.Errorf("no reading %s to withdraw", e.Refers)
+}
+
+func endPass(st *StepState, step plan.Step, at Place, e Entry, mark Mark) (Place, error) {
+	i := slices.IndexFunc(st.Passes, func(p *Pass) bool { return p.Number == e.Place.Pass })
+	if i < 0 {
+		return at, fmt.Errorf("no pass %d", e.Place.Pass)
+	}
+	p := *st.Passes[i]
+	p.Ended, p.Drift = mark, e.Drift
+	p.Status = PassIsClosed
+	if e.Kind == PassVoid {
+		p.Status = PassIsVoid
+	}
+	st.Passes[i] = &p
+	at = Place{Build: e.Place.Build, Step: e.Place.Step, Pass: p.Number}
+	return at, nil
+}
+
+// settleLoose keeps the list of loose things: a step that is done leaves its own and makes fast those it ends.
+func settleLoose(b *Build, step plan.Step, st *StepState, mark Mark) {
+	for _, c := range step.Confirms {
+		if _, ok := st.Confirmed[c.ID]; !ok {
+			return
+		}
+	}
+	b.Loose = slices.DeleteFunc(slices.Clone(b.Loose), func(l LooseThing) bool {
+		return l.Ends == step.ID || slices.Contains(step.Ends, l.Name)
+	})
+	for _, l := range step.Loose {
+		if !slices.ContainsFunc(b.Loose, func(t LooseThing) bool { return t.Name == l.Name }) {
+			b.Loose = append(b.Loose, LooseThing{Loose: l, Step: step.ID, Since: mark})
+		}
+	}
+}
+
+func tally(b *Build, step plan.Step, e Entry, mark Mark) error {
+	b.Tally = slices.Clone(b.Tally)
+	if e.Kind == TallyIn {
+		i := slices.IndexFunc(step.Items, func(it plan.Item) bool { return it.Name == e.Item })
+		if i < 0 {
+			return fmt.Errorf("%q is not put in by this step", e.Item)
+		}
+		b.Tally = append(b.Tally, TallyItem{Item: step.Items[i], Step: step.ID, In: mark})
+		return nil
+	}
+	for i := len(b.Tally) - 1; i >= 0; i-- {
+		if b.Tally[i].Name == e.Item && b.Tally[i].Out == nil {
+			b.Tally[i].Out = &mark
+			return nil
+		}
+	}
+	return fmt.Errorf("%q is not in the engine", e.Item)
+}
+
+// Inside lists what is still in the engine.
+func (b *Build) Inside() []TallyItem {
+	var in []TallyItem
+	for _, t := range b.Tally {
+		if t.Out == nil {
+			in = append(in, t)
+		}
+	}
+	return in
+}
+
+// WithZero gives what a raw value reads against a zero: raw − zero.raw + zero.shows, exact.
+func (z Zero) WithZero(raw quantity.Value) (quantity.Value, error) {
+	d, err := raw.Sub(z.Raw)
+	if err != nil {
+		return quantity.Value{}, fmt.Errorf("against the zero of %s: %w", z.Raw, err)
+	}
+	v, err := d.Add(z.Shows)
+	if err != nil {
+		return quantity.Value{}, fmt.Errorf("against the zero of %s: %w", z.Raw, err)
+	}
+	return v, nil
+}

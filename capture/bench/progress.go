@@ -1,0 +1,180 @@
+package bench
+
+import (
+	"fmt"
+	"strings"
+
+	"thoud/calc"
+	"thoud/capture/plan"
+)
+
+// Progress is how far a step is.
+type Progress string
+
+// The states of a step.
+const (
+	Untouched Progress = "to do"
+	Begun     Progress = "begun"
+	Measured  Progress = "measured" // every reading is there, but the verdict is not in
+	Done      Progress = "done"
+	SignedOff Progress = "signed"
+	Stale     Progress = "reopened"
+)
+
+// ProgressOf tells how far a step of a build is, from its state and the results in force.
+func ProgressOf(b *Build, step plan.Step, results Results) Progress {
+	st := b.Step(step.ID)
+	switch {
+	case st.Signed != nil:
+		return SignedOff
+	case len(st.Reopened) > 0 && (st.Last() == nil || st.Last().Opened.N < st.Reopened[len(st.Reopened)-1].N):
+		return Stale
+	}
+	for _, c := range step.Confirms {
+		if _, ok := st.Confirmed[c.ID]; !ok {
+			return begun(st)
+		}
+	}
+	for _, it := range step.Items {
+		if !everIn(b, step.ID, it.Name) {
+			return begun(st)
+		}
+	}
+	for _, name := range step.Out {
+		if isInside(b, name) {
+			return begun(st)
+		}
+	}
+	if len(step.Points) == 0 {
+		if len(step.Confirms)+len(step.Items)+len(step.Out) > 0 || st.Entered && st.Acknowledged {
+			return Done
+		}
+		return begun(st)
+	}
+	p := st.InForce()
+	if p == nil || st.Last() != p {
+		return begun(st)
+	}
+	if step.Compute == nil {
+		return Done
+	}
+	v, whole := results.Verdict(b, step, p.Number)
+	if !whole {
+		return Begun
+	}
+	if v == calc.VerdictIn || v == calc.NoVerdict || b.overridden("verdict", step.ID) {
+		return Done
+	}
+	return Measured
+}
+
+func begun(st *StepState) Progress {
+	if st.Entered || len(st.Passes) > 0 || len(st.Confirmed) > 0 {
+		return Begun
+	}
+	return Untouched
+}
+
+func (b *Build) overridden(what, name string) bool {
+	for _, o := range b.Overrides {
+		if o.What == what && o.Name == name {
+			return true
+		}
+	}
+	return false
+}
+
+func everIn(b *Build, step, name string) bool {
+	for _, t := range b.Tally {
+		if t.Step == step && t.Name == name {
+			return true
+		}
+	}
+	return false
+}
+
+func isInside(b *Build, name string) bool {
+	for _, t := range b.Tally {
+		if t.Name == name && t.Out == nil {
+			return true
+		}
+	}
+	return false
+}
+
+// Hindrance says in words why a step may not be worked on yet, "" where nothing stands in its way: a step it needs, a
+// hold point before it that is not signed, something still in the engine, something dropped.
+func Hindrance(b *Build, step plan.Step, results Results) string {
+	if b.Dropped != "" {
+		return fmt.Sprintf("something dropped is not found: %s; find it, count it, say found", b.Dropped)
+	}
+	if b.overridden("needs", step.ID) {
+		return hindranceByTally(b, step)
+	}
+	var missing []string
+	for _, need := range step.Needs {
+		s, ok := b.Plan.Step(need)
+		if !ok {
+			continue
+		}
+		switch p := ProgressOf(b, s, results); p {
+		case Done, SignedOff:
+		default:
+			missing = append(missing, fmt.Sprintf("%s (%s)", s.Title, p))
+		}
+	}
+	if len(missing) > 0 {
+		return "first: " + strings.Join(missing, ", ")
+	}
+	at := b.Plan.Index(step.ID)
+	for _, s := range b.Plan.Steps[:max(at, 0)] {
+		if s.Hold && b.Step(s.ID).Signed == nil && !b.overridden("hold", s.ID) {
+			return fmt.Sprintf("hold point: %s must be signed first", s.Title)
+		}
+	}
+	return hindranceByTally(b, step)
+}
+
+func hindranceByTally(b *Build, step plan.Step) string {
+	for _, t := range b.Inside() {
+		if t.OutBefore == step.ID && !b.overridden("tally", t.Name) {
+			return fmt.Sprintf("still in the engine: %s, put in at %s; take it out and count it", t.Name, t.Step)
+		}
+	}
+	return ""
+}
+
+// Unconfirmed lists the customary engine data that must be confirmed before a step's first reading.
+func Unconfirmed(b *Build, step plan.Step) []plan.Datum {
+	if step.Compute == nil {
+		return nil
+	}
+	used := map[string]bool{}
+	for _, in := range step.Compute.Inputs {
+		for _, ref := range in.Refs {
+			if name, ok := strings.CutPrefix(ref, "@engine."); ok {
+				used[name] = true
+			}
+		}
+	}
+	var out []plan.Datum
+	for _, d := range b.Plan.Engine {
+		d, _ = b.Datum(d.Name)
+		if !used[d.Name] || !d.Confirm {
+			continue
+		}
+		if !b.confirmedDatum(d.Name) {
+			out = append(out, d)
+		}
+	}
+	return out
+}
+
+func (b *Build) confirmedDatum(name string) bool {
+	for _, st := range b.Steps {
+		if _, ok := st.Confirmed["engine."+name]; ok {
+			return true
+		}
+	}
+	return false
+}

@@ -1,0 +1,329 @@
+package bench
+
+import (
+	"thoud/calc/quantity"
+	"thoud/capture/plan"
+)
+
+// State is what the entries so far amount to. It is immutable: Apply returns a new one and shares what did not change,
+// so a State may be handed to any reader. The zero State is a bench on which nothing has happened.
+type State struct {
+	Bench  string
+	N      uint64 // of the last entry
+	Place  Place  // where the bench stands
+	Gauges []GaugeState
+	Builds []*Build // in the order they were started
+	Verbs  []VerbDone
+}
+
+// VerbDone remembers which entry a verb led to, so that a verb asked twice is done once.
+type VerbDone struct {
+	ID string
+	N  uint64
+}
+
+// verbsKept is how many verbs are remembered; a client retries within seconds, not thousands of verbs later.
+const verbsKept = 512
+
+// GaugeState is a gauge and how it stands.
+type GaugeState struct {
+	Gauge
+	Open    bool
+	Port    string // where it is open now
+	Device  string
+	Zero    *ZeroInForce
+	Lost    string  // why its zero was lost, until it is set again
+	Checks  []Check // newest last
+	Rests   []quantity.Value
+	Removed bool
+}
+
+// ZeroInForce is the datum a gauge's readings are taken against.
+type ZeroInForce struct {
+	ID    string
+	N     uint64
+	At    int64
+	Boot  string
+	Place Place
+	Zero
+}
+
+// Build is one engine on the bench.
+type Build struct {
+	Started
+	Plan      *plan.Plan
+	At        int64
+	N         uint64
+	Closed    bool
+	Steps     map[string]*StepState
+	Overrides []OverrideMade
+	Tally     []TallyItem
+	Loose     []LooseThing
+	Dropped   string // what fell and is not found; "" nothing
+	Pictures  []PinnedPicture
+}
+
+// StepState is how a step of a build stands.
+type StepState struct {
+	Entered      bool
+	Passes       []*Pass
+	Confirmed    map[string]Mark // by confirmation id; engine data as "engine.NAME"
+	Acknowledged bool
+	Signed       *Mark
+	Reopened     []Mark // newest last
+	Questions    []Open
+}
+
+// Mark is who did something when, and why.
+type Mark struct {
+	By     string
+	At     int64
+	N      uint64
+	Reason string
+}
+
+// OverrideMade is an override with its reason.
+type OverrideMade struct {
+	Override
+	Mark
+	Step string
+}
+
+// TallyItem is a temporary thing in the engine.
+type TallyItem struct {
+	plan.Item
+	Step string // that put it in
+	In   Mark
+	Out  *Mark
+}
+
+// LooseThing is a fastener not yet made fast.
+type LooseThing struct {
+	plan.Loose
+	Step  string
+	Since Mark
+}
+
+// PinnedPicture is a photo's entry.
+type PinnedPicture struct {
+	ID, Step, Note string
+	N              uint64
+}
+
+// PassStatus is how a pass stands.
+type PassStatus string
+
+// Open while points are missing; full once every point is read; closed once the datum was read again, or at once
+// where the step asks for none; void with a reason.
+const (
+	PassIsOpen   PassStatus = "open"
+	PassIsFull   PassStatus = "full"
+	PassIsClosed PassStatus = "closed"
+	PassIsVoid   PassStatus = "void"
+)
+
+// Pass is one set of readings over a step's points.
+type Pass struct {
+	Number   int
+	Status   PassStatus
+	Opened   Mark
+	Ended    Mark
+	Drift    *Drift
+	Readings []Taken // in the order taken, withdrawn ones too
+}
+
+// Taken is a reading in its place.
+type Taken struct {
+	Reading
+	ID        string
+	N         uint64
+	At        int64
+	Point     string
+	Seating   int
+	By        string
+	Withdrawn bool
+}
+
+// Open is a question not yet answered.
+type Open struct {
+	Question
+	ID      string
+	Reading string // id of the reading it is about
+	Pass    int
+}
+
+// Gauge finds a gauge in the register.
+func (s State) Gauge(name string) (GaugeState, bool) {
+	for _, g := range s.Gauges {
+		if g.Name == name && !g.Removed {
+			return g, true
+		}
+	}
+	return GaugeState{}, false
+}
+
+// Build finds a build by its job number.
+func (s State) Build(job string) (*Build, bool) {
+	for _, b := range s.Builds {
+		if b.Job == job {
+			return b, true
+		}
+	}
+	return nil, false
+}
+
+// Current gives the build and step the bench stands at; nil where there is none.
+func (s State) Current() (*Build, *plan.Step) {
+	b, ok := s.Build(s.Place.Build)
+	if !ok || b.Plan == nil {
+		return nil, nil
+	}
+	st, ok := b.Plan.Step(s.Place.Step)
+	if !ok {
+		return b, nil
+	}
+	return b, &st
+}
+
+// Did reports the entry a verb led to.
+func (s State) Did(verb string) (uint64, bool) {
+	for _, v := range s.Verbs {
+		if v.ID == verb {
+			return v.N, true
+		}
+	}
+	return 0, false
+}
+
+// Step gives a step's state; never nil.
+func (b *Build) Step(id string) *StepState {
+	if st, ok := b.Steps[id]; ok {
+		return st
+	}
+	return &StepState{}
+}
+
+// Pass gives a pass by number; nil where there is none.
+func (s *StepState) Pass(n int) *Pass {
+	for _, p := range s.Passes {
+		if p.Number == n {
+			return p
+		}
+	}
+	return nil
+}
+
+// Last gives the newest pass that is not void; nil where there is none.
+func (s *StepState) Last() *Pass {
+	for i := len(s.Passes) - 1; i >= 0; i-- {
+		if s.Passes[i].Status != PassIsVoid {
+			return s.Passes[i]
+		}
+	}
+	return nil
+}
+
+// InForce gives the last closed pass: what later steps use.
+func (s *StepState) InForce() *Pass {
+	for i := len(s.Passes) - 1; i >= 0; i-- {
+		if s.Passes[i].Status == PassIsClosed {
+			return s.Passes[i]
+		}
+	}
+	return nil
+}
+
+// Standing gives the last reading of a point and seating that was not withdrawn.
+func (p *Pass) Standing(point string, seating int) (Taken, bool) {
+	for i := len(p.Readings) - 1; i >= 0; i-- {
+		r := p.Readings[i]
+		if r.Point == point && r.Seating == seating && !r.Withdrawn {
+			return r, true
+		}
+	}
+	return Taken{}, false
+}
+
+// StandingAll gives a point's standing readings, one a seating, in order.
+func (p *Pass) StandingAll(point string, seatings int) []Taken {
+	var out []Taken
+	for k := 1; k <= max(seatings, 1); k++ {
+		if r, ok := p.Standing(point, k); ok {
+			out = append(out, r)
+		}
+	}
+	return out
+}
+
+// StandingAt gives the standing readings of a point as this pass sees them: its own, or, for a point that is read once,
+// those of the newest earlier pass that is not void.
+func (s *StepState) StandingAt(pass int, pt plan.Point, seatings int) []Taken {
+	p := s.Pass(pass)
+	if p == nil {
+		return nil
+	}
+	if own := p.StandingAll(pt.ID, seatings); len(own) > 0 || !pt.Once {
+		return own
+	}
+	for i := len(s.Passes) - 1; i >= 0; i-- {
+		q := s.Passes[i]
+		if q.Number < pass && q.Status != PassIsVoid {
+			if own := q.StandingAll(pt.ID, seatings); len(own) > 0 {
+				return own
+			}
+		}
+	}
+	return nil
+}
+
+// Missing gives the first point and seating of a pass with no standing reading, searching from just after a place and
+// round again; ok is false where the pass is full.
+func (s *StepState) Missing(step plan.Step, pass int, after Place) (point string, seating int, ok bool) {
+	type spot struct {
+		point   string
+		seating int
+	}
+	var spots []spot
+	for k := 1; k <= max(step.Seatings, 1); k++ {
+		for _, pt := range step.Wanted(pass) {
+			spots = append(spots, spot{pt.ID, k})
+		}
+	}
+	from := 0
+	for i, sp := range spots {
+		if sp.point == after.Point && sp.seating == max(after.Seating, 1) {
+			from = i + 1
+		}
+	}
+	for i := range spots {
+		sp := spots[(from+i)%len(spots)]
+		if !s.has(step, pass, sp.point, sp.seating) {
+			return sp.point, sp.seating, true
+		}
+	}
+	return "", 0, false
+}
+
+func (s *StepState) has(step plan.Step, pass int, point string, seating int) bool {
+	if p := s.Pass(pass); p != nil {
+		if _, ok := p.Standing(point, seating); ok {
+			return true
+		}
+	}
+	pt, _ := step.Point(point)
+	return pt.Once && len(s.StandingAt(pass, pt, step.Seatings)) >= seating
+}
+
+// Datum gives engine data of a build, overrides applied.
+func (b *Build) Datum(name string) (plan.Datum, bool) {
+	d, ok := b.Plan.Datum(name)
+	if !ok {
+		return d, false
+	}
+	for _, o := range b.Overrides {
+		if o.What == "engine" && o.Name == name && o.Value != nil {
+			d.Value, d.List, d.Source, d.Confirm = *o.Value, nil, "builder's choice: "+o.Reason, false
+		}
+	}
+	return d, true
+}
