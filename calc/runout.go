@@ -66,8 +66,8 @@ func computeRunout(in Args, out *Out) error {
 		out.Warn("the surface is more oval than it is off centre: look at the journal before the shaft is moved")
 	}
 	a := Adjustment{
-		What: "shaft", Amount: e, Kind: quantity.Length, Direction: "away",
-		Words: "turn the shaft to {figure:high_point}, high side under the indicator, and tap it {direction} from the indicator by {amount}",
+		What: "shaft", Amount: e, Kind: quantity.Length, Direction: "away_from_the_indicator",
+		Words: "turn the shaft to {figure:high_point}, high side under the indicator, and tap it {direction} by {amount}",
 	}
 	if e == 0 {
 		a.Direction, a.Words = "none", "leave it: it runs true"

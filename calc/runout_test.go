@@ -40,7 +40,7 @@ func TestRunoutTapReachesTrue(t *testing.T) {
 			t.Fatal(err)
 		}
 		adj := out.adjustments[0]
-		if adj.Direction != "away" {
+		if adj.Direction != "away_from_the_indicator" {
 			t.Fatalf("direction %q, want away from the indicator", adj.Direction)
 		}
 		high := out.nums["high_point"] * math.Pi / 180

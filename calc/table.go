@@ -9,5 +9,10 @@ func Methods() []Method {
 		shimStack(),
 		boreMap(),
 		ringGap(),
+		thread(),
+		boltPreload(),
+		boltAngle(),
+		boltTorque(),
+		boltHeat(),
 	}
 }

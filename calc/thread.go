@@ -1,0 +1,204 @@
+package calc
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+
+	"thoud/calc/quantity"
+)
+
+// thread gives the dimensions of a screw thread from its name.
+//
+//	form                              pitch diameter d₂   minor diameter      root for the stress area
+//	metric, unified (60°)             d − 0.649519 P      d − 1.082532 P      d − 1.226869 P (unified 1.299038 P)
+//	Whitworth, BSW and BSF (55°)      d − 0.640327 P      d − 1.280654 P      the minor diameter
+//	cycle, BSC and CEI (60°)          d − 0.5327 P        d − 1.0654 P        the minor diameter
+//
+//	stress area = π/4 ((d₂ + root)/2)²      metric π/4 (d − 0.938194 P)², unified π/4 (d − 0.974279 P)²
+//
+// Lengths in mm, areas in mm². The minor diameter is that of the basic profile, as the tables print it. tap_drill is
+// the customary drill where the trade's tables name one (unified sizes to 1/2 in), else d − P, common practice.
+// Names: "M10x1.25", "M10" (coarse), "5/16-24 UNF", "1/4-26 BSC", "1/4-20 BSW", "5/16-22 BSF", "#10-32 UNF". An inch
+// thread must name its form, because 1/4-20 is both unified and Whitworth and differs in angle; a count of threads that
+// is not the series' own is refused. Sources: ISO 68-1, ISO 724, ISO 898-1, ASME B1.1, BS 84, BS 811.
+func thread() Method {
+	return Method{
+		Name: "thread", Version: 1, Title: "Dimensions of a thread",
+		Inputs: []Input{
+			{Name: "thread", Shape: Text, Doc: "\"M10x1.25\", \"5/16-24 UNF\", \"1/4-26 BSC\", \"1/4-20 BSW\""},
+		},
+		Figures: []Figure{
+			{Name: "pitch", Kind: quantity.Length, Doc: "advance in one turn"},
+			{Name: "pitch_diameter", Kind: quantity.Length, Doc: "effective diameter"},
+			{Name: "minor_diameter", Kind: quantity.Length, Doc: "core diameter of the basic profile"},
+			{Name: "stress_area", Kind: quantity.Area, Doc: "area that carries the load"},
+			{Name: "tap_drill", Kind: quantity.Length, Doc: "drill before tapping"},
+		},
+		Formula:  "d2 = d − 0.649519 P (60°), d − 0.640327 P (55°), d − 0.5327 P (cycle); stress area = π/4 ((d2 + root)/2)²",
+		Source:   "ISO 68-1, ISO 724, ISO 898-1, ASME B1.1, BS 84, BS 811; tap drills: trade tables, else d − P (common practice)",
+		Cautions: []string{"Glasses on when drilling and tapping; swarf out of the oilways; never screw a 55° thread into a 60° one."},
+		Compute: func(in Args, out *Out) error {
+			t, err := parseThread("thread", in.Text("thread"))
+			if err != nil {
+				return err
+			}
+			out.Set("pitch", t.pitch)
+			out.Set("pitch_diameter", t.pitchDiameter())
+			out.Set("minor_diameter", t.minorDiameter())
+			out.Set("stress_area", t.stressArea())
+			out.Set("tap_drill", t.tapDrill())
+			return nil
+		},
+	}
+}
+
+// threadForm is a profile: depths as multiples of the pitch, and the half angle of the flanks in degrees.
+type threadForm struct {
+	name      string
+	effective float64 // (d − pitch diameter)/P
+	minor     float64 // (d − minor diameter)/P
+	root      float64 // (d − root diameter of the stress area)/P
+	flank     float64
+}
+
+func metricForm() threadForm    { return threadForm{"metric", 0.649519, 1.082532, 1.226869, 30} }
+func unifiedForm() threadForm   { return threadForm{"unified", 0.649519, 1.082532, 1.299038, 30} }
+func whitworthForm() threadForm { return threadForm{"Whitworth", 0.640327, 1.280654, 1.280654, 27.5} }
+func cycleForm() threadForm     { return threadForm{"cycle", 0.5327, 1.0654, 1.0654, 30} }
+
+// screw is one thread: diameter and pitch in mm.
+type screw struct {
+	form     threadForm
+	diameter float64
+	pitch    float64
+	key      string // "5/16-24": size and threads an inch of an inch thread
+}
+
+func (t screw) pitchDiameter() float64 { return t.diameter - t.form.effective*t.pitch }
+func (t screw) minorDiameter() float64 { return t.diameter - t.form.minor*t.pitch }
+
+// stressDiameter is the mean of pitch and root diameter.
+func (t screw) stressDiameter() float64 {
+	return t.diameter - (t.form.effective+t.form.root)/2*t.pitch
+}
+
+func (t screw) stressArea() float64 { return math.Pi / 4 * t.stressDiameter() * t.stressDiameter() }
+
+func (t screw) tapDrill() float64 {
+	if t.form.name == "unified" {
+		if inch, ok := tapDrills()[t.key]; ok {
+			return inch * 25.4
+		}
+	}
+	return t.diameter - t.pitch
+}
+
+// parseThread reads a thread's name; field is the input it came from.
+func parseThread(field, name string) (screw, error) {
+	s := strings.ToUpper(strings.TrimSpace(name))
+	if s == "" {
+		return screw{}, threadRefusal(field, name, "it is empty")
+	}
+	var t screw
+	var err error
+	if rest, ok := strings.CutPrefix(s, "M"); ok {
+		t, err = parseMetric(field, name, rest)
+	} else {
+		t, err = parseInch(field, name, s)
+	}
+	if err != nil {
+		return screw{}, err
+	}
+	if t.minorDiameter() <= 0 || t.diameter > 200 || t.pitch < 0.1 {
+		return screw{}, threadRefusal(field, name, fmt.Sprintf("a pitch of %.4g mm does not go with a diameter of %.4g mm", t.pitch, t.diameter))
+	}
+	return t, nil
+}
+
+func threadRefusal(field, name, why string) error {
+	return Refuse(field, "write it as \"M10x1.25\", \"5/16-24 UNF\", \"1/4-26 BSC\" or \"1/4-20 BSW\"", "%q is no thread known here: %s", name, why)
+}
+
+func parseMetric(field, name, s string) (screw, error) {
+	s = strings.NewReplacer("×", "X", "*", "X", " ", "").Replace(s)
+	size, pitch, fine := strings.Cut(s, "X")
+	d, ok := plainNumber(size)
+	if !ok {
+		return screw{}, threadRefusal(field, name, fmt.Sprintf("%q is no diameter", size))
+	}
+	if !fine {
+		p, known := coarsePitches()[d]
+		if !known {
+			return screw{}, threadRefusal(field, name, fmt.Sprintf("the coarse pitch of M%s is not in the table, so give the pitch", size))
+		}
+		return screw{form: metricForm(), diameter: d, pitch: p}, nil
+	}
+	p, ok := plainNumber(pitch)
+	if !ok {
+		return screw{}, threadRefusal(field, name, fmt.Sprintf("%q is no pitch", pitch))
+	}
+	return screw{form: metricForm(), diameter: d, pitch: p}, nil
+}
+
+func parseInch(field, name, s string) (screw, error) {
+	words := strings.Fields(s)
+	if len(words) > 1 && strings.Contains(words[1], "/") { // 1 1/8-12 UNF
+		words = append([]string{words[0] + " " + words[1]}, words[2:]...)
+	}
+	size, count, ok := strings.Cut(words[0], "-")
+	if !ok {
+		return screw{}, threadRefusal(field, name, "neither metric nor size-threads of an inch thread")
+	}
+	inch, ok := inchSize(size)
+	if !ok {
+		return screw{}, threadRefusal(field, name, fmt.Sprintf("%q is no size in inches", size))
+	}
+	tpi, ok := plainNumber(count)
+	if !ok {
+		return screw{}, threadRefusal(field, name, fmt.Sprintf("%q is no count of threads an inch", count))
+	}
+	if len(words) != 2 {
+		return screw{}, threadRefusal(field, name, "an inch thread needs its form (UNC, UNF, UN, BSW, BSF, BSC): "+size+"-"+count+" may be more than one")
+	}
+	form, ok := inchForms()[words[1]]
+	if !ok {
+		return screw{}, threadRefusal(field, name, fmt.Sprintf("%q is no form of thread (UNC, UNF, UNEF, UN, UNS, BSW, BSF, BSC, CEI)", words[1]))
+	}
+	if want, ok := seriesThreads()[words[1]][size]; ok && want != tpi {
+		return screw{}, threadRefusal(field, name, fmt.Sprintf("%s %s has %g threads an inch, not %g", size, words[1], want, tpi))
+	}
+	return screw{form: form, diameter: inch * 25.4, pitch: 25.4 / tpi, key: size + "-" + count}, nil
+}
+
+// inchSize reads "1/4", "0.3125", "1 1/8", "1" or a number size "#10".
+func inchSize(s string) (float64, bool) {
+	if n, ok := strings.CutPrefix(s, "#"); ok {
+		k, err := strconv.Atoi(n)
+		return 0.060 + 0.013*float64(k), err == nil && k >= 0 && k <= 12
+	}
+	whole := 0.0
+	if a, b, ok := strings.Cut(s, " "); ok {
+		w, good := plainNumber(a)
+		if !good || !strings.Contains(b, "/") {
+			return 0, false
+		}
+		whole, s = w, b
+	}
+	if a, b, ok := strings.Cut(s, "/"); ok {
+		x, okA := plainNumber(a)
+		y, okB := plainNumber(b)
+		return whole + x/y, okA && okB
+	}
+	return plainNumber(s)
+}
+
+// plainNumber reads a positive decimal without sign or exponent.
+func plainNumber(s string) (float64, bool) {
+	digits, places, err := quantity.ParseDecimal(s)
+	if err != nil || digits <= 0 || strings.ContainsAny(s, "+-") {
+		return 0, false
+	}
+	return float64(digits) / math.Pow10(places), true
+}
