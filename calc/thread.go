@@ -124,7 +124,7 @@ func threadRefusal(field, name, why string) error {
 func parseMetric(field, name, s string) (screw, error) {
 	s = strings.NewReplacer("×", "X", "*", "X", " ", "").Replace(s)
 	size, pitch, fine := strings.Cut(s, "X")
-	d, ok := plainNumber(size)
+	d, ok := positiveDecimal(size)
 	if !ok {
 		return screw{}, threadRefusal(field, name, fmt.Sprintf("%q is no diameter", size))
 	}
@@ -135,7 +135,7 @@ func parseMetric(field, name, s string) (screw, error) {
 		}
 		return screw{form: metricForm(), diameter: d, pitch: p}, nil
 	}
-	p, ok := plainNumber(pitch)
+	p, ok := positiveDecimal(pitch)
 	if !ok {
 		return screw{}, threadRefusal(field, name, fmt.Sprintf("%q is no pitch", pitch))
 	}
@@ -155,7 +155,7 @@ func parseInch(field, name, s string) (screw, error) {
 	if !ok {
 		return screw{}, threadRefusal(field, name, fmt.Sprintf("%q is no size in inches", size))
 	}
-	tpi, ok := plainNumber(count)
+	tpi, ok := positiveDecimal(count)
 	if !ok {
 		return screw{}, threadRefusal(field, name, fmt.Sprintf("%q is no count of threads an inch", count))
 	}
@@ -180,22 +180,22 @@ func inchSize(s string) (float64, bool) {
 	}
 	whole := 0.0
 	if a, b, ok := strings.Cut(s, " "); ok {
-		w, good := plainNumber(a)
+		w, good := positiveDecimal(a)
 		if !good || !strings.Contains(b, "/") {
 			return 0, false
 		}
 		whole, s = w, b
 	}
 	if a, b, ok := strings.Cut(s, "/"); ok {
-		x, okA := plainNumber(a)
-		y, okB := plainNumber(b)
+		x, okA := positiveDecimal(a)
+		y, okB := positiveDecimal(b)
 		return whole + x/y, okA && okB
 	}
-	return plainNumber(s)
+	return positiveDecimal(s)
 }
 
-// plainNumber reads a positive decimal without sign or exponent.
-func plainNumber(s string) (float64, bool) {
+// positiveDecimal reads a positive decimal without sign or exponent.
+func positiveDecimal(s string) (float64, bool) {
 	digits, places, err := quantity.ParseDecimal(s)
 	if err != nil || digits <= 0 || strings.ContainsAny(s, "+-") {
 		return 0, false
