@@ -49,3 +49,33 @@ func (n Num) StdU() float64 {
 	}
 	return math.Sqrt(s)
 }
+
+// signed brings an angle into (−period/2, period/2].
+func signed(x, period float64) float64 {
+	x = wrap(x, period)
+	if x > period/2 {
+		x -= period
+	}
+	return x
+}
+
+// signedForm gives back how crank angles of one turn are written by whoever took these: signed where one of them is
+// negative, else 0 to 360.
+func signedForm(readings ...float64) func(float64) float64 {
+	for _, r := range readings {
+		if r < 0 {
+			return func(x float64) float64 { return signed(x, 360) }
+		}
+	}
+	return func(x float64) float64 { return wrap(x, 360) }
+}
+
+// circularMean is the direction of the sum of unit vectors at these angles, degrees.
+func circularMean(angles []float64) float64 {
+	x, y := 0.0, 0.0
+	for _, a := range angles {
+		s, c := math.Sincos(radians(a))
+		x, y = x+c, y+s
+	}
+	return degrees(math.Atan2(y, x))
+}

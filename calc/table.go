@@ -14,5 +14,8 @@ func Methods() []Method {
 		boltAngle(),
 		boltTorque(),
 		boltHeat(),
+		pistonPosition(),
+		tdcStop(),
+		tdcFit(),
 	}
 }
