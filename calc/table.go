@@ -17,5 +17,7 @@ func Methods() []Method {
 		pistonPosition(),
 		tdcStop(),
 		tdcFit(),
+		camTiming(),
+		camEvents(),
 	}
 }

@@ -76,6 +76,18 @@ func (g topIn) try(m Method) (*Out, error) {
 	return out, err
 }
 
+// bench times Compute alone: Run calls it twice for each uncertain input.
+func (g topIn) bench(b *testing.B, m Method) {
+	b.Helper()
+	b.ReportAllocs()
+	for b.Loop() {
+		out := &Out{method: &m, nums: map[string]float64{}, lists: map[string][]float64{}, grids: map[string][][]float64{}, texts: map[string][]string{}}
+		if err := m.Compute(Args{m.Inputs, g}, out); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
 // topOut is what a method found, for looking at.
 type topOut struct {
 	t   testing.TB

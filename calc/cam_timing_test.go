@@ -1,0 +1,223 @@
+package calc
+
+import (
+	"math"
+	"testing"
+
+	"pgregory.net/rapid"
+)
+
+// lobe is a made-up lobe H·(1 − u²)³ whose events are known exactly; a flank may be wider than the other.
+type lobe struct{ lift, centre, before, after float64 }
+
+func (l lobe) at(a float64) float64 {
+	u := signed(a-l.centre, 720)
+	if u < 0 {
+		u /= l.before
+	} else {
+		u /= l.after
+	}
+	if math.Abs(u) >= 1 {
+		return 0
+	}
+	return l.lift * math.Pow(1-u*u, 3)
+}
+
+// half is how far from the centre the lift falls to h, as a share of the flank.
+func (l lobe) half(h float64) float64 { return math.Sqrt(1 - math.Cbrt(h/l.lift)) }
+
+var (
+	inletLobe   = lobe{8.5, 105, 150, 150}
+	exhaustLobe = lobe{8.2, -108, 152, 158}
+)
+
+func turn(from, to, step float64) (angles []float64) {
+	for a := from; a < to-1e-9; a += step {
+		angles = append(angles, a)
+	}
+	return angles
+}
+
+func (l lobe) sample(angles []float64) (lift []float64) {
+	for _, a := range angles {
+		lift = append(lift, l.at(a))
+	}
+	return lift
+}
+
+func bothLobes(angles []float64) topIn {
+	return topIn{}.list("crank_angle", angles...).list("inlet_lift", inletLobe.sample(angles)...).
+		list("exhaust_lift", exhaustLobe.sample(angles)...).num("checking_height", 1)
+}
+
+func TestCamTiming(t *testing.T) {
+	const source = "computed independently: another monotone cubic through the same samples"
+	f := bothLobes(turn(0, 720, 5)).compute(t, camTiming())
+	f.want("inlet_opening", 720-717.8774, 5e-5, source)
+	f.want("inlet_closing", 212.1226-180, 5e-5, source)
+	f.want("exhaust_opening", 215.920-180, 5e-3, "computed independently, exact lobe")
+	f.want("exhaust_closing", 4.180, 5e-3, "computed independently, exact lobe")
+	f.want("inlet_centre", 105.0, 1e-9, "the lobe it was made from")
+	f.want("exhaust_centre", 105.870, 5e-3, "computed independently, exact lobe")
+	f.want("lobe_separation", 105.435, 5e-3, "computed independently, exact lobe")
+	f.want("overlap", 6.302, 5e-3, "computed independently, exact lobe")
+	f.want("advance", 0.435, 5e-3, "105.435 − 105")
+	f.want("inlet_nose", 105, 1e-6, "the lobe it was made from")
+	f.want("inlet_asymmetry", 0, 1e-9, "a symmetric lobe")
+	f.quiet()
+	// At a tenth of a degree the exact events come out: −2.1217 and 212.1217.
+	f = bothLobes(turn(0, 720, 0.5)).compute(t, camTiming())
+	f.want("inlet_opening", 2.1217, 1e-4, "computed independently, exact lobe")
+	f.want("inlet_closing", 32.1217, 1e-4, "computed independently, exact lobe")
+	if a := f.num("exhaust_asymmetry"); a > -0.1 {
+		t.Errorf("a lobe with a longer closing flank leans early at the nose: asymmetry %v", a)
+	}
+}
+
+func TestCamTimingOneLobe(t *testing.T) {
+	a := turn(0, 720, 5)
+	f := topIn{}.list("crank_angle", a...).list("inlet_lift", inletLobe.sample(a)...).num("checking_height", 1).list("heights", 1, 6).compute(t, camTiming())
+	f.unset("exhaust_centre", "lobe_separation", "overlap", "advance", "exhaust_midpoints")
+	f.wantList("inlet_midpoints", []float64{105, 105}, 1e-6, "the lobe it was made from")
+}
+
+// The nose by least squares, and the published pair of equal-lift angles.
+func TestNose(t *testing.T) {
+	lift := []float64{7.19, 7.53, 7.8, 8.05, 8.25, 8.39, 8.47, 8.51, 8.47, 8.39, 8.25, 8.05, 7.81, 7.52, 7.18}
+	centre, ok := fitNose(turn(70, 145, 5), lift)
+	if !ok || math.Abs(centre-104.974) > 5e-4 {
+		t.Errorf("nose at %v, want 104.974 (computed independently; made with 105)", centre)
+	}
+	if _, ok := fitNose(turn(70, 145, 5), make([]float64, 15)); ok {
+		t.Error("a flat has no nose")
+	}
+	// Equal lift at 60 and 145.5: centre 102.75 (common practice, published worked example).
+	l := lobe{8, 102.75, 150, 150}
+	a := turn(0, 720, 2)
+	h := l.at(60)
+	topIn{}.list("crank_angle", a...).list("inlet_lift", l.sample(a)...).num("checking_height", h).compute(t, camTiming()).
+		want("inlet_centre", 102.75, 1e-3, "common practice")
+}
+
+// A lobe whose samples rest at just the checking height on both sides: opening is the first such sample, closing the
+// last, also across 0/720.
+func TestCamTimingPlateau(t *testing.T) {
+	a := turn(0, 720, 10)
+	lift := make([]float64, len(a))
+	for i, x := range a {
+		switch u := math.Abs(signed(x-100, 720)); {
+		case u <= 80:
+			lift[i] = 5
+		case u <= 110:
+			lift[i] = 1
+		}
+	}
+	f := topIn{}.list("crank_angle", a...).list("inlet_lift", lift...).num("checking_height", 1).compute(t, camTiming())
+	f.want("inlet_opening", 10, 1e-9, "the samples: 1 mm from −10°")
+	f.want("inlet_closing", 30, 1e-9, "the samples: 1 mm to 210°")
+	f.warns("rests at just the checking height")
+}
+
+func TestCamTimingRefuses(t *testing.T) {
+	g := bothLobes(turn(0, 720, 5))
+	g.without("inlet_lift").without("exhaust_lift").refused(t, camTiming(), "inlet_lift")
+	g.list("inlet_lift", 1, 2).refused(t, camTiming(), "inlet_lift", "144 angles")
+	g.num("checking_height", 9).refused(t, camTiming(), "inlet_lift", "9.000")
+	g.list("heights", 9).refused(t, camTiming(), "heights", "9.000")
+	bothLobes(append(turn(0, 100, 5), turn(125, 720, 5)...)).refused(t, camTiming(), "crank_angle", "95.0")
+	bothLobes(turn(0, 360, 5)).refused(t, camTiming(), "crank_angle", "365")
+	bothLobes(turn(0, 15, 5)).refused(t, camTiming(), "crank_angle")
+	bothLobes(turn(0, 720, 20)).compute(t, camTiming())
+	lift := inletLobe.sample(turn(0, 720, 5))
+	for i := range lift {
+		lift[i] += 1.5
+	}
+	g.list("inlet_lift", lift...).refused(t, camTiming(), "inlet_lift", "base circle")
+	// Zeroed at the firing top dead centre, everything is 360° out.
+	var firing []float64
+	for _, a := range turn(0, 720, 5) {
+		firing = append(firing, a+360)
+	}
+	g.list("crank_angle", firing...).compute(t, camTiming()).warns("overlap")
+	neverPanics(t, camTiming())
+}
+
+// Random lobes, sampled irregularly, in any order, some angles twice, with the encoder's zero anywhere: the events are
+// those of the lobe.
+func TestCamTimingFindsLobe(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		in := lobe{rapid.Float64Range(6, 12).Draw(t, "lift"), rapid.Float64Range(95, 120).Draw(t, "centre"),
+			rapid.Float64Range(130, 170).Draw(t, "before"), rapid.Float64Range(130, 170).Draw(t, "after")}
+		zero := rapid.Float64Range(-30, 30).Draw(t, "zero")
+		a := rapid.Float64Range(0, 1).Draw(t, "start")
+		var angles []float64
+		for ; a < 720; a += rapid.Float64Range(0.5, 3).Draw(t, "step") {
+			angles = append(angles, a)
+			if rapid.IntRange(0, 9).Draw(t, "twice") == 0 {
+				angles = append(angles, a)
+			}
+		}
+		angles = rapid.Permutation(angles).Draw(t, "order")
+		var shifted []float64
+		for _, a := range angles {
+			shifted = append(shifted, a+zero)
+		}
+		h := rapid.Float64Range(0.5, 2).Draw(t, "height")
+		out, err := topIn{}.list("crank_angle", shifted...).list("inlet_lift", in.sample(angles)...).num("checking_height", h).try(camTiming())
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got, want := out.nums["inlet_opening"], -(in.centre + zero - in.before*in.half(h)); math.Abs(got-want) > 0.1 {
+			t.Fatalf("opening %v, want %v", got, want)
+		}
+		if got, want := out.nums["inlet_closing"], in.centre+zero+in.after*in.half(h)-180; math.Abs(got-want) > 0.1 {
+			t.Fatalf("closing %v, want %v", got, want)
+		}
+		if got, want := out.nums["inlet_duration"], (in.before+in.after)*in.half(h); math.Abs(got-want) > 0.2 {
+			t.Fatalf("duration %v, want %v", got, want)
+		}
+	})
+}
+
+func TestCamEvents(t *testing.T) {
+	const source = "common practice, published worked example"
+	q := func(io, ic, eo, ec float64) topIn {
+		return topIn{}.num("inlet_opening", io).num("inlet_closing", ic).num("exhaust_opening", eo).num("exhaust_closing", ec)
+	}
+	f := q(20, 60, 60, 20).compute(t, camEvents())
+	f.want("inlet_duration", 260, 1e-9, source)
+	f.want("exhaust_duration", 260, 1e-9, source)
+	f.want("advance", 0, 1e-9, source)
+	f = q(25, 55, 65, 15).compute(t, camEvents()) // the same camshaft advanced by 5°
+	f.want("inlet_centre", 105, 1e-9, source)
+	f.want("exhaust_centre", 115, 1e-9, source)
+	f.want("lobe_separation", 110, 1e-9, source)
+	f.want("advance", 5, 1e-9, source)
+	f.want("overlap", 40, 1e-9, source)
+	f = q(6, 42, 40, 12).compute(t, camEvents())
+	f.want("inlet_duration", 228, 1e-9, source)
+	f.want("inlet_centre", 108, 1e-9, source)
+	f.want("overlap", 18, 1e-9, source)
+	q(6, 42, 40, 12).without("exhaust_closing").refused(t, camEvents(), "exhaust_closing")
+	q(6, 42, 40, 12).without("exhaust_opening").refused(t, camEvents(), "exhaust_opening")
+	q(-100, -100, 1, 1).refused(t, camEvents(), "inlet_opening", "-20.0")
+	q(6, 42, 1, 1).without("exhaust_opening").without("exhaust_closing").compute(t, camEvents()).unset("advance")
+	neverPanics(t, camEvents())
+}
+
+// Sampled lift and quoted events of one camshaft say the same.
+func TestCamTimingAgreesWithEvents(t *testing.T) {
+	f := bothLobes(turn(0, 720, 2)).compute(t, camTiming())
+	q := topIn{}
+	for _, name := range []string{"inlet_opening", "inlet_closing", "exhaust_opening", "exhaust_closing"} {
+		q = q.num(name, f.num(name))
+	}
+	g := q.compute(t, camEvents())
+	for _, name := range []string{"inlet_duration", "exhaust_duration", "inlet_centre", "exhaust_centre", "lobe_separation", "overlap", "advance"} {
+		g.want(name, f.num(name), 1e-9, "from the lift curve")
+	}
+}
+
+func BenchmarkCamTiming(b *testing.B) {
+	bothLobes(turn(0, 720, 0.5)).bench(b, camTiming())
+}
