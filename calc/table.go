@@ -19,5 +19,9 @@ func Methods() []Method {
 		tdcFit(),
 		camTiming(),
 		camEvents(),
+		chainSlack(),
+		deckHeight(),
+		rodWeigh(),
+		rockerGeometry(),
 	}
 }
