@@ -139,7 +139,7 @@ func fitChain(in Args, run chainRun) (harmonics, error) {
 }
 
 // least is the angle at which the fit is least. One term: opposite its phase. Two: the lowest place between the first
-// and the last reading and on to a full turn, from a scan in steps of 2° and bisection of the slope.
+// and the last reading and on to a full turn, from a scan in steps of 2° and the root of the slope.
 func (h harmonics) least(angle []float64) float64 {
 	if len(h.order) == 1 {
 		return h.peak(0) + 180/h.order[0]
@@ -156,14 +156,7 @@ func (h harmonics) least(angle []float64) float64 {
 	if !(h.slope(lo) < 0 && h.slope(hi) > 0) {
 		return best // the lowest place is at an end of what was read
 	}
-	for range 60 {
-		if mid := (lo + hi) / 2; h.slope(mid) < 0 {
-			lo = mid
-		} else {
-			hi = mid
-		}
-	}
-	return (lo + hi) / 2
+	return root(h.slope, lo, hi, 1e-9)
 }
 
 // slope is the derivative of the fit, per degree.
