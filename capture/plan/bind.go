@@ -54,6 +54,13 @@ func input(inputs []calc.Input, path []any) calc.Input {
 // checkCompute follows every reference of a step, for every run of its method.
 func (d *draft) checkCompute(i int, s *stepDraft) {
 	m := d.methods[s.Compute.Method]
+	told := map[pos]bool{} // one run's fault is enough
+	tell := func(at pos, format string, args ...any) {
+		if !told[at] {
+			told[at] = true
+			d.fs.add(at, s.where, format, args...)
+		}
+	}
 	for _, key := range d.Keys(s.Step) {
 		eachBinding(s.Compute.Inputs, func(path []any, b Binding) {
 			in := input(m.Inputs, path)
@@ -63,13 +70,13 @@ func (d *draft) checkCompute(i int, s *stepDraft) {
 					at = s.inputPos(append(slices.Clone(path), k))
 				}
 				if why := d.checkRef(s, in, b, r, key); why != "" {
-					d.fs.add(at, s.where, "input %s: %s", in.Name, why)
+					tell(at, "input %s: %s", in.Name, why)
 				}
 			}
 		})
 		if p := s.Compute.ApproachPoint; p != "" {
 			if _, ok := s.Point(FillRun(p, key)); !ok {
-				d.fs.add(s.n.at("compute", "approach", "point"), s.where, "approach: the step has no point %s", quoted(FillRun(p, key)))
+				tell(s.n.at("compute", "approach", "point"), "approach: the step has no point %s", quoted(FillRun(p, key)))
 			}
 		}
 	}
@@ -80,6 +87,8 @@ type found struct {
 	kind  quantity.Kind
 	shape calc.Shape
 	late  string // why there may be nothing in the first pass, "" where there is something
+	// spoiled is set for engine data whose own fault was told already.
+	spoiled bool
 }
 
 // checkRef says what is wrong with a reference for one run, "" where nothing is.
@@ -96,13 +105,17 @@ func (d *draft) checkRef(s *stepDraft, in calc.Input, b Binding, text, key strin
 	if why != "" {
 		return quoted(full) + ": " + why
 	}
+	if f.spoiled {
+		return ""
+	}
 	if f.late != "" && !b.Optional {
 		return fmt.Sprintf("%s: %s; write %s to leave it out until then", quoted(full), f.late, quoted(text+"?"))
 	}
-	return quotedMismatch(full, in, b, f)
+	return mismatch(full, in, b, f)
 }
 
-func quotedMismatch(full string, in calc.Input, b Binding, f found) string {
+// mismatch compares what a reference gives with what the input wants.
+func mismatch(full string, in calc.Input, b Binding, f found) string {
 	want := in.Shape
 	if b.Many && f.shape == calc.Scalar {
 		f.shape = calc.List
@@ -144,6 +157,10 @@ func (d *draft) resolve(s *stepDraft, ref Ref, key string) (found, string) {
 		if key == "" {
 			return found{}, "a method that runs once a pass must name the point, as \"@reading:left\""
 		}
+	}
+	// The work grows with runs, references and points multiplied; no plan for an engine comes near this.
+	if d.work += len(from.Points); d.work > 5_000_000 {
+		return found{}, "the plan refers to too many points to be checked"
 	}
 	var hits []Point
 	for _, p := range from.Points {
@@ -236,6 +253,8 @@ func (d *draft) resolveEngine(ref Ref) (found, string) {
 		f.shape = calc.List
 	case datum.Word != "":
 		f.shape = calc.Text
+	case !datum.Value.Valid():
+		f.spoiled = true
 	}
 	return f, ""
 }

@@ -7,6 +7,10 @@ import (
 
 // check looks at the plan as a whole: names, order, references, the tally.
 func (d *draft) check() {
+	d.byID = map[string]int{}
+	for i := len(d.steps) - 1; i >= 0; i-- {
+		d.byID[d.steps[i].ID] = i
+	}
 	d.checkNames()
 	d.expandNeeds()
 	d.checkOrder()
@@ -22,7 +26,10 @@ func (d *draft) check() {
 
 // index is the place of a step among those read, −1 where there is none.
 func (d *draft) index(id string) int {
-	return slices.IndexFunc(d.steps, func(s *stepDraft) bool { return s.ID == id })
+	if i, ok := d.byID[id]; ok && id != "" {
+		return i
+	}
+	return -1
 }
 
 func (d *draft) checkNames() {
@@ -36,8 +43,10 @@ func (d *draft) checkNames() {
 		}
 		seen[s.ID] = true
 		points := map[string]bool{}
+		told := map[pos]bool{}
 		for i, p := range s.Points {
-			if p.ID != "" && points[p.ID] {
+			if p.ID != "" && points[p.ID] && !told[s.places[i]] {
+				told[s.places[i]] = true
 				d.fs.add(s.places[i], s.where, "a second point %s; an id must name everything it is written out for", quoted(p.ID))
 			}
 			points[p.ID] = true

@@ -210,6 +210,9 @@ func hasRef(n *node) bool {
 	return slices.ContainsFunc(n.keys, func(f field) bool { return hasRef(f.val) })
 }
 
+// maxRefs is the most references one input may list; patterns with stars serve for more.
+const maxRefs = 200
+
 // binding reads where one input comes from.
 func (t *table) binding(n *node, in calc.Input) (Binding, bool) {
 	switch {
@@ -239,6 +242,10 @@ func (t *table) binding(n *node, in calc.Input) (Binding, bool) {
 		b := Binding{Many: true}
 		if in.Shape != calc.List && in.Shape != calc.TextList {
 			t.fault(n.pos, "%s wants %s, not a list of references", in.Name, shapeWords(in))
+			return b, false
+		}
+		if len(n.items) > maxRefs {
+			t.fault(n.pos, "%s lists %d references; at most %d", in.Name, len(n.items), maxRefs)
 			return b, false
 		}
 		for _, item := range n.items {

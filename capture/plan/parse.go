@@ -30,8 +30,10 @@ type draft struct {
 	fs      *faults
 	methods map[string]calc.Method
 	steps   []*stepDraft
-	points  int // written out so far
+	byID    map[string]int // the first step of each id
+	points  int            // written out so far
 	full    bool
+	work    int // points looked at for references
 }
 
 // stepDraft is a step written out, with its place in the file.

@@ -1,6 +1,3 @@
-// Package plan holds the ordered steps of a build: the types, the strict TOML they are written in, and the plans that
-// ship. A plan is pure text in and types out; it refuses an unknown key, a dangling reference, a cycle, a wrong unit,
-// each with line and column. A build keeps its own copy of its plan, word for word.
 package plan
 
 import (

@@ -15,6 +15,7 @@ const (
 	longID   = 64
 	longLine = 160
 	longText = 600
+	maxList  = maxPoints + 1 // elements of any list
 )
 
 // table reads one table of the file strictly: each key once, of the right form, and none that nobody asked for.
@@ -151,6 +152,10 @@ func (t *table) list(key string, single form) []*node {
 		return []*node{n}
 	case n.form != formList:
 		t.fault(n.pos, "%s is %s, want a list", key, n.form)
+		return nil
+	}
+	if len(n.items) > maxList {
+		t.fault(n.pos, "%s has %d elements; at most %d", key, len(n.items), maxList)
 		return nil
 	}
 	return n.items

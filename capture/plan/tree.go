@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"sort"
+	"strings"
 
 	"github.com/pelletier/go-toml/v2"
 	"github.com/pelletier/go-toml/v2/unstable"
@@ -12,7 +13,7 @@ import (
 
 // The largest file and the deepest nesting that are looked at.
 const (
-	maxText  = 1 << 20
+	maxText  = 1 << 19
 	maxDepth = 16
 )
 
@@ -90,24 +91,33 @@ type builder struct {
 	starts []int // offsets of line starts
 	p      unstable.Parser
 	fs     *faults
+	stop   bool // what was found makes no sense to go on with
+	deep   bool // nested too deep to be decoded
 }
 
-// parseTree reads the whole file; nil where it is not TOML (the fault is noted).
+// refuse notes a fault after which reading stops.
+func (b *builder) refuse(at pos, format string, args ...any) {
+	b.fs.add(at, "", format, args...)
+	b.stop = true
+}
+
+// key gives one part of a key and its place; a hostile key is refused, because paths are made of keys.
+func (b *builder) key(n *unstable.Node, path string, part int) (string, pos) {
+	key := string(n.Data)
+	at := b.place(n.Raw, path)
+	if len(key) > longID || part > maxDepth {
+		b.deep = true
+		b.refuse(at, "a key of more than %d characters or %d parts", longID, maxDepth)
+		return "", at
+	}
+	at.path = join(path, key)
+	return key, at
+}
+
+// parseTree reads the whole file; nil where it is not TOML (the faults are noted).
 func parseTree(text []byte, fs *faults) *node {
 	if len(text) > maxText {
 		fs.add(pos{1, 1, ""}, "", "the file has %d bytes; at most %d are read", len(text), maxText)
-		return nil
-	}
-	// The library's decoder holds TOML's own rules (no key twice, no table reopened); its error comes with a position.
-	var any map[string]any
-	if err := toml.Unmarshal(text, &any); err != nil {
-		var de *toml.DecodeError
-		if !errors.As(err, &de) {
-			fs.add(pos{1, 1, ""}, "", "not TOML: %v", err)
-			return nil
-		}
-		line, col := de.Position()
-		fs.add(pos{line, col, ""}, "", "not TOML: %s", bytes.TrimPrefix([]byte(de.Error()), []byte("toml: ")))
 		return nil
 	}
 	b := &builder{text: text, starts: []int{0}, fs: fs}
@@ -127,15 +137,62 @@ func parseTree(text []byte, fs *faults) *node {
 		case unstable.KeyValue:
 			b.keyValue(cur, e, 0)
 		}
-		if cur == nil {
-			return nil
+		if b.stop || cur == nil {
+			break
 		}
 	}
-	if err := b.p.Error(); err != nil {
-		fs.add(pos{1, 1, ""}, "", "not TOML: %v", err)
+	// The library's decoder holds TOML's own rules (no key twice, no table reopened). It is asked after the walk, which
+	// refuses what is nested too deep for it. Its word on what is wrong goes before the walk's.
+	if !b.deep && !notTOML(text, fs) || b.stop {
 		return nil
 	}
 	return root
+}
+
+// maxSyntax is how many lines that are not TOML are looked for.
+const maxSyntax = 20
+
+// notTOML reports what breaks the rules of TOML, and false where something does. The decoder stops at the first
+// mistake; a line with a mistake is therefore blanked and the rest looked at again, as long as the line is a key and
+// its value, for then nothing after it changes its meaning.
+func notTOML(text []byte, fs *faults) bool {
+	ok := true
+	for range maxSyntax {
+		var any map[string]any
+		err := toml.Unmarshal(text, &any)
+		if err == nil {
+			return ok
+		}
+		if ok {
+			fs.list = nil
+		}
+		ok = false
+		var de *toml.DecodeError
+		if !errors.As(err, &de) {
+			fs.add(pos{1, 1, ""}, "", "not TOML: %v", err)
+			return false
+		}
+		line, col := de.Position()
+		fs.add(pos{line, col, ""}, "", "not TOML: %s", strings.TrimPrefix(de.Error(), "toml: "))
+		if text = blankLine(text, line); text == nil {
+			return false
+		}
+	}
+	return ok
+}
+
+// blankLine gives the text with one line blanked; nil where that line is not a key and its value.
+func blankLine(text []byte, line int) []byte {
+	lines := bytes.Split(text, []byte("\n"))
+	if line < 1 || line > len(lines) {
+		return nil
+	}
+	was := bytes.TrimSpace(lines[line-1])
+	if len(was) == 0 || was[0] == '[' || was[0] == '{' || !bytes.Contains(was, []byte("=")) {
+		return nil
+	}
+	lines[line-1] = nil
+	return bytes.Join(lines, []byte("\n"))
 }
 
 func (b *builder) place(r unstable.Range, path string) pos {
@@ -155,9 +212,12 @@ func join(path, key string) string {
 func (b *builder) header(root *node, e *unstable.Node) *node {
 	cur := root
 	it := e.Key()
-	for it.Next() {
-		key, last := string(it.Node().Data), it.IsLast()
-		at := b.place(it.Node().Raw, join(cur.path, key))
+	for part := 1; it.Next(); part++ {
+		last := it.IsLast()
+		key, at := b.key(it.Node(), cur.path, part)
+		if b.stop {
+			return nil
+		}
 		next := cur.get(key)
 		many := last && e.Kind == unstable.ArrayTable
 		if next == nil {
@@ -173,13 +233,13 @@ func (b *builder) header(root *node, e *unstable.Node) *node {
 				next.items = append(next.items, &node{pos: at, form: formTable})
 			}
 			if len(next.items) == 0 {
-				b.fs.add(at, "", "%q is a list without tables", key)
+				b.refuse(at, "%s is a list without tables", quoted(key))
 				return nil
 			}
 			next = next.items[len(next.items)-1]
 		}
 		if next.form != formTable {
-			b.fs.add(at, "", "%q is %s already", key, next.form)
+			b.refuse(at, "%s is %s already", quoted(key), next.form)
 			return nil
 		}
 		cur = next
@@ -190,9 +250,11 @@ func (b *builder) header(root *node, e *unstable.Node) *node {
 // keyValue puts one "a.b = value" into a table.
 func (b *builder) keyValue(cur *node, e *unstable.Node, depth int) {
 	it := e.Key()
-	for it.Next() {
-		key := string(it.Node().Data)
-		at := b.place(it.Node().Raw, join(cur.path, key))
+	for part := 1; it.Next(); part++ {
+		key, at := b.key(it.Node(), cur.path, part)
+		if b.stop {
+			return
+		}
 		if it.IsLast() {
 			val := b.value(e.Value(), at, depth)
 			cur.keys = append(cur.keys, field{at, key, val})
@@ -204,7 +266,7 @@ func (b *builder) keyValue(cur *node, e *unstable.Node, depth int) {
 			cur.keys = append(cur.keys, field{at, key, next})
 		}
 		if next.form != formTable {
-			b.fs.add(at, "", "%q is %s already", key, next.form)
+			b.refuse(at, "%s is %s already", quoted(key), next.form)
 			return
 		}
 		cur = next
@@ -215,7 +277,8 @@ func (b *builder) keyValue(cur *node, e *unstable.Node, depth int) {
 func (b *builder) value(v *unstable.Node, at pos, depth int) *node {
 	n := &node{pos: at}
 	if depth > maxDepth {
-		b.fs.add(at, "", "nested more than %d deep", maxDepth)
+		b.deep = true
+		b.refuse(at, "nested more than %d deep", maxDepth)
 		n.form = formOther
 		return n
 	}
