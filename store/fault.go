@@ -1,0 +1,58 @@
+package store
+
+import (
+	"errors"
+	"fmt"
+	"path/filepath"
+	"syscall"
+
+	"modernc.org/sqlite"
+	sqlite3 "modernc.org/sqlite/lib"
+)
+
+// ErrFull marks a write that failed because the disk is full. Nothing of it was stored; it may be tried again.
+var ErrFull = errors.New("the disk is full")
+
+// fullBelow is the free space, in bytes, under which an input/output error is taken for a full disk: SQLite grows its
+// write-ahead index by 32 KiB at a time and reports a failure of that as an error of input and output.
+const fullBelow = 256 << 10
+
+// fault says which ledger an error belongs to, and recognises what a person can do something about.
+func (s *Store) fault(err error) error {
+	if err == nil {
+		return nil
+	}
+	var e *sqlite.Error
+	if errors.As(err, &e) {
+		switch e.Code() & 0xff {
+		case sqlite3.SQLITE_FULL:
+			return fmt.Errorf("ledger %s: %w; make room, it goes on by itself (%w)", s.path, ErrFull, err)
+		case sqlite3.SQLITE_IOERR:
+			if free, ok := freeSpace(filepath.Dir(s.path)); ok && free < fullBelow {
+				return fmt.Errorf("ledger %s: %w; make room, it goes on by itself (%w)", s.path, ErrFull, err)
+			}
+		case sqlite3.SQLITE_CANTOPEN:
+			return fmt.Errorf("ledger %s: cannot be opened; may this user write in its folder? (%w)", s.path, err)
+		case sqlite3.SQLITE_NOTADB:
+			return fmt.Errorf("ledger %s: is no ledger, or damaged; put a backup in its place (%w)", s.path, err)
+		case sqlite3.SQLITE_CORRUPT:
+			return fmt.Errorf("ledger %s: is damaged; keep the file, put a backup in its place, what the stream still holds is recorded again (%w)", s.path, err)
+		}
+	}
+	return fmt.Errorf("ledger %s: %w", s.path, err)
+}
+
+// freeSpace is what an ordinary user may still write in a folder, in bytes.
+func freeSpace(dir string) (int64, bool) {
+	var st syscall.Statfs_t
+	if err := syscall.Statfs(dir, &st); err != nil {
+		return 0, false
+	}
+	return int64(st.Bavail) * int64(st.Bsize), true
+}
+
+// isUnique reports a broken UNIQUE or PRIMARY KEY.
+func isUnique(err error) bool {
+	var e *sqlite.Error
+	return errors.As(err, &e) && (e.Code() == sqlite3.SQLITE_CONSTRAINT_UNIQUE || e.Code() == sqlite3.SQLITE_CONSTRAINT_PRIMARYKEY)
+}

@@ -1,0 +1,106 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"embed"
+	"fmt"
+	"io/fs"
+	"slices"
+)
+
+//go:embed migrations/*.sql
+var migrations embed.FS
+
+// applicationID marks an SQLite file as a ledger: "thou" in ASCII.
+const applicationID = 0x74686f75
+
+// forms lists the migrations in order; the n-th brings a ledger to form n.
+func forms() ([]string, error) {
+	names, err := fs.Glob(migrations, "migrations/*.sql")
+	slices.Sort(names)
+	return names, err
+}
+
+// migrate brings the file to the newest form, each step in a transaction of its own.
+func (s *Store) migrate(ctx context.Context) error {
+	names, err := forms()
+	if err != nil {
+		return err
+	}
+	form, err := s.form(ctx, s.writer)
+	if err != nil {
+		return err
+	}
+	for i := form; i < len(names); i++ {
+		text, err := migrations.ReadFile(names[i])
+		if err != nil {
+			return err
+		}
+		err = s.inTx(ctx, func(tx *sql.Tx) error {
+			if _, err := tx.ExecContext(ctx, string(text)); err != nil {
+				return err
+			}
+			_, err := tx.ExecContext(ctx, fmt.Sprintf("PRAGMA user_version = %d", i+1))
+			return err
+		})
+		if err != nil {
+			return fmt.Errorf("%s: %w", names[i], err)
+		}
+	}
+	return nil
+}
+
+// form is the file's form; 0 for a new one. It fails on a file that is no ledger and on one of a newer form.
+func (s *Store) form(ctx context.Context, db *sql.DB) (int, error) {
+	var app, form, tables int
+	for _, q := range []struct {
+		text string
+		into *int
+	}{
+		{"PRAGMA application_id", &app}, {"PRAGMA user_version", &form}, {"SELECT count(*) FROM sqlite_schema", &tables},
+	} {
+		if err := db.QueryRowContext(ctx, q.text).Scan(q.into); err != nil {
+			return 0, err
+		}
+	}
+	if tables > 0 && app != applicationID {
+		return 0, fmt.Errorf("a database of another program; name another file")
+	}
+	names, err := forms()
+	if err != nil {
+		return 0, err
+	}
+	if form > len(names) {
+		return 0, fmt.Errorf("form %d, this build knows up to %d; use the newer build that wrote it", form, len(names))
+	}
+	return form, nil
+}
+
+// checkForm is for readers, which bring nothing up to date.
+func (s *Store) checkForm(ctx context.Context, db *sql.DB) error {
+	form, err := s.form(ctx, db)
+	if err != nil {
+		return err
+	}
+	if names, err := forms(); err != nil || form < len(names) {
+		return fmt.Errorf("form %d, this build reads form %d; start the service once to bring it up to date", form, len(names))
+	}
+	return nil
+}
+
+// inTx runs fn in one transaction of the writer.
+func (s *Store) inTx(ctx context.Context, fn func(*sql.Tx) error) error {
+	if s.writer == nil {
+		return ErrReadOnly
+	}
+	tx, err := s.writer.BeginTx(ctx, nil)
+	if err != nil {
+		return err
+	}
+	if err := fn(tx); err != nil {
+		_ = tx.Rollback() // the first error is the one to tell; a rollback that fails leaves nothing stored either
+		return err
+	}
+	return tx.Commit()
+}
