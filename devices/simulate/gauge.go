@@ -1,0 +1,283 @@
+// Package simulate makes gauges out of pseudo-terminals: bytes go over a real port of the operating system, so that
+// the whole line from the port to the ledger runs without hardware. A gauge speaks by its profile, shows what it is
+// told, and has the faults of real ones: noise, backlash, drift, drop-outs, garbage, split and merged writes, a plug
+// that comes out and goes back under another name, a power cycle that loses the zero. A pseudo-terminal knows no baud
+// rate and no parity: a wrong line setting cannot be simulated.
+package simulate
+
+import (
+	"errors"
+	"fmt"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"sync"
+	"time"
+
+	"thoud/calc/quantity"
+	"thoud/devices"
+)
+
+// ErrUnplugged is returned for a gauge whose plug is out.
+var ErrUnplugged = errors.New("unplugged")
+
+// Options say which gauge to make. The zero knobs make a perfect gauge.
+type Options struct {
+	Profile    devices.Profile
+	Channel    string         // the channel its readings carry, "" for none
+	Dir        string         // where the stable link is made
+	Name       string         // the link's name
+	Resolution quantity.Value // one count; the profile's, else 0.001 mm
+	Knobs      Knobs
+	Seed       uint64 // of the faults' chances: the same seed gives the same faults
+}
+
+// Gauge is one simulated gauge. Its methods may be called from several goroutines.
+type Gauge struct {
+	o     Options
+	model *model
+
+	mu      sync.Mutex
+	term    *terminal // nil while unplugged
+	link    string
+	asked   []byte // what came in since the last request
+	lost    int    // bytes nobody read
+	chance  *rand.Rand
+	stop    chan struct{} // of the running stream
+	streams sync.WaitGroup
+	status  devices.Status
+}
+
+// Open makes the pseudo-terminal and the link Dir/Name to it.
+func Open(o Options) (*Gauge, error) {
+	if o.Name == "" || o.Dir == "" {
+		return nil, errors.New("simulate: a gauge needs a folder and a name for its link")
+	}
+	if err := o.Profile.Validate(); err != nil {
+		return nil, fmt.Errorf("simulate %q: profile %q: %w", o.Name, o.Profile.Name, err)
+	}
+	if !o.Resolution.Valid() {
+		o.Resolution = o.Profile.Resolution
+	}
+	if !o.Resolution.Valid() {
+		o.Resolution = quantity.OfLength(quantity.PerMicrometre, quantity.Base(quantity.Length), 3)
+	}
+	g := &Gauge{o: o, chance: rand.New(rand.NewPCG(o.Seed, 1)), model: newModel(o)}
+	g.mu.Lock()
+	defer g.mu.Unlock()
+	if err := g.plug(o.Name); err != nil {
+		return nil, err
+	}
+	return g, nil
+}
+
+// plug makes a new terminal and points the link at it. The lock is held.
+func (g *Gauge) plug(name string) error {
+	t, err := openTerminal(g.heard)
+	if err != nil {
+		return fmt.Errorf("simulate %q: %w", g.o.Name, err)
+	}
+	link := filepath.Join(g.o.Dir, name)
+	// A new link takes the old one's place in one step, as udev does it.
+	temp := link + ".new"
+	if err := errors.Join(removeIfThere(temp), os.Symlink(t.slave.Name(), temp), os.Rename(temp, link)); err != nil {
+		return errors.Join(fmt.Errorf("simulate %q: link: %w", g.o.Name, err), t.close())
+	}
+	g.term, g.link, g.asked = t, link, nil
+	return nil
+}
+
+func removeIfThere(path string) error {
+	if err := os.Remove(path); err != nil && !errors.Is(err, os.ErrNotExist) {
+		return err
+	}
+	return nil
+}
+
+// Path is the stable link; Device the pseudo-terminal itself, "" while unplugged.
+func (g *Gauge) Path() string {
+	g.mu.Lock()
+	defer g.mu.Unlock()
+	return g.link
+}
+
+// Device is the pseudo-terminal's own name, "" while unplugged.
+func (g *Gauge) Device() string {
+	g.mu.Lock()
+	defer g.mu.Unlock()
+	if g.term == nil {
+		return ""
+	}
+	return g.term.slave.Name()
+}
+
+// Set moves the gauge: what a perfect one would show from now on.
+func (g *Gauge) Set(v quantity.Value) {
+	g.mu.Lock()
+	defer g.mu.Unlock()
+	g.model.set(v)
+}
+
+// SetStatus sets what the gauge says about itself in its next frames.
+func (g *Gauge) SetStatus(s devices.Status) {
+	g.mu.Lock()
+	defer g.mu.Unlock()
+	g.status = s
+}
+
+// Shown is what the gauge's display would read now, with its faults and in its counts.
+func (g *Gauge) Shown() quantity.Value {
+	g.mu.Lock()
+	defer g.mu.Unlock()
+	return g.model.show()
+}
+
+// Send presses the data key: one frame with the present value goes out. Shown values that the knobs drop or spoil
+// are no error. It fails with ErrUnplugged while the plug is out.
+func (g *Gauge) Send() error {
+	g.mu.Lock()
+	defer g.mu.Unlock()
+	return g.send()
+}
+
+func (g *Gauge) send() error {
+	s := devices.Sample{Channel: g.o.Channel, Value: g.model.show(), Status: g.status}
+	if s.Status&(devices.Overload|devices.Fault) != 0 {
+		s.Value = quantity.Value{}
+	}
+	b, err := g.o.Profile.Encode(s)
+	if err != nil {
+		return fmt.Errorf("simulate %q: %w", g.o.Name, err)
+	}
+	return g.faulty(b)
+}
+
+// Raw sends bytes as they are, without the knobs' faults.
+func (g *Gauge) Raw(b []byte) error {
+	g.mu.Lock()
+	defer g.mu.Unlock()
+	return g.write(b)
+}
+
+func (g *Gauge) write(b []byte) error {
+	if g.term == nil {
+		return fmt.Errorf("simulate %q: %w", g.o.Name, ErrUnplugged)
+	}
+	lost, err := g.term.write(b)
+	g.lost += lost
+	if err != nil {
+		return fmt.Errorf("simulate %q: %w", g.o.Name, err)
+	}
+	return nil
+}
+
+// Lost is how many bytes went nowhere because nobody read them.
+func (g *Gauge) Lost() int {
+	g.mu.Lock()
+	defer g.mu.Unlock()
+	return g.lost
+}
+
+// Stream pushes a frame at each interval until Stop, Unplug or Close; a running stream is replaced.
+func (g *Gauge) Stream(every time.Duration) {
+	g.Stop()
+	stop := make(chan struct{})
+	g.mu.Lock()
+	g.stop = stop
+	g.streams.Add(1)
+	g.mu.Unlock()
+	go func() {
+		defer g.streams.Done()
+		tick := time.NewTicker(every)
+		defer tick.Stop()
+		for {
+			select {
+			case <-stop:
+				return
+			case <-tick.C:
+				if g.Send() != nil {
+					return
+				}
+			}
+		}
+	}()
+}
+
+// Stop ends the stream and waits for it.
+func (g *Gauge) Stop() {
+	g.mu.Lock()
+	if g.stop != nil {
+		close(g.stop)
+		g.stop = nil
+	}
+	g.mu.Unlock()
+	g.streams.Wait()
+}
+
+// Unplug pulls the plug: the pseudo-terminal hangs up, the link goes, a stream ends. Unplugging twice is no error.
+func (g *Gauge) Unplug() error {
+	g.Stop()
+	g.mu.Lock()
+	t := g.term
+	g.term = nil
+	err := removeIfThere(g.link)
+	g.mu.Unlock()
+	if t != nil {
+		// Outside the lock: the goroutine that hears requests may be waiting for it.
+		err = errors.Join(err, t.close())
+	}
+	if err != nil {
+		return fmt.Errorf("simulate %q: unplug: %w", g.o.Name, err)
+	}
+	return nil
+}
+
+// Replug puts the plug in again, on a new pseudo-terminal, with the link of this name, "" for the name it had.
+func (g *Gauge) Replug(newName string) error {
+	if err := g.Unplug(); err != nil {
+		return err
+	}
+	g.mu.Lock()
+	defer g.mu.Unlock()
+	if newName == "" {
+		newName = filepath.Base(g.link)
+	}
+	return g.plug(newName)
+}
+
+// PowerCycle switches the gauge off and on: unplugged, plugged in again under the same name, and where the zero is
+// lost it shows 0 at the place where it stands.
+func (g *Gauge) PowerCycle(lostZero bool) error {
+	if err := g.Replug(""); err != nil {
+		return err
+	}
+	g.mu.Lock()
+	defer g.mu.Unlock()
+	if lostZero {
+		g.model.zero()
+	}
+	return nil
+}
+
+// Close ends the gauge and removes its link.
+func (g *Gauge) Close() error { return g.Unplug() }
+
+// heard answers the requests of a polled gauge.
+func (g *Gauge) heard(b []byte) {
+	g.mu.Lock()
+	defer g.mu.Unlock()
+	g.asked = append(g.asked, b...)
+	for {
+		n := g.o.Profile.Asked(g.asked)
+		if n == 0 {
+			break
+		}
+		g.asked = g.asked[n:]
+		if g.send() != nil { // unplugged meanwhile: nobody is there to be told
+			return
+		}
+	}
+	if len(g.asked) > 512 {
+		g.asked = nil
+	}
+}
