@@ -23,5 +23,9 @@ func Methods() []Method {
 		deckHeight(),
 		rodWeigh(),
 		rockerGeometry(),
+		camCorrection(),
+		keyOffset(),
+		valveLash(),
+		lashPositions(),
 	}
 }
