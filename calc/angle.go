@@ -79,3 +79,7 @@ func circularMean(angles []float64) float64 {
 	}
 	return degrees(math.Atan2(y, x))
 }
+
+func sinDeg(a float64) float64 { return math.Sin(radians(a)) }
+func cosDeg(a float64) float64 { return math.Cos(radians(a)) }
+func tanDeg(a float64) float64 { return math.Tan(radians(a)) }

@@ -116,7 +116,7 @@ func (r *reader) limits(n node) error {
 	for _, name := range o.names {
 		var fig *Figure
 		for i := range r.m.Figures {
-			if r.m.Figures[i].Name == name && !r.m.Figures[i].Text {
+			if r.m.Figures[i].Name == name && !r.m.Figures[i].Text && !r.m.Figures[i].Flag {
 				fig = &r.m.Figures[i]
 			}
 		}

@@ -119,6 +119,8 @@ func (w *writer) figure(f FigureResult) {
 
 func (w *writer) value(f FigureResult) string {
 	switch {
+	case f.Flag != nil:
+		return strconv.FormatBool(*f.Flag)
 	case f.Text != nil:
 		if len(f.Text) == 1 && !f.Several {
 			return quote(f.Text[0])

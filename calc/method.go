@@ -57,6 +57,7 @@ type Figure struct {
 	List   bool // several values
 	Grid   bool // a table of values
 	Text   bool // words instead of numbers
+	Flag   bool // yes or no
 	Choice bool // chosen or counted, so without uncertainty
 	Doc    string
 }
@@ -154,7 +155,11 @@ type Request struct {
 type Args struct {
 	inputs []Input
 	vals   map[string]Val
+	kind   quantity.Kind
 }
+
+// AnyKind is what the inputs declared AnyKind measure.
+func (a Args) AnyKind() quantity.Kind { return a.kind }
 
 func (a Args) decl(name string, shapes ...Shape) Input {
 	for _, in := range a.inputs {
@@ -257,7 +262,7 @@ func (a Args) Flag(name string) bool {
 
 // Rec is one object.
 func (a Args) Rec(name string) Args {
-	return Args{a.decl(name, Record).Fields, a.vals[name].Rec}
+	return Args{a.decl(name, Record).Fields, a.vals[name].Rec, a.kind}
 }
 
 // Recs is a list of objects.
@@ -265,7 +270,7 @@ func (a Args) Recs(name string) []Args {
 	fields := a.decl(name, Records).Fields
 	var out []Args
 	for _, r := range a.vals[name].Recs {
-		out = append(out, Args{fields, r})
+		out = append(out, Args{fields, r, a.kind})
 	}
 	return out
 }
@@ -341,6 +346,15 @@ func (o *Out) SetText(name string, words ...string) {
 		o.texts = map[string][]string{}
 	}
 	o.texts[name] = words
+}
+
+// SetFlag sets a figure that is yes or no.
+func (o *Out) SetFlag(name string, yes bool) {
+	if yes {
+		o.SetText(name, "yes")
+	} else {
+		o.SetText(name, "no")
+	}
 }
 
 // Adjust adds an adjustment.

@@ -54,14 +54,14 @@ type part struct{ share, dof float64 } // share of the source's step; dof 0 is i
 // correlated, effective degrees of freedom by Welch–Satterthwaite (G.4.1) and truncated, k from the t-distribution.
 // Where a figure is not smooth (a largest, a smallest) the larger of the two one-sided differences counts, and where
 // second-order terms (5.1.2, note) matter there is a warning.
-func propagate(m *Method, inputs map[string]Val, base *Out, level float64) propagation {
-	work := cloneVals(inputs)
+func propagate(m *Method, req Request, base *Out, level float64) propagation {
+	work := cloneVals(req.Inputs)
 	sources := collectSources(m.Inputs, work)
 	p := propagation{spread: map[string]spread{}}
 	if len(sources) == 0 {
 		return p
 	}
-	pr := &propagator{m: m, work: work, base: base, slots: slotsOf(m, base)}
+	pr := &propagator{m: m, kind: req.anyKind(), work: work, base: base, slots: slotsOf(m, base)}
 	pr.f0 = pr.flatten(base)
 	n := len(pr.slots)
 	pr.uu, pr.welch, pr.second, pr.shift = make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n)
@@ -81,6 +81,7 @@ func propagate(m *Method, inputs map[string]Val, base *Out, level float64) propa
 // propagator holds one propagation: slots are the numbers of the figures in a row.
 type propagator struct {
 	m        *Method
+	kind     quantity.Kind
 	work     map[string]Val
 	base     *Out
 	slots    []slot
@@ -103,7 +104,7 @@ type slot struct {
 func slotsOf(m *Method, o *Out) []slot {
 	var slots []slot
 	for i, f := range m.Figures {
-		if f.Choice || f.Text {
+		if f.Choice || f.Text || f.Flag {
 			continue
 		}
 		for j := range o.values(f.Name) {
@@ -132,7 +133,7 @@ func (o *Out) values(name string) []float64 {
 func (pr *propagator) flatten(o *Out) []float64 {
 	row := make([]float64, 0, len(pr.slots))
 	for _, f := range pr.m.Figures {
-		if !f.Choice && !f.Text {
+		if !f.Choice && !f.Text && !f.Flag {
 			if x, ok := o.nums[f.Name]; ok {
 				row = append(row, x)
 				continue
@@ -166,7 +167,7 @@ func (pr *propagator) at(s *source, t float64) (row []float64, same bool) {
 }
 
 func (pr *propagator) eval() ([]float64, bool) {
-	o, err := compute(pr.m, pr.work)
+	o, err := compute(pr.m, pr.kind, pr.work)
 	if err != nil {
 		return nil, false
 	}

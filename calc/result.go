@@ -33,6 +33,7 @@ type FigureResult struct {
 	Grid    [][]float64   `json:"grid,omitempty"`
 	Text    []string      `json:"text,omitempty"`
 	Several bool          `json:"several,omitempty"` // a list of words, even where it holds just one
+	Flag    *bool         `json:"flag,omitempty"`    // yes or no; Text says it too
 	U       float64       `json:"U,omitempty"`
 	K       float64       `json:"k,omitempty"`
 	Dof     float64       `json:"dof,omitempty"` // effective degrees of freedom, 0 = infinite

@@ -32,7 +32,7 @@ func run(m Method, req Request) (Result, error) {
 		return Result{}, err
 	}
 	res := Result{Method: m.Name, Version: m.Version}
-	base, err := compute(&m, req.Inputs)
+	base, err := compute(&m, req.anyKind(), req.Inputs)
 	if err != nil {
 		why, refused := asRefusal(err)
 		if !refused {
@@ -45,7 +45,7 @@ func run(m Method, req Request) (Result, error) {
 	if level == 0 {
 		level = 0.95
 	}
-	p := propagate(&m, req.Inputs, base, level)
+	p := propagate(&m, req, base, level)
 	res.Warnings = append(res.Warnings, base.warnings...)
 	res.Warnings = append(res.Warnings, p.warnings...)
 	res.GaugeOnly = req.GaugeOnly
@@ -84,11 +84,15 @@ func figureResult(f Figure, out *Out, p propagation, req Request) (FigureResult,
 	}
 	if ws, ok := out.texts[f.Name]; ok {
 		fr.Text, found = ws, true
+		if f.Flag {
+			yes := len(ws) == 1 && ws[0] == "yes"
+			fr.Flag = &yes
+		}
 	}
 	if !found {
 		return fr, false
 	}
-	if s, ok := p.spread[f.Name]; ok && !f.Choice && !f.Text {
+	if s, ok := p.spread[f.Name]; ok && !f.Choice && !f.Text && !f.Flag {
 		fr.K, fr.Dof = s.k, s.dof
 		for _, u := range s.u {
 			fr.U = max(fr.U, s.k*u)

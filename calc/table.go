@@ -3,7 +3,12 @@ package calc
 // Methods is the table of methods, in the order they are listed to people. A new method is one file and one row here.
 func Methods() []Method {
 	return []Method{
+		indicatorTravel(),
+		indicatorExtension(),
 		contactClearance(),
+		centreLine(),
+		runningFit(),
+		coneSeat(),
 		runout(),
 		endFloat(),
 		shimStack(),
@@ -27,5 +32,11 @@ func Methods() []Method {
 		keyOffset(),
 		valveLash(),
 		lashPositions(),
+		uncertainty(),
+		decide(),
+		gaugeStudy(),
+		statistics(),
+		anova(),
+		toleranceGrade(),
 	}
 }

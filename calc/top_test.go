@@ -72,7 +72,7 @@ func (g topIn) try(m Method) (*Out, error) {
 		return nil, err
 	}
 	out := &Out{method: &m, nums: map[string]float64{}, lists: map[string][]float64{}, grids: map[string][][]float64{}, texts: map[string][]string{}}
-	err := m.Compute(Args{m.Inputs, g}, out)
+	err := m.Compute(Args{inputs: m.Inputs, vals: g}, out)
 	return out, err
 }
 
@@ -82,7 +82,7 @@ func (g topIn) bench(b *testing.B, m Method) {
 	b.ReportAllocs()
 	for b.Loop() {
 		out := &Out{method: &m, nums: map[string]float64{}, lists: map[string][]float64{}, grids: map[string][][]float64{}, texts: map[string][]string{}}
-		if err := m.Compute(Args{m.Inputs, g}, out); err != nil {
+		if err := m.Compute(Args{inputs: m.Inputs, vals: g}, out); err != nil {
 			b.Fatal(err)
 		}
 	}
