@@ -5,8 +5,6 @@ import (
 	"fmt"
 	"math"
 	"strings"
-
-	"thoud/calc/quantity"
 )
 
 // InputError is a malformed input: the caller's fault, and so no answer to give.
@@ -247,14 +245,14 @@ func numericFigures(m Method) string {
 }
 
 // compute calls the method once; a panic inside it becomes a refusal, and so does a figure that is not finite.
-func compute(m *Method, kind quantity.Kind, vals map[string]Val) (out *Out, err error) {
+func compute(m *Method, vals map[string]Val) (out *Out, err error) {
 	out = &Out{method: m, nums: map[string]float64{}}
 	defer func() {
 		if p := recover(); p != nil {
 			out, err = nil, &Refusal{What: m.Name, Why: fmt.Sprintf("the computation failed: %v", p), Do: "check the inputs; if they are right this is a fault of the method"}
 		}
 	}()
-	if err := m.Compute(Args{m.Inputs, vals, kind}, out); err != nil {
+	if err := m.Compute(Args{m.Inputs, vals}, out); err != nil {
 		return nil, err
 	}
 	return out, out.checkFinite()

@@ -60,9 +60,9 @@ func computeDecide(in Args, out *Out) error {
 	if l.Lower != nil && l.Upper != nil && *l.Lower > *l.Upper {
 		return &InputError{"lower", "a limit above the upper one", "the lower limit below the upper"}
 	}
-	v := Decide(in.AnyKind(), x, u, l, guard)
+	v := Decide(in.Kind("value"), x, u, l, guard)
 	out.SetText("verdict", string(v))
-	out.SetText("reason", reason(in.AnyKind(), x, u, guard, v, l, Request{}))
+	out.SetText("reason", reason(in.Kind("value"), x, u, guard, v, l, Request{}))
 	out.Set("conformity", conformity(x, u/in.NumOr("k", 2), l))
 	return nil
 }

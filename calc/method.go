@@ -155,11 +155,10 @@ type Request struct {
 type Args struct {
 	inputs []Input
 	vals   map[string]Val
-	kind   quantity.Kind
 }
 
-// AnyKind is what the inputs declared AnyKind measure.
-func (a Args) AnyKind() quantity.Kind { return a.kind }
+// Kind is what a scalar or list measures; of one declared AnyKind, what the request is about.
+func (a Args) Kind(name string) quantity.Kind { return a.decl(name, Scalar, List).Kind }
 
 func (a Args) decl(name string, shapes ...Shape) Input {
 	for _, in := range a.inputs {
@@ -262,7 +261,7 @@ func (a Args) Flag(name string) bool {
 
 // Rec is one object.
 func (a Args) Rec(name string) Args {
-	return Args{a.decl(name, Record).Fields, a.vals[name].Rec, a.kind}
+	return Args{a.decl(name, Record).Fields, a.vals[name].Rec}
 }
 
 // Recs is a list of objects.
@@ -270,7 +269,7 @@ func (a Args) Recs(name string) []Args {
 	fields := a.decl(name, Records).Fields
 	var out []Args
 	for _, r := range a.vals[name].Recs {
-		out = append(out, Args{fields, r, a.kind})
+		out = append(out, Args{fields, r})
 	}
 	return out
 }

@@ -61,7 +61,7 @@ func propagate(m *Method, req Request, base *Out, level float64) propagation {
 	if len(sources) == 0 {
 		return p
 	}
-	pr := &propagator{m: m, kind: req.anyKind(), work: work, base: base, slots: slotsOf(m, base)}
+	pr := &propagator{m: m, work: work, base: base, slots: slotsOf(m, base)}
 	pr.f0 = pr.flatten(base)
 	n := len(pr.slots)
 	pr.uu, pr.welch, pr.second, pr.shift = make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n)
@@ -81,7 +81,6 @@ func propagate(m *Method, req Request, base *Out, level float64) propagation {
 // propagator holds one propagation: slots are the numbers of the figures in a row.
 type propagator struct {
 	m        *Method
-	kind     quantity.Kind
 	work     map[string]Val
 	base     *Out
 	slots    []slot
@@ -167,7 +166,7 @@ func (pr *propagator) at(s *source, t float64) (row []float64, same bool) {
 }
 
 func (pr *propagator) eval() ([]float64, bool) {
-	o, err := compute(pr.m, pr.kind, pr.work)
+	o, err := compute(pr.m, pr.work)
 	if err != nil {
 		return nil, false
 	}

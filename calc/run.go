@@ -2,6 +2,7 @@ package calc
 
 import (
 	"fmt"
+	"slices"
 
 	"thoud/calc/quantity"
 )
@@ -31,8 +32,9 @@ func run(m Method, req Request) (Result, error) {
 	if err := checkRequest(m, req); err != nil {
 		return Result{}, err
 	}
+	m = m.of(req.anyKind())
 	res := Result{Method: m.Name, Version: m.Version}
-	base, err := compute(&m, req.anyKind(), req.Inputs)
+	base, err := compute(&m, req.Inputs)
 	if err != nil {
 		why, refused := asRefusal(err)
 		if !refused {
@@ -69,9 +71,6 @@ func run(m Method, req Request) (Result, error) {
 // figureResult gathers one figure; false where these inputs did not give it.
 func figureResult(f Figure, out *Out, p propagation, req Request) (FigureResult, bool) {
 	fr := FigureResult{Name: f.Name, Kind: f.Kind, Several: f.Text && f.List}
-	if fr.Kind == AnyKind {
-		fr.Kind = req.anyKind()
-	}
 	var found bool
 	if x, ok := out.nums[f.Name]; ok {
 		fr.Value, found = &x, true
@@ -118,4 +117,29 @@ func (r Request) anyKind() quantity.Kind {
 		return quantity.Number
 	}
 	return r.Kind
+}
+
+// of gives the method with every AnyKind replaced by the kind of the request.
+func (m Method) of(kind quantity.Kind) Method {
+	m.Inputs = inputsOf(m.Inputs, kind)
+	m.Figures = slices.Clone(m.Figures)
+	for i := range m.Figures {
+		if m.Figures[i].Kind == AnyKind {
+			m.Figures[i].Kind = kind
+		}
+	}
+	return m
+}
+
+func inputsOf(inputs []Input, kind quantity.Kind) []Input {
+	inputs = slices.Clone(inputs)
+	for i := range inputs {
+		if inputs[i].Kind == AnyKind {
+			inputs[i].Kind = kind
+		}
+		if inputs[i].Fields != nil {
+			inputs[i].Fields = inputsOf(inputs[i].Fields, kind)
+		}
+	}
+	return inputs
 }
