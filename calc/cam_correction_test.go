@@ -156,7 +156,7 @@ func TestKeyOffsetReachesCorrection(t *testing.T) {
 		if shaft == "camshaft" {
 			camshaft = -wheelAhead
 		}
-		if got := 2 * camshaft; math.Abs(got-correction) > 1e-9 {
+		if got := 2 * camshaft; math.Abs(got-correction) > 1e-8 {
 			t.Fatalf("the camshaft is advanced by %v crank degrees, wanted %v", got, correction)
 		}
 	})
