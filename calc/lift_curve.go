@@ -205,29 +205,19 @@ func (c *liftCurve) nearSamples(lift float64) (angle, y []float64) {
 
 // covered is how far samples reach either side of an angle without a gap wider than this, at most half a cycle.
 func (c *liftCurve) covered(about, widest float64) (before, after float64) {
-	start := sort.SearchFloat64s(c.x[curveMargin:curveMargin+c.n], wrap(about, cycle)) // first sample at or after
-	base, _ := c.knot(start)
-	shift := math.Round((base-about)/cycle) * cycle
-	last := about
-	for i := start; ; i++ {
-		a, _ := c.knot(i)
-		if a -= shift; a-last > widest+1e-9 || a-about > cycle/2 {
-			break
-		}
-		last = a
+	next := sort.SearchFloat64s(c.x[curveMargin:curveMargin+c.n], wrap(about, cycle)) // first sample at or after
+	shift := about - wrap(about, cycle)
+	from := func(i int) float64 { a, _ := c.knot(i); return a + shift - about }
+	if from(next)-from(next-1) > widest+1e-9 {
+		return 0, 0
 	}
-	after = last - about
-	last = about
-	for i := start; ; i-- {
-		a, _ := c.knot(i)
-		a -= shift
-		if a > about {
-			continue
-		}
-		if last-a > widest+1e-9 || about-a > cycle/2 {
-			break
-		}
-		last = a
+	i := next
+	for from(i+1)-from(i) <= widest+1e-9 && from(i+1) <= cycle/2 {
+		i++
 	}
-	return about - last, after
+	after = math.Max(0, from(i))
+	for i = next - 1; from(i)-from(i-1) <= widest+1e-9 && from(i-1) >= -cycle/2; {
+		i--
+	}
+	return math.Max(0, -from(i)), after
 }

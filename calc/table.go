@@ -32,6 +32,7 @@ func Methods() []Method {
 		rockerGeometry(),
 		camCorrection(),
 		keyOffset(),
+		valveToPiston(),
 		valveLash(),
 		lashPositions(),
 		uncertainty(),
