@@ -28,8 +28,10 @@ type stackFound struct {
 // maxStackSums bounds the sums looked at: 0.1 µm steps to 100 mm.
 const maxStackSums = 1 << 20
 
-// counts turns mm into tenths of a nanometre.
-func counts(mm float64) int64 { return int64(math.Round(mm * quantity.PerMillimetre)) }
+// counts turns mm into tenths of a nanometre; beyond ±100 km it stays there, far outside what is searched.
+func counts(mm float64) int64 {
+	return int64(math.Round(math.Max(-1e15, math.Min(1e15, mm*quantity.PerMillimetre))))
+}
 
 // best finds the stack whose sum is nearest to want within [least, most]; of two equally near the one that the ask
 // prefers; of those with one sum the one with fewest pieces, and of these the one with the thickest piece, then the
