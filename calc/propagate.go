@@ -55,27 +55,34 @@ type part struct{ share, dof float64 } // share of the source's step; dof 0 is i
 // Where a figure is not smooth (a largest, a smallest) the larger of the two one-sided differences counts, and where
 // second-order terms (5.1.2, note) matter there is a warning.
 func propagate(m *Method, req Request, base *Out, level float64) propagation {
-	work := cloneVals(req.Inputs)
-	sources := collectSources(m.Inputs, work)
-	p := propagation{spread: map[string]spread{}}
-	if len(sources) == 0 {
-		return p
+	pr := newPropagator(m, req.Inputs, base)
+	if len(pr.sources) == 0 {
+		return propagation{}
 	}
-	pr := &propagator{m: m, work: work, base: base, slots: slotsOf(m, base)}
+	pr.run()
+	return pr.result(level)
+}
+
+func newPropagator(m *Method, inputs map[string]Val, base *Out) *propagator {
+	pr := &propagator{m: m, work: cloneVals(inputs), base: base, slots: slotsOf(m, base)}
+	pr.sources = collectSources(m.Inputs, pr.work)
 	pr.f0 = pr.flatten(base)
 	n := len(pr.slots)
-	pr.uu, pr.welch, pr.second, pr.shift = make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n)
+	pr.uu, pr.welch, pr.second = make([]float64, n), make([]float64, n), make([]float64, n)
 	pr.kinked = make([]bool, n)
-	if len(sources) > manySources {
-		sources = pr.bySigns(sources)
+	return pr
+}
+
+func (pr *propagator) run() {
+	if len(pr.sources) > manySources {
+		pr.sources = bySigns(pr.sources)
 	}
-	for i := range sources {
-		pr.oneSource(&sources[i])
+	for i := range pr.sources {
+		pr.oneSource(&pr.sources[i])
 	}
-	if len(sources) <= pairSources {
-		pr.pairs(sources)
+	if len(pr.sources) <= pairSources {
+		pr.pairs()
 	}
-	return pr.result(level)
 }
 
 // propagator holds one propagation: slots are the numbers of the figures in a row.
@@ -83,12 +90,12 @@ type propagator struct {
 	m        *Method
 	work     map[string]Val
 	base     *Out
+	sources  []source
 	slots    []slot
 	f0       []float64
 	uu       []float64 // Σ (c·u)²
 	welch    []float64 // Σ (c·u)⁴/ν
 	second   []float64 // second-order part of u²
-	shift    []float64 // second-order shift of the mean
 	kinked   []bool
 	stepped  [][]float64 // figures at +u of each source, for the pairs; nil where that run was not a full step
 	warnings []string
@@ -254,7 +261,6 @@ func (pr *propagator) oneSource(s *source) {
 		default:
 			d2 := (fwd - bwd) / t
 			pr.second[j] += d2 * d2 / 2
-			pr.shift[j] += d2 / 2
 		}
 		pr.uu[j] += c * c
 		for _, p := range s.parts {
@@ -309,7 +315,8 @@ func (pr *propagator) findKinks(s *source, t float64, plus, minus []float64) []b
 }
 
 // pairs adds the mixed second-order terms (∂²f/∂x∂y · u(x)·u(y))².
-func (pr *propagator) pairs(sources []source) {
+func (pr *propagator) pairs() {
+	sources := pr.sources
 	for i := range sources {
 		for j := i + 1; j < len(sources); j++ {
 			if pr.stepped[i] == nil || pr.stepped[j] == nil {
@@ -344,7 +351,7 @@ func joined(a, b source) source {
 // bySigns replaces the many independent members of lists by a few joint moves with random signs: the mean square of a
 // figure's response to them is Σ (c·u)² as well, to about 15 % of u with 24 patterns. A sweep of a thousand samples would
 // otherwise cost two thousand runs. The signs come from a fixed seed, so that the same inputs give the same U.
-func (pr *propagator) bySigns(sources []source) []source {
+func bySigns(sources []source) []source {
 	var few, many []source
 	for _, s := range sources {
 		if s.inRow && len(s.nums) == 1 {

@@ -22,8 +22,15 @@ func list(xs ...float64) Val {
 
 func ptr(x float64) *float64 { return &x }
 
+// tester is what testing and rapid have in common.
+type tester interface {
+	Helper()
+	Errorf(format string, args ...any)
+	Fatalf(format string, args ...any)
+}
+
 // mustRun runs a request that must be answered.
-func mustRun(t testing.TB, req Request) Result {
+func mustRun(t tester, req Request) Result {
 	t.Helper()
 	res, err := Run(req)
 	if err != nil {
@@ -35,7 +42,7 @@ func mustRun(t testing.TB, req Request) Result {
 	return res
 }
 
-func value(t testing.TB, res Result, name string) float64 {
+func value(t tester, res Result, name string) float64 {
 	t.Helper()
 	f, ok := res.Figure(name)
 	if !ok || f.Value == nil {
@@ -44,7 +51,7 @@ func value(t testing.TB, res Result, name string) float64 {
 	return *f.Value
 }
 
-func near(t testing.TB, what string, got, want, tol float64) {
+func near(t tester, what string, got, want, tol float64) {
 	t.Helper()
 	if !(math.Abs(got-want) <= tol) {
 		t.Errorf("%s: got %.12g, want %.12g ± %g", what, got, want, tol)

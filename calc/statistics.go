@@ -2,6 +2,9 @@ package calc
 
 import (
 	"math"
+	"slices"
+	"strconv"
+	"strings"
 
 	"thoud/calc/quantity"
 )
@@ -10,8 +13,8 @@ import (
 //
 //	mean = x₁ + Σ(xᵢ − x₁)/n      sd = √(Σ(xᵢ − mean)²/(n − 1))      lag1 = Σ dᵢ·dᵢ₋₁/Σ dᵢ², dᵢ = xᵢ − mean
 //
-// In the unit of the values; lag1 has none. Differences from the first value are summed, with compensation, so that small
-// scatter on a large number keeps its digits. One value has no sd, equal values no lag1. NIST/SEMATECH e-Handbook,
+// In the unit of the values; lag1 has none. Differences from the first value are taken as decimals and summed with
+// compensation, so that small scatter on a large number keeps its digits. One value has no sd, equal values no lag1. NIST/SEMATECH e-Handbook,
 // univariate summary statistics.
 func statistics() Method {
 	return Method{
@@ -54,18 +57,18 @@ type summary struct{ mean, sd, lag1, least, greatest float64 }
 
 // summarise computes on differences from the first value; x is not empty.
 func summarise(x []float64) summary {
-	s := summary{least: x[0], greatest: x[0]}
+	s := summary{least: slices.Min(x), greatest: slices.Max(x)}
+	diffs := differences(x)
 	var shift, squares, lagged sum
-	for _, v := range x {
-		shift.add(v - x[0])
-		s.least, s.greatest = math.Min(s.least, v), math.Max(s.greatest, v)
+	for _, d := range diffs {
+		shift.add(d)
 	}
 	n := float64(len(x))
 	offset := shift.total() / n
 	s.mean = x[0] + offset
 	last := 0.0
-	for i, v := range x {
-		d := v - x[0] - offset
+	for i, d := range diffs {
+		d -= offset
 		squares.add(d * d)
 		if i > 0 {
 			lagged.add(d * last)
@@ -79,6 +82,49 @@ func summarise(x []float64) summary {
 		s.lag1 = lagged.total() / squares.total()
 	}
 	return s
+}
+
+// differences gives xᵢ − x₁. Readings are decimals: 10000000.3 − 10000000.2 is 0.1, but not of the float64 nearest to
+// them. So the shortest decimals that stand for the values are subtracted, as whole numbers of their last place; where
+// they do not fit, the float64 themselves.
+func differences(x []float64) []float64 {
+	out := make([]float64, len(x))
+	places := 0
+	for _, v := range x {
+		places = max(places, decimalPlaces(v))
+	}
+	first, ok := wholeOf(x[0], places)
+	for i, v := range x {
+		n, fits := wholeOf(v, places)
+		if ok = ok && fits; !ok {
+			break
+		}
+		out[i] = float64(n-first) / math.Pow10(places)
+	}
+	if !ok {
+		for i, v := range x {
+			out[i] = v - x[0]
+		}
+	}
+	return out
+}
+
+// decimalPlaces is how many places the shortest decimal of v has.
+func decimalPlaces(v float64) int {
+	s := strconv.FormatFloat(v, 'f', -1, 64)
+	if i := strings.IndexByte(s, '.'); i >= 0 {
+		return len(s) - i - 1
+	}
+	return 0
+}
+
+// wholeOf is v as a whole number of its last place; false where that is over 4·10¹⁸, so that two may be subtracted.
+func wholeOf(v float64, places int) (int64, bool) {
+	if places > 18 || !(math.Abs(v)*math.Pow10(places) < 4e18) {
+		return 0, false
+	}
+	n, err := strconv.ParseInt(strings.Replace(strconv.FormatFloat(v, 'f', places, 64), ".", "", 1), 10, 64)
+	return n, err == nil
 }
 
 // sum adds with Neumaier's compensation.
