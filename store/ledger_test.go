@@ -40,6 +40,16 @@ type hand struct {
 	tb    testing.TB
 	chain bench.Chain
 	seq   uint64
+	job   string // "" is 17
+	pass  int    // 0 is 1
+}
+
+func (h *hand) place() bench.Place {
+	p := bench.Place{Build: h.job, Step: "guide-clearance", Pass: max(h.pass, 1)}
+	if p.Build == "" {
+		p.Build = "17"
+	}
+	return p
 }
 
 // message is one entry ready to be recorded.
@@ -89,12 +99,12 @@ func (h *hand) opening() []message {
 	if err != nil {
 		h.tb.Fatal(err)
 	}
-	step := bench.Place{Build: "17", Step: "guide-clearance"}
-	pass := step
-	pass.Pass = 1
+	pass := h.place()
+	step := pass
+	step.Pass = 0
 	return []message{
 		h.make(bench.Entry{Kind: bench.GaugeAdded, Gauge: &bench.Gauge{Name: "dial-1", Profile: "pushed-decimal", Known: bench.KnownPath, Role: "indicator", Sends: bench.SendsKey, Sense: 1}}),
-		h.make(bench.Entry{Kind: bench.BuildStarted, Build: &bench.Started{Job: "17", Engine: "nor-easter 500", Plan: "first-fit", Text: string(text)}}),
+		h.make(bench.Entry{Kind: bench.BuildStarted, Build: &bench.Started{Job: step.Build, Engine: "nor-easter 500", Plan: "first-fit", Text: string(text)}}),
 		h.make(bench.Entry{Kind: bench.StepEntered, Place: step}),
 		h.make(bench.Entry{Kind: bench.ZeroSet, Place: step, Zero: &bench.Zero{Gauge: "dial-1", Raw: inch(h.tb, "0.0120"), Shows: inch(h.tb, "0")}}),
 		h.make(bench.Entry{Kind: bench.PassOpened, Place: pass}),
@@ -109,7 +119,8 @@ func (h *hand) reading(point, raw string) message {
 	if err != nil {
 		h.tb.Fatal(err)
 	}
-	return h.make(bench.Entry{Kind: bench.ReadingTaken, By: "pedal",
-		Place:   bench.Place{Build: "17", Step: "guide-clearance", Pass: 1, Point: point, Seating: 1},
+	at := h.place()
+	at.Point, at.Seating = point, 1
+	return h.make(bench.Entry{Kind: bench.ReadingTaken, By: "pedal", Place: at,
 		Reading: &bench.Reading{Gauge: "dial-1", Mode: "press", Frames: [][]byte{[]byte("+" + raw + " in\r\n")}, Text: "+" + raw + " in", Raw: r, Zero: "0190-00000004", Value: v}})
 }

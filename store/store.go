@@ -119,7 +119,6 @@ func ownFile(path string) error {
 // dsn says all settings at once: a PRAGMA run later would meet one connection of a pool and not the others.
 func (s *Store) dsn(mode string) string {
 	q := url.Values{}
-	q.Set("mode", mode)
 	q.Set("_txlock", "immediate")
 	q.Add("_pragma", fmt.Sprintf("busy_timeout(%d)", busyTimeout))
 	q.Add("_pragma", "foreign_keys(1)")
@@ -130,7 +129,12 @@ func (s *Store) dsn(mode string) string {
 	} else {
 		q.Add("_pragma", "journal_mode(WAL)")
 	}
-	return (&url.URL{Scheme: "file", Path: s.path, RawQuery: q.Encode()}).String()
+	return fileURI(s.path, mode) + "&" + q.Encode()
+}
+
+// fileURI names a file to SQLite, whatever signs stand in its path.
+func fileURI(path, mode string) string {
+	return (&url.URL{Scheme: "file", Path: path, RawQuery: "mode=" + mode}).String()
 }
 
 // readBack asks what the settings are: a setting that was not taken loses readings on a power cut.

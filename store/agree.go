@@ -1,0 +1,89 @@
+package store
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"thoud/calc"
+)
+
+// agreeWithin is how far a figure computed again may be from the stored one, as a share of it or of its uncertainty:
+// processors fuse multiply and add differently, so equality to the last bit cannot be asked for.
+const agreeWithin = 1e-9
+
+// differs says where a result computed again is another than the stored one; "" where it agrees.
+func differs(stored, again calc.Result) string {
+	if (stored.Refused == "") != (again.Refused == "") {
+		return fmt.Sprintf("stored as refused %q, computed again refused %q", stored.Refused, again.Refused)
+	}
+	if len(stored.Figures) != len(again.Figures) {
+		return fmt.Sprintf("%d figures are stored, computed again there are %d", len(stored.Figures), len(again.Figures))
+	}
+	for i, f := range stored.Figures {
+		if what := figureDiffers(f, again.Figures[i]); what != "" {
+			return what
+		}
+	}
+	if len(stored.Adjustment) != len(again.Adjustment) {
+		return fmt.Sprintf("%d adjustments are stored, computed again there are %d", len(stored.Adjustment), len(again.Adjustment))
+	}
+	for i, a := range stored.Adjustment {
+		b := again.Adjustment[i]
+		if a.What != b.What || a.Direction != b.Direction || a.Kind != b.Kind || !near(a.Amount, b.Amount, largestU(stored)) || !nearAll(a.Pieces, b.Pieces, 0) {
+			return fmt.Sprintf("adjustment of %s: %s %.12g is stored, computed again it is %s %.12g", a.What, a.Direction, a.Amount, b.Direction, b.Amount)
+		}
+	}
+	if stored.Verdict != again.Verdict {
+		return fmt.Sprintf("verdict %q is stored, computed again it is %q", stored.Verdict, again.Verdict)
+	}
+	return ""
+}
+
+func figureDiffers(a, b calc.FigureResult) string {
+	if a.Name != b.Name || a.Kind != b.Kind {
+		return fmt.Sprintf("figure %s is stored, computed again there is %s", a.Name, b.Name)
+	}
+	if (a.Value == nil) != (b.Value == nil) {
+		return a.Name + ": stored with another shape than computed again"
+	}
+	if a.Value != nil && !near(*a.Value, *b.Value, a.U) {
+		return fmt.Sprintf("%s: %.12g is stored, computed again it is %.12g", a.Name, *a.Value, *b.Value)
+	}
+	if !nearAll(a.List, b.List, a.U) {
+		return fmt.Sprintf("%s: %.12g is stored, computed again it is %.12g", a.Name, a.List, b.List)
+	}
+	if !slices.EqualFunc(a.Grid, b.Grid, func(x, y []float64) bool { return nearAll(x, y, a.U) }) {
+		return fmt.Sprintf("%s: the table stored is another than the one computed again", a.Name)
+	}
+	if !slices.Equal(a.Text, b.Text) {
+		return fmt.Sprintf("%s: %q is stored, computed again it is %q", a.Name, a.Text, b.Text)
+	}
+	if !near(a.U, b.U, 0) || !nearAll(a.ULists, b.ULists, 0) || !near(a.K, b.K, 0) {
+		return fmt.Sprintf("%s: U %.12g is stored, computed again it is %.12g", a.Name, a.U, b.U)
+	}
+	if a.Verdict != b.Verdict {
+		return fmt.Sprintf("%s: verdict %q is stored, computed again it is %q", a.Name, a.Verdict, b.Verdict)
+	}
+	return ""
+}
+
+// near holds two numbers against each other; u is the uncertainty to measure by, 0 for none.
+func near(a, b, u float64) bool {
+	if a == b || math.IsNaN(a) && math.IsNaN(b) {
+		return true
+	}
+	return math.Abs(a-b) <= agreeWithin*max(math.Abs(a), math.Abs(b), u)
+}
+
+func nearAll(a, b []float64, u float64) bool {
+	return slices.EqualFunc(a, b, func(x, y float64) bool { return near(x, y, u) })
+}
+
+func largestU(r calc.Result) float64 {
+	u := 0.0
+	for _, f := range r.Figures {
+		u = max(u, f.U)
+	}
+	return u
+}
