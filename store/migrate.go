@@ -37,7 +37,7 @@ func (s *Store) migrate(ctx context.Context) error {
 		if err != nil {
 			return err
 		}
-		err = s.inTx(ctx, func(tx *sql.Tx) error {
+		err = s.inTx(ctx, func(tx writing) error {
 			if _, err := tx.ExecContext(ctx, string(text)); err != nil {
 				return err
 			}
@@ -90,7 +90,7 @@ func (s *Store) checkForm(ctx context.Context, db *sql.DB) error {
 }
 
 // inTx runs fn in one transaction of the writer.
-func (s *Store) inTx(ctx context.Context, fn func(*sql.Tx) error) error {
+func (s *Store) inTx(ctx context.Context, fn func(writing) error) error {
 	if s.writer == nil {
 		return ErrReadOnly
 	}
@@ -98,7 +98,7 @@ func (s *Store) inTx(ctx context.Context, fn func(*sql.Tx) error) error {
 	if err != nil {
 		return err
 	}
-	if err := fn(tx); err != nil {
+	if err := fn(writing{tx, s.prepared}); err != nil {
 		_ = tx.Rollback() // the first error is the one to tell; a rollback that fails leaves nothing stored either
 		return err
 	}

@@ -280,6 +280,11 @@ func (s *Store) EachReading(ctx context.Context, benchName string, f Filter, fn 
 	return s.fault(rows.Err())
 }
 
+// queryer is a connection pool or a transaction.
+type queryer interface {
+	QueryRowContext(ctx context.Context, query string, args ...any) *sql.Row
+}
+
 // also scans one column more.
 type also struct {
 	rows *sql.Rows

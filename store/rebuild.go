@@ -13,7 +13,7 @@ type Compute func(after bench.State, e bench.Entry, results bench.Results) []ben
 // Rebuild makes the projections of a bench again from its entries, in one transaction. With a compute the results are
 // computed again too; without, they stay as they were stored, with what the builder was told then.
 func (s *Store) Rebuild(ctx context.Context, benchName string, compute Compute) error {
-	return s.fault(s.inTx(ctx, func(tx *sql.Tx) error {
+	return s.fault(s.inTx(ctx, func(tx writing) error {
 		drop := []string{"DELETE FROM reading WHERE bench = ?"}
 		if compute != nil {
 			drop = append(drop, "DELETE FROM result_reading WHERE result IN (SELECT id FROM result WHERE bench = ?)",
@@ -57,7 +57,7 @@ func (s *Store) Rebuild(ctx context.Context, benchName string, compute Compute) 
 
 // some reads the next few entries after a number, and says which was the last: rows cannot stay open while their
 // transaction writes.
-func some(ctx context.Context, tx *sql.Tx, benchName string, after uint64) ([]bench.Entry, uint64, error) {
+func some(ctx context.Context, tx writing, benchName string, after uint64) ([]bench.Entry, uint64, error) {
 	rows, err := tx.QueryContext(ctx, "SELECT n, body FROM entry WHERE bench = ? AND n > ? ORDER BY n LIMIT ?", benchName, int64(after), batch)
 	if err != nil {
 		return nil, after, err

@@ -20,14 +20,12 @@ type Checkpoint struct {
 // the entry as published. Errors wrap bench.ErrFork where the entry does not follow the ledger, ErrKnown where its id
 // is there already, ErrFull.
 func (s *Store) Record(ctx context.Context, benchName string, e bench.Entry, body []byte, seal bench.Seal, results []bench.Result, cp Checkpoint) error {
-	err := s.inTx(ctx, func(tx *sql.Tx) error {
+	err := s.inTx(ctx, func(tx writing) error {
 		if err := follows(ctx, tx, benchName, e, body, seal); err != nil {
 			return err
 		}
 		p := e.Place
-		_, err := tx.ExecContext(ctx, `INSERT INTO entry (bench, n, id, kind, at, build, step, pass, point, body, seal)
-			VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
-			benchName, int64(e.N), e.ID, string(e.Kind), e.At, p.Build, p.Step, p.Pass, p.Point, body, seal[:])
+		_, err := tx.exec(ctx, putEntry, benchName, int64(e.N), e.ID, string(e.Kind), e.At, p.Build, p.Step, p.Pass, p.Point, body, seal[:])
 		if err != nil {
 			return err
 		}
@@ -54,14 +52,13 @@ func (s *Store) Record(ctx context.Context, benchName string, e bench.Entry, bod
 }
 
 // follows holds the chain of seals: what does not follow never gets in.
-func follows(ctx context.Context, tx *sql.Tx, benchName string, e bench.Entry, body []byte, seal bench.Seal) error {
+func follows(ctx context.Context, tx writing, benchName string, e bench.Entry, body []byte, seal bench.Seal) error {
 	var known int
-	err := tx.QueryRowContext(ctx, "SELECT 1 FROM entry WHERE id = ?", e.ID).Scan(&known)
-	if err == nil {
-		return fmt.Errorf("id %s %w", e.ID, ErrKnown)
-	}
-	if !errors.Is(err, sql.ErrNoRows) {
+	if err := tx.row(ctx, askKnown, e.ID).Scan(&known); err != nil {
 		return err
+	}
+	if known > 0 {
+		return fmt.Errorf("id %s %w", e.ID, ErrKnown)
 	}
 	chain, err := endOf(ctx, tx, benchName)
 	if err != nil {
@@ -77,16 +74,12 @@ func follows(ctx context.Context, tx *sql.Tx, benchName string, e bench.Entry, b
 	return nil
 }
 
-type queryer interface {
-	QueryRowContext(ctx context.Context, query string, args ...any) *sql.Row
-}
-
 // endOf is where a bench's ledger ends.
-func endOf(ctx context.Context, q queryer, benchName string) (bench.Chain, error) {
+func endOf(ctx context.Context, tx writing, benchName string) (bench.Chain, error) {
 	var c bench.Chain
 	var n int64
 	var seal []byte
-	err := q.QueryRowContext(ctx, "SELECT n, seal FROM entry WHERE bench = ? ORDER BY n DESC LIMIT 1", benchName).Scan(&n, &seal)
+	err := tx.row(ctx, askEnd, benchName).Scan(&n, &seal)
 	if errors.Is(err, sql.ErrNoRows) {
 		return c, nil
 	}
@@ -99,29 +92,25 @@ func endOf(ctx context.Context, q queryer, benchName string) (bench.Chain, error
 }
 
 // project keeps the readings of an entry.
-func project(ctx context.Context, tx *sql.Tx, benchName string, e bench.Entry) error {
+func project(ctx context.Context, tx writing, benchName string, e bench.Entry) error {
 	switch {
 	case e.Kind == bench.Withdrawn:
-		_, err := tx.ExecContext(ctx, "UPDATE reading SET withdrawn = ? WHERE bench = ? AND id = ?", int64(e.N), benchName, e.Refers)
+		_, err := tx.exec(ctx, withdraw, int64(e.N), benchName, e.Refers)
 		return err
 	case e.Reading == nil:
 		return nil
 	}
 	p := e.Place
-	_, err := tx.ExecContext(ctx, `INSERT INTO reading (bench, n, id, build, step, pass, point, seating, gauge, base)
-		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
-		benchName, int64(e.N), e.ID, p.Build, p.Step, p.Pass, p.Point, max(p.Seating, 1), e.Reading.Gauge, e.Reading.Value.Float())
+	_, err := tx.exec(ctx, putReading, benchName, int64(e.N), e.ID, p.Build, p.Step, p.Pass, p.Point, max(p.Seating, 1), e.Reading.Gauge, e.Reading.Value.Float())
 	return err
 }
 
-func putResult(ctx context.Context, tx *sql.Tx, benchName string, r bench.Result) error {
+func putResult(ctx context.Context, tx writing, benchName string, r bench.Result) error {
 	body, err := json.Marshal(r)
 	if err != nil {
 		return fmt.Errorf("result of %s: %w", r.Slot(), err)
 	}
-	done, err := tx.ExecContext(ctx, `INSERT INTO result (bench, build, step, pass, key, n, method, version, verdict, provisional, body)
-		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
-		benchName, r.Build, r.Step, r.Pass, r.Key, int64(r.N), r.Method, r.Version, string(r.Verdict), r.Provisional, body)
+	done, err := tx.exec(ctx, putRun, benchName, r.Build, r.Step, r.Pass, r.Key, int64(r.N), r.Method, r.Version, string(r.Verdict), r.Provisional, body)
 	if err != nil {
 		return fmt.Errorf("result of %s: %w", r.Slot(), err)
 	}
@@ -130,7 +119,7 @@ func putResult(ctx context.Context, tx *sql.Tx, benchName string, r bench.Result
 		return err
 	}
 	for _, reading := range r.Readings {
-		if _, err := tx.ExecContext(ctx, "INSERT OR IGNORE INTO result_reading (reading, result) VALUES (?, ?)", reading, id); err != nil {
+		if _, err := tx.exec(ctx, putUsed, reading, id); err != nil {
 			return err
 		}
 	}
@@ -138,7 +127,7 @@ func putResult(ctx context.Context, tx *sql.Tx, benchName string, r bench.Result
 }
 
 // name keeps whose ledger this is, once.
-func (s *Store) name(ctx context.Context, tx *sql.Tx, benchName string) error {
+func (s *Store) name(ctx context.Context, tx writing, benchName string) error {
 	s.mu.Lock()
 	named := s.named
 	s.mu.Unlock()
@@ -149,21 +138,20 @@ func (s *Store) name(ctx context.Context, tx *sql.Tx, benchName string) error {
 	return err
 }
 
-func advance(ctx context.Context, tx *sql.Tx, benchName string, cp Checkpoint) error {
-	_, err := tx.ExecContext(ctx, `INSERT INTO checkpoint (bench, generation, seq) VALUES (?, ?, ?)
-		ON CONFLICT (bench) DO UPDATE SET generation = excluded.generation, seq = excluded.seq`, benchName, cp.Generation, int64(cp.Seq))
+func advance(ctx context.Context, tx writing, benchName string, cp Checkpoint) error {
+	_, err := tx.exec(ctx, putPoint, benchName, cp.Generation, int64(cp.Seq))
 	return err
 }
 
 // Advance moves the checkpoint past a message that was recorded before.
 func (s *Store) Advance(ctx context.Context, benchName string, cp Checkpoint) error {
-	return s.fault(s.inTx(ctx, func(tx *sql.Tx) error { return advance(ctx, tx, benchName, cp) }))
+	return s.fault(s.inTx(ctx, func(tx writing) error { return advance(ctx, tx, benchName, cp) }))
 }
 
 // Quarantine keeps a message that is no entry of this ledger, with why, and moves the checkpoint past it. The same
 // bytes for the same reason are kept once: a stream read again from its start brings them again.
 func (s *Store) Quarantine(ctx context.Context, benchName string, body []byte, why string, cp Checkpoint) error {
-	return s.fault(s.inTx(ctx, func(tx *sql.Tx) error {
+	return s.fault(s.inTx(ctx, func(tx writing) error {
 		var known int
 		if err := tx.QueryRowContext(ctx, "SELECT count(*) FROM quarantine WHERE bench = ? AND body = ? AND why = ?",
 			benchName, notNil(body), why).Scan(&known); err != nil {

@@ -42,6 +42,8 @@ type Store struct {
 	writer *sql.DB // nil where the ledger was opened for reading only
 	reader *sql.DB
 
+	prepared map[string]*sql.Stmt // on the writer, by text
+
 	mu    sync.Mutex
 	named bool // the bench's name is in meta
 }
@@ -59,6 +61,9 @@ func Open(ctx context.Context, path string) (*Store, error) {
 	err = errors.Join(ownFile(s.path), s.readBack(ctx, s.writer, true))
 	if err == nil {
 		err = s.migrate(ctx)
+	}
+	if err == nil {
+		err = s.prepare(ctx)
 	}
 	if err == nil {
 		err = s.openReader(ctx)
