@@ -72,7 +72,7 @@ func TestBoreMapRefuses(t *testing.T) {
 	g.num("cylinder_temperature", 300).num("alpha_cylinder", 1e-5).refused(t, boreMap(), "cylinder_temperature", "300")
 	g.num("clearance", 0.09).refused(t, boreMap(), "piston_diameter")
 	g.num("clearance", 0.09).num("piston_diameter", 2.834).refused(t, boreMap(), "piston_diameter", "same unit")
-	neverPanics(t, boreMap())
+	neverPanics(t, boreMap(), g.num("piston_diameter", 71.98).num("clearance", 0.09))
 }
 
 func TestBoreMapTooBig(t *testing.T) {

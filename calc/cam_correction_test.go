@@ -89,7 +89,7 @@ func TestCamCorrectionRefuses(t *testing.T) {
 	correct(110, 106).num("teeth", 50).rec("now", topIn{}.text("keyway", "a")).refused(t, camCorrection(), "now.keyway")
 	pinion50(110, 106).list("tooth_moves", 0.5).refused(t, camCorrection(), "tooth_moves", "0.5")
 	pinion50(160, 106).compute(t, camCorrection()).warns("54")
-	neverPanics(t, camCorrection())
+	neverPanics(t, camCorrection(), pinion50(110, 106).list("tooth_moves", -1, 0, 1).rec("now", topIn{}.text("keyway", "+")))
 }
 
 // Turning the camshaft as said brings the measured centre to where the correction says it will be, nearest to what is
@@ -125,7 +125,7 @@ func TestKeyOffset(t *testing.T) {
 	key(22, 0, "camshaft").compute(t, keyOffset()).want("step", 0, 0, "no correction")
 	key(22, 30, "camshaft").refused(t, keyOffset(), "correction_crank", "15.00")
 	key(22, 12, "camshaft").compute(t, keyOffset()).warns("6.0")
-	neverPanics(t, keyOffset())
+	neverPanics(t, keyOffset(), key(22, 3, "camshaft"))
 }
 
 // A key built as said, in a shaft turning to plus: one half lies on the shaft's radius, the other beside it by the step.

@@ -58,7 +58,7 @@ func TestCircleFitRefuses(t *testing.T) {
 	g([]float64{0, 0}, []float64{1, 1}, []float64{2, 2}, []float64{0.3, 0.3}).refused(t, circleFit(), "points", "one line")
 	g([]float64{1e5, 1e5}, []float64{1e5 + 0.1, 1e5 + 0.3}, []float64{1e5 + 0.2, 1e5 + 0.6}).refused(t, circleFit(), "points", "one line")
 	g([]float64{0, 0}, []float64{1, 0, 2}, []float64{1, 1}).refused(t, circleFit(), "points", "3 numbers")
-	neverPanics(t, circleFit())
+	neverPanics(t, circleFit(), topIn{}.grid("points", []float64{1, 7}, []float64{2, 6}, []float64{5, 8}, []float64{7, 7}, []float64{9, 5}))
 }
 
 // Points of a circle give it back, wherever it lies; three points and short arcs too, then with a warning; at the
@@ -117,7 +117,7 @@ func TestRingStagger(t *testing.T) {
 	g(2, 0, 90, 180, 270).compute(t, ringStagger()).want("least_distance", 45, 1e-9, source)
 	g(2.5, 0).refused(t, ringStagger(), "rings", "2.5")
 	g(0.5, 0).refused(t, ringStagger(), "rings")
-	neverPanics(t, ringStagger())
+	neverPanics(t, ringStagger(), g(3, 0, 90))
 	// No other place is better: all of them tried by the tenth of a degree.
 	rapid.Check(t, func(t *rapid.T) {
 		n := float64(rapid.IntRange(1, 5).Draw(t, "n"))

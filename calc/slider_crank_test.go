@@ -39,7 +39,7 @@ func TestPistonPositionRefuses(t *testing.T) {
 	crank80().num("angle", -30).refused(t, pistonPosition(), "angle", "-30")
 	topIn{}.num("stroke", 80).num("rod", 40).num("angle", 10).refused(t, pistonPosition(), "rod", "40.000")
 	topIn{}.num("stroke", 80).num("rod", 45).num("pin_offset", 6).num("angle", 10).refused(t, pistonPosition(), "rod")
-	neverPanics(t, pistonPosition())
+	neverPanics(t, pistonPosition(), crank80().num("pin_offset", 1).num("angle", 30).num("drop", 8))
 }
 
 func drawCrank(t *rapid.T) sliderCrank {

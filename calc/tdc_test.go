@@ -46,7 +46,7 @@ func TestTDCStopRefuses(t *testing.T) {
 	crank80().num("forward", -30).num("back", 30).num("stop_drop", 81).refused(t, tdcStop(), "stop_drop", "81")
 	crank80().num("forward", -30).num("back", 30).num("stop_drop", 30).compute(t, tdcStop()).warns("move")
 	stop(-8, 8).compute(t, tdcStop()).warns("lower")
-	neverPanics(t, tdcStop())
+	neverPanics(t, tdcStop(), crank80().num("pin_offset", 1).num("forward", -33).num("back", 34).num("stop_drop", 8))
 }
 
 func tdcReadings() topIn {
@@ -77,7 +77,7 @@ func TestTDCFitRefuses(t *testing.T) {
 	g.list("crank_angle", 318, 323.5).list("reading", 15.43, 18.0).refused(t, tdcFit(), "crank_angle")
 	g.list("crank_angle", 318, 323.5, 330.2, 336.9).list("reading", 15.43, 18.0, 20.65, 22.71).refused(t, tdcFit(), "crank_angle", "both sides")
 	g.list("reverse_crank_angle", 10).refused(t, tdcFit(), "reverse_reading")
-	neverPanics(t, tdcFit())
+	neverPanics(t, tdcFit(), g.list("reverse_crank_angle", 318, 330, 2, 20).list("reverse_reading", 15.4, 20.6, 24.5, 20.2))
 }
 
 // Readings made from the geometry give it back, wherever the encoder's zero, in whatever order, rising or falling; a

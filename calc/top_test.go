@@ -208,36 +208,57 @@ func (f topOut) quiet() {
 	}
 }
 
-// neverPanics feeds a method inputs of the declared shapes with numbers from everywhere: it may answer or refuse, its
-// figures must be finite.
-func neverPanics(t *testing.T, m Method) {
+// neverPanics feeds a method good inputs with some of them changed for anything of the declared shape: it may answer or
+// refuse, its figures must be finite, and it must do both now and then, or nothing was tried.
+func neverPanics(t *testing.T, m Method, good topIn) {
 	t.Helper()
+	answered, refused := 0, 0
 	rapid.Check(t, func(t *rapid.T) {
-		out, err := drawn(t, m.Inputs, "").try(m)
+		out, err := spoilt(t, m, good).try(m)
 		if err != nil {
 			var r *Refusal
 			var in *InputError
 			if errors.As(err, &in) {
+				refused++
 				return
 			}
 			if !errors.As(err, &r) || r.What == "" || r.Why == "" || r.Do == "" {
 				t.Fatalf("refused badly: %#v", err)
 			}
+			refused++
 			return
 		}
-		for name, x := range out.nums {
-			if math.IsNaN(x) || math.IsInf(x, 0) {
-				t.Fatalf("figure %s is %v", name, x)
-			}
-		}
-		for name, xs := range out.lists {
-			for _, x := range xs {
-				if math.IsNaN(x) || math.IsInf(x, 0) {
-					t.Fatalf("figure %s holds %v", name, x)
-				}
-			}
+		answered++
+		if err := out.checkFinite(); err != nil {
+			t.Fatal(err)
 		}
 	})
+	if answered == 0 || refused == 0 {
+		t.Errorf("%s: %d answered, %d refused: the inputs try nothing", m.Name, answered, refused)
+	}
+}
+
+// spoilt changes some inputs of a good case: gone, drawn anew, or one number of it moved.
+func spoilt(t *rapid.T, m Method, good topIn) topIn {
+	g := good
+	for _, in := range m.Inputs {
+		switch rapid.IntRange(0, 11).Draw(t, in.Name+" spoilt") {
+		case 0:
+			g = g.without(in.Name)
+		case 1:
+			g = g.set(in.Name, drawnVal(t, in, in.Name))
+		case 2:
+			if v := g[in.Name]; len(v.List) > 0 {
+				list := append([]Num(nil), v.List...)
+				i := rapid.IntRange(0, len(list)-1).Draw(t, in.Name+" at")
+				list[i].X = rapid.SampledFrom([]float64{0, -1, 1, 360, 1e-9, 1e6, -list[i].X, 25.4 * list[i].X}).Draw(t, in.Name+" to")
+				g = g.set(in.Name, Val{List: list})
+			} else if v.Num != nil {
+				g = g.num(in.Name, v.Num.X*rapid.SampledFrom([]float64{0, -1, 2, 25.4, 1 / 25.4, 1 + 1e-12, 1e9}).Draw(t, in.Name+" times"))
+			}
+		}
+	}
+	return g
 }
 
 func drawn(t *rapid.T, inputs []Input, at string) topIn {

@@ -39,7 +39,7 @@ func TestValveLash(t *testing.T) {
 	lash(0.1, -0.1, 1).refused(t, valveLash(), "target")
 	lash(0.1, 0.1, 1).num("flats", 5).refused(t, valveLash(), "flats", "5")
 	lash(0.1, 0.1, 1).text("adjuster", "pushrod").refused(t, valveLash(), "ratio")
-	neverPanics(t, valveLash())
+	neverPanics(t, valveLash(), lash(0.15, 0.1, 1).text("adjuster", "pushrod").num("ratio", 1.1).num("flats", 4))
 }
 
 // A rocker as two arms about a pivot: the adjuster screwed in as said leaves the target under the valve end, to the
@@ -89,5 +89,5 @@ func TestLashPositions(t *testing.T) {
 	}
 	c.num("firing_interval", 720).refused(t, lashPositions(), "firing_interval", "720")
 	c.num("inlet_centre", -5).refused(t, lashPositions(), "inlet_centre", "-5")
-	neverPanics(t, lashPositions())
+	neverPanics(t, lashPositions(), c.num("firing_interval", 360))
 }
