@@ -290,6 +290,7 @@ type Adjustment struct {
 	What      string        // "block", "shims", "adjuster of the inlet valve"
 	Amount    float64       // signed as the method says, base unit of Kind
 	Kind      quantity.Kind // Length, Angle …; Number for counts
+	Unit      string        // what a Number counts: "flats", "turns"
 	Direction string        // a key a plan may replace by words of its own: "away", "towards", "fit", "remove"
 	Pieces    []float64     // the shims or plates chosen, base unit of Kind; nil where there are none
 	// Words is a sentence with {amount} (absolute, in the units shown), {signed}, {direction}, {pieces} ("0.020 +

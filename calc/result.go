@@ -56,6 +56,7 @@ type AdjustmentResult struct {
 	What      string        `json:"what"`
 	Amount    float64       `json:"amount"` // base unit of Kind
 	Kind      quantity.Kind `json:"kind"`
+	Unit      string        `json:"unit,omitempty"` // what a Number counts: "flats", "turns"
 	Direction string        `json:"direction"`
 	Pieces    []float64     `json:"pieces,omitempty"`
 	Words     Shown         `json:"words"`  // the whole sentence

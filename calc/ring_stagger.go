@@ -27,7 +27,7 @@ func ringStagger() Method {
 		Figures: []Figure{
 			{Name: "spacing", Kind: quantity.Angle, Choice: true, Doc: "angle between gaps"},
 			{Name: "least_distance", Kind: quantity.Angle, Doc: "nearest that a gap comes to a direction to avoid"},
-			{Name: "offsets", Kind: quantity.Angle, List: true, Doc: "where the gap of each ring stands, top ring first"},
+			{Name: "offsets", Kind: quantity.Angle, List: true, Choice: true, Doc: "where the gap of each ring stands, top ring first"},
 		},
 		Formula:  "gaps at φ + k·360/rings, φ in the middle of the widest space the directions leave modulo 360/rings",
 		Source:   "plane geometry; common practice",

@@ -77,7 +77,11 @@ func computeTDCStop(in Args, out *Out) error {
 	out.Set("tdc", tdc)
 	out.Set("wheel_correction", correction)
 	a := Adjustment{What: "degree wheel", Amount: correction, Kind: quantity.Angle, Direction: "add",
-		Words: "add {signed} to every reading of the wheel, or move the pointer until the stop reads the same on both sides"}
+		Words: "{direction} {amount} to every reading of the wheel, or move the pointer until the stop reads the same on both sides"}
+	if correction < 0 {
+		a.Direction = "subtract"
+		a.Words = "{direction} {amount} from every reading of the wheel, or move the pointer until the stop reads the same on both sides"
+	}
 	if math.Abs(correction) < 1e-9 {
 		a.Direction, a.Words = "none", "leave the wheel: it reads zero at top dead centre"
 	}

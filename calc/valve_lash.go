@@ -67,7 +67,7 @@ func computeValveLash(in Args, out *Out) error {
 	out.Set("turns", turns)
 	out.Set("degrees", 360*turns)
 	out.Set("flats", flats*turns)
-	a := Adjustment{What: "adjuster", Amount: flats * turns, Kind: quantity.Number, Direction: "tighten"}
+	a := Adjustment{What: "adjuster", Amount: flats * turns, Kind: quantity.Number, Unit: "flats", Direction: "tighten"}
 	switch {
 	case math.Abs(lash-target) < 1e-9:
 		a.Direction, a.Words = "none", "leave the adjuster: the lash is as wanted"
@@ -75,7 +75,7 @@ func computeValveLash(in Args, out *Out) error {
 		a.Direction = "slacken"
 	}
 	if a.Words == "" {
-		a.Words = fmt.Sprintf("{direction} the adjuster by {amount} of its %.0f flats (%.0f°), lock it and measure again", flats, math.Abs(360*turns))
+		a.Words = fmt.Sprintf("{direction} the adjuster by {amount} (%.0f°; %.0f flats a turn), lock it and measure again", math.Abs(360*turns), flats)
 	}
 	out.SetText("direction", a.Direction)
 	out.Adjust(a)

@@ -30,7 +30,7 @@ func direction(key string, req Request) string {
 // renderAdjustment fills in an adjustment's words for both systems. Its digits are those of the figure it stands for:
 // the one with the same amount.
 func renderAdjustment(a Adjustment, res Result, req Request) AdjustmentResult {
-	ar := AdjustmentResult{What: a.What, Amount: a.Amount, Kind: a.Kind, Direction: a.Direction, Pieces: a.Pieces}
+	ar := AdjustmentResult{What: a.What, Amount: a.Amount, Kind: a.Kind, Unit: a.Unit, Direction: a.Direction, Pieces: a.Pieces}
 	if a.Kind == AnyKind {
 		ar.Kind = quantity.Number
 	}
@@ -84,6 +84,9 @@ func (w words) amount(x float64, signed bool) string {
 	s := number(w.kind, w.sys, x, p)
 	if signed && x > 0 && !isNothing(s) {
 		s = "+" + s
+	}
+	if w.kind == quantity.Number && w.a.Unit != "" {
+		return s + " " + w.a.Unit
 	}
 	return withUnit(s, w.kind, w.sys)
 }
