@@ -84,12 +84,9 @@ func parsePattern(text string) (pattern, string) {
 	case !p.has['n'] && p.has['s']:
 		return p, "{sign} without {number}"
 	}
-	for i, e := range p.elements {
+	for _, e := range p.elements {
 		if e.part == 'n' && e.optional {
 			return p, "{number?}: give a second pattern for lines without a number"
-		}
-		if e.part == 'c' && e.width == 0 && i+1 < len(p.elements) && p.elements[i+1].part != 'l' && p.elements[i+1].part != 'b' {
-			return p, "{channel} runs into the next part: give it a width or put a character between"
 		}
 	}
 	return p, ""
@@ -214,12 +211,28 @@ func (p pattern) headAndTail(e element, t *textCodec) (head, tail charset) {
 		}
 		tail = head
 	}
-	if e.width > 0 && !e.filled { // padding on either side
+	if e.width > 0 && !e.filled && t.padded(e) { // blanks on either side
 		tail.join(head)
 		head.add(" ")
 		tail.add(" ")
 	}
 	return head, tail
+}
+
+// padded reports whether a part of a fixed width may hold blanks.
+func (t *textCodec) padded(e element) bool {
+	words := map[byte][]string{'u': t.unitWords, 't': t.statusWords, 'c': t.channelWords}[e.part]
+	return e.optional || sameLength(words) != e.width
+}
+
+// runsOn reports whether the pattern has a channel of any length right before a part that is no fixed character.
+func (p pattern) runsOn() bool {
+	for i, e := range p.elements {
+		if e.part == 'c' && e.width == 0 && i+1 < len(p.elements) && p.elements[i+1].part != 'l' && p.elements[i+1].part != 'b' {
+			return true
+		}
+	}
+	return false
 }
 
 // firstAndRest gives the characters a line may begin with, and those it may have after its first.

@@ -27,6 +27,9 @@ type Profile struct {
 	Poll       Poll           // zero: the gauge pushes by itself
 	Resolution quantity.Value // one count of the gauge; not Valid where only the frames tell
 	Text       *Text
+	Bits       *Bits
+	Modbus     *Modbus
+	Bench      *Bench
 }
 
 // Line is the serial line's settings. DTR and RTS are set to these levels on opening; nil leaves them as they are.
@@ -98,6 +101,15 @@ func (p Profile) Validate() error {
 	if !p.Poll.Polled() && p.Poll.Interval != 0 && p.Family != FamilyModbus {
 		bad("poll.request", "missing: an interval without a request asks nothing")
 	}
+	parts := 0
+	for _, set := range []bool{p.Text != nil, p.Bits != nil, p.Modbus != nil, p.Bench != nil} {
+		if set {
+			parts++
+		}
+	}
+	if parts > 1 {
+		bad("family", "a profile has the table of its own family %q only", p.Family)
+	}
 	if _, err := p.compile(); err != nil {
 		errs = append(errs, err)
 	}
@@ -114,8 +126,14 @@ func (p Profile) compile() (codec, error) {
 	switch p.Family {
 	case FamilyText:
 		return p.compileText()
+	case FamilyBits:
+		return p.compileBits()
+	case FamilyModbus:
+		return p.compileModbus()
+	case FamilyBench:
+		return p.compileBench()
 	}
-	return nil, fieldError("family", "%q is not a wire family known here", p.Family)
+	return nil, fieldError("family", "%q is not a wire family: want text, bits, modbus or bench", p.Family)
 }
 
 // NewDecoder makes a decoder for one port. It fails with the profile's first fault.

@@ -34,6 +34,7 @@ type textCodec struct {
 	end          string
 	mark         byte
 	mask         byte
+	parity       string // "even" or "odd" where a 7-bit line may bring it in the eighth bit
 	scale        decimal
 	unit         quantity.Unit
 	units        map[string]quantity.Unit
@@ -52,6 +53,9 @@ func (p Profile) compileText() (codec, error) {
 	t := *p.Text
 	c := &textCodec{t: t, end: t.End, mask: p.Line.mask(), polled: p.Poll.Polled(),
 		units: map[string]quantity.Unit{}, status: map[string]Status{}}
+	if p.Line.DataBits == 7 && (p.Line.Parity == "even" || p.Line.Parity == "odd") {
+		c.parity = p.Line.Parity
+	}
 	switch t.Mark {
 	case ".", ",":
 		c.mark = t.Mark[0]
@@ -125,6 +129,8 @@ func (c *textCodec) compilePatterns() error {
 			return fieldError("text.unit", "missing: %q gives numbers without a unit", text)
 		case p.has['c'] && len(c.t.Channels) > 0:
 			return fieldError("text.channels", "the line names its channels already, by {channel}")
+		case len(c.channelWords) == 0 && p.runsOn():
+			return fieldError("text.pattern", "%q: {channel} runs into the next part: give it a width, or the channel words", text)
 		case c.t.Separator != "" && c.t.Separator != " " && strings.Contains(text, c.t.Separator):
 			return fieldError("text.separator", "%q stands in the pattern too", c.t.Separator)
 		case c.t.Separator == " " && p.holdsBlank():

@@ -2,6 +2,7 @@ package devices
 
 import (
 	"bytes"
+	"math/bits"
 
 	"thoud/calc/quantity"
 )
@@ -15,16 +16,13 @@ type textDecoder struct {
 	unsure     bool // the next byte may be in the middle of a line
 	slid       int  // bytes dropped since the last good line of a fixed length
 	out        []Sample
-	channels   map[string]string // channel words seen, so that a name is made once
+	names      names
 }
 
 var _ Decoder = (*textDecoder)(nil)
 
-// maxChannels bounds the channel names kept.
-const maxChannels = 64
-
 func (c *textCodec) decoder() Decoder {
-	d := &textDecoder{textCodec: c, channels: map[string]string{}}
+	d := &textDecoder{textCodec: c, names: names{}}
 	d.Reset()
 	return d
 }
@@ -175,6 +173,9 @@ func (d *textDecoder) match(frame, body []byte) error {
 	if bytes.IndexByte(body, 0) >= 0 {
 		return frameError(frame, "a NUL byte: a parity error on the line, or the wrong line settings")
 	}
+	if d.parity != "" && !parityFits(frame, d.parity) {
+		return frameError(frame, "%s parity does not fit: an error on the line, or the wrong line settings", d.parity)
+	}
 	var worst mismatch
 	for i := range d.patterns {
 		s, m := d.fit(&d.patterns[i], body)
@@ -188,6 +189,24 @@ func (d *textDecoder) match(frame, body []byte) error {
 		}
 	}
 	return worst.error(frame)
+}
+
+// parityFits checks the parity of 7-bit characters that came with it in the eighth bit, as they do through a port set to
+// 8 bits. A port set to 7 bits has checked it and taken it off: then no eighth bit is set.
+func parityFits(b []byte, parity string) bool {
+	brought := false
+	for _, c := range b {
+		brought = brought || c&0x80 != 0
+	}
+	if !brought {
+		return true
+	}
+	for _, c := range b {
+		if (bits.OnesCount8(c)%2 == 0) != (parity == "even") {
+			return false
+		}
+	}
+	return true
 }
 
 // mismatch is why a line does not fit a pattern: at is how far it fitted, text what does not.
@@ -375,19 +394,7 @@ func (d *textDecoder) anyChannel(e element, rest []byte) (word string, used int,
 		return "", 0, false
 	}
 	if e.width > 0 {
-		return d.name(rest), e.width, true
+		return d.names.of(rest), e.width, true
 	}
-	return d.name(rest[:n]), n, true
-}
-
-// name gives the text of a channel word, made once.
-func (d *textDecoder) name(word []byte) string {
-	if s, ok := d.channels[string(word)]; ok {
-		return s
-	}
-	s := string(word)
-	if len(d.channels) < maxChannels {
-		d.channels[s] = s
-	}
-	return s
+	return d.names.of(rest[:n]), n, true
 }

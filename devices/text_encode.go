@@ -3,12 +3,14 @@ package devices
 import (
 	"fmt"
 	"math/big"
+	"math/bits"
 	"strings"
 
 	"thoud/calc/quantity"
 )
 
-// encode writes one line with these samples, by the first pattern that can carry them.
+// encode writes one line with these samples, by the first pattern that can carry them; on a line of 7 bits with even or
+// odd parity the eighth bit carries it.
 func (c *textCodec) encode(samples []Sample) ([]byte, error) {
 	if len(samples) == 0 {
 		return nil, fmt.Errorf("nothing to send")
@@ -41,7 +43,15 @@ func (c *textCodec) encode(samples []Sample) ([]byte, error) {
 		}
 		pieces = append(pieces, piece)
 	}
-	return []byte(strings.Join(pieces, c.t.Separator) + c.t.End), nil
+	b := []byte(strings.Join(pieces, c.t.Separator) + c.t.End)
+	if c.parity != "" {
+		for i, x := range b {
+			if (bits.OnesCount8(x)%2 == 0) != (c.parity == "even") {
+				b[i] |= 0x80
+			}
+		}
+	}
+	return b, nil
 }
 
 // write fills one pattern with a sample.

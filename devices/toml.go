@@ -15,14 +15,17 @@ import (
 
 // file is the form of a profile on disk.
 type file struct {
-	Name       string    `toml:"name"`
-	Title      string    `toml:"title"`
-	Family     string    `toml:"family"`
-	Role       string    `toml:"role"`
-	Resolution string    `toml:"resolution"`
-	Line       *lineFile `toml:"line"`
-	Poll       *pollFile `toml:"poll"`
-	Text       *textFile `toml:"text"`
+	Name       string      `toml:"name"`
+	Title      string      `toml:"title"`
+	Family     string      `toml:"family"`
+	Role       string      `toml:"role"`
+	Resolution string      `toml:"resolution"`
+	Line       *lineFile   `toml:"line"`
+	Poll       *pollFile   `toml:"poll"`
+	Text       *textFile   `toml:"text"`
+	Bits       *bitsFile   `toml:"bits"`
+	Modbus     *modbusFile `toml:"modbus"`
+	Bench      *benchFile  `toml:"bench"`
 }
 
 type lineFile struct {
@@ -116,14 +119,7 @@ func (f file) profile() (Profile, error) {
 		}
 		p.Poll.Interval = d
 	}
-	if f.Text != nil {
-		t, err := f.Text.text()
-		if err != nil {
-			return p, err
-		}
-		p.Text = t
-	}
-	return p, nil
+	return p, f.families(&p)
 }
 
 func (f textFile) text() (*Text, error) {

@@ -1,0 +1,456 @@
+package devices
+
+import (
+	"math/bits"
+	"strings"
+
+	"thoud/calc/quantity"
+)
+
+// Bits is a gauge that sends frames of raw digits or bits, all equally long. The frame is one string of bits: bit 0 is
+// the first bit of the first byte, where Order says whether a byte's high or low bit is its first. Every field lies at
+// so many bits from the beginning.
+type Bits struct {
+	Length int    // bytes a frame
+	Order  string // the first bit of a byte: "high" or "low"; a field's bits count the same way
+	Gap    bool   // frames are told apart by the silence around them: for a data key or a polled gauge only
+	Number Digits
+	Sign   *Field // values "+" and "-"; without it the number is positive, or in two's complement
+	Places *Field // values are decimal places; without it Decimals counts
+	Unit   *Field // values are unit codes; without it DefaultUnit counts
+	Status []Field
+	Chan   *Field // values are channel names
+
+	Decimals    int    // decimal places where no field says them
+	DefaultUnit string // where no field says it
+	Scale       string
+	Fixed       []Fixed // bits that are the same in every frame
+	Check       *Check
+}
+
+// Digits is where the number lies and how it is coded.
+type Digits struct {
+	At     int
+	Count  int    // digits; for binary and twos: bits
+	Coding string // "bcd" 4 bits a digit, "digit" a byte a digit, "ascii" a byte a digit from 0x30, "binary", "twos"
+	First  string // which digit, or of a binary number which byte, comes first: "high" or "low"
+}
+
+// Field is a few bits whose values mean something; a value that is not listed spoils the frame.
+type Field struct {
+	At, Bits int
+	Values   map[uint64]string
+}
+
+// Fixed is a few bits that are the same in every frame.
+type Fixed struct {
+	At, Bits int
+	Value    uint64
+}
+
+// Check is a check sum over whole bytes, or over half bytes.
+type Check struct {
+	Kind     string // "sum8", "xor8", "sum4" (of half bytes), "crc8" (SMBUS), "crc16" (MODBUS, low byte first)
+	At       int    // bit where it lies
+	From, To int    // bytes it is made of: From up to, not including, To
+}
+
+const maxBitsFrame = 32 // bytes
+
+type bitsCodec struct {
+	b      Bits
+	sign   map[uint64]bool // negative
+	places map[uint64]int
+	units  map[uint64]quantity.Unit
+	status []map[uint64]Status
+	unit   quantity.Unit
+	scale  decimal
+	polled bool
+}
+
+func (p Profile) compileBits() (codec, error) {
+	if p.Bits == nil {
+		return nil, fieldError("bits", "missing: a profile of the family bits needs the table [bits]")
+	}
+	c := &bitsCodec{b: *p.Bits, polled: p.Poll.Polled()}
+	b := &c.b
+	switch {
+	case p.Line.DataBits != 8:
+		return nil, fieldError("line.data_bits", "%d: bit fields need 8", p.Line.DataBits)
+	case b.Length < 1 || b.Length > maxBitsFrame:
+		return nil, fieldError("bits.length", "%d: want 1 to %d bytes", b.Length, maxBitsFrame)
+	case b.Order != "high" && b.Order != "low":
+		return nil, fieldError("bits.order", "%q: want \"high\" or \"low\", the bit of a byte that is its first", b.Order)
+	case b.Decimals < 0 || b.Decimals > 12:
+		return nil, fieldError("bits.decimals", "%d: want 0 to 12", b.Decimals)
+	}
+	var err error
+	if c.scale, err = parseScale("bits.scale", b.Scale); err != nil {
+		return nil, err
+	}
+	if b.DefaultUnit != "" {
+		if c.unit, err = quantity.UnitOf(b.DefaultUnit); err != nil {
+			return nil, fieldError("bits.unit", "%v", err)
+		}
+	} else if b.Unit == nil {
+		return nil, fieldError("bits.unit", "missing: the unit of the numbers, or the field that says it")
+	}
+	if err := c.compileNumber(); err != nil {
+		return nil, err
+	}
+	if err := c.compileFields(); err != nil {
+		return nil, err
+	}
+	if err := c.checkOverlap(); err != nil {
+		return nil, err
+	}
+	if !b.Gap && !c.shiftSafe() {
+		return nil, fieldError("bits.fixed", "a frame read from its middle could pass for a frame: give fixed bits that show where it begins, or gap = true for a gauge that sends on its key or when asked only")
+	}
+	return c, nil
+}
+
+func (c *bitsCodec) compileNumber() error {
+	n := c.b.Number
+	width, ok := map[string]int{"bcd": 4, "digit": 8, "ascii": 8, "binary": 1, "twos": 1}[n.Coding]
+	switch {
+	case !ok:
+		return fieldError("bits.number.coding", "%q: want bcd, digit, ascii, binary or twos", n.Coding)
+	case n.First != "high" && n.First != "low":
+		return fieldError("bits.number.first", "%q: want \"high\" or \"low\", the digit or byte that comes first", n.First)
+	case n.Count < 1 || width > 1 && n.Count > 12 || n.Count > 63:
+		return fieldError("bits.number.count", "%d: want 1 to 12 digits or 1 to 63 bits", n.Count)
+	case n.Coding == "twos" && c.b.Sign != nil:
+		return fieldError("bits.sign", "a number in two's complement has its sign already")
+	case width == 1 && n.Count%8 != 0 && n.First != c.b.Order:
+		return fieldError("bits.number.first", "%d bits are no whole bytes, so they come as order says: %q", n.Count, c.b.Order)
+	}
+	return c.inside("bits.number", n.At, n.Count*width)
+}
+
+func (c *bitsCodec) inside(path string, at, n int) error {
+	if at < 0 || n < 1 || at+n > 8*c.b.Length {
+		return fieldError(path, "bits %d to %d: the frame has bits 0 to %d", at, at+n-1, 8*c.b.Length-1)
+	}
+	return nil
+}
+
+func (c *bitsCodec) field(path string, f *Field) error {
+	if err := c.inside(path, f.At, f.Bits); err != nil {
+		return err
+	}
+	if f.Bits > 16 {
+		return fieldError(path, "%d bits: want 1 to 16", f.Bits)
+	}
+	if len(f.Values) == 0 {
+		return fieldError(path+".values", "missing: what each value means")
+	}
+	for v := range f.Values {
+		if v >= 1<<f.Bits {
+			return fieldError(path+".values", "%d does not fit into %d bits", v, f.Bits)
+		}
+	}
+	return nil
+}
+
+func (c *bitsCodec) compileFields() error {
+	b := &c.b
+	if f := b.Sign; f != nil {
+		if err := c.field("bits.sign", f); err != nil {
+			return err
+		}
+		c.sign = map[uint64]bool{}
+		for v, s := range f.Values {
+			if s != "+" && s != "-" {
+				return fieldError("bits.sign.values", "%q: want \"+\" or \"-\"", s)
+			}
+			c.sign[v] = s == "-"
+		}
+	}
+	if f := b.Places; f != nil {
+		if err := c.field("bits.places", f); err != nil {
+			return err
+		}
+		c.places = map[uint64]int{}
+		for v, s := range f.Values {
+			d, why := parseDigits([]byte(s), 0)
+			if why != "" || d.digits > 12 {
+				return fieldError("bits.places.values", "%q: want 0 to 12", s)
+			}
+			c.places[v] = int(d.digits)
+		}
+	}
+	if f := b.Unit; f != nil {
+		if err := c.field("bits.unit_field", f); err != nil {
+			return err
+		}
+		c.units = map[uint64]quantity.Unit{}
+		for v, s := range f.Values {
+			u, err := quantity.UnitOf(s)
+			if err != nil {
+				return fieldError("bits.unit_field.values", "%v", err)
+			}
+			c.units[v] = u
+		}
+	}
+	for i := range b.Status {
+		f := &b.Status[i]
+		if err := c.field("bits.status", f); err != nil {
+			return err
+		}
+		m := map[uint64]Status{}
+		for v, s := range f.Values {
+			m[v] = 0
+			if s == "" {
+				continue
+			}
+			st, err := ParseStatus(s)
+			if err != nil {
+				return fieldError("bits.status.values", "%v", err)
+			}
+			m[v] = st
+		}
+		c.status = append(c.status, m)
+	}
+	if f := b.Chan; f != nil {
+		if err := c.field("bits.channel", f); err != nil {
+			return err
+		}
+	}
+	return c.compileChecks()
+}
+
+func (c *bitsCodec) compileChecks() error {
+	b := &c.b
+	for _, f := range b.Fixed {
+		if err := c.inside("bits.fixed", f.At, f.Bits); err != nil {
+			return err
+		}
+		if f.Bits > 63 || f.Value >= 1<<f.Bits {
+			return fieldError("bits.fixed", "value %d does not fit into %d bits", f.Value, f.Bits)
+		}
+	}
+	if k := b.Check; k != nil {
+		n, ok := checkBits[k.Kind]
+		if !ok {
+			return fieldError("bits.check.kind", "%q: want sum8, xor8, sum4, crc8 or crc16", k.Kind)
+		}
+		if err := c.inside("bits.check", k.At, n); err != nil {
+			return err
+		}
+		if k.From < 0 || k.To <= k.From || k.To > b.Length {
+			return fieldError("bits.check", "bytes %d to %d: the frame has %d", k.From, k.To, b.Length)
+		}
+		if k.At < 8*k.To && k.At+n > 8*k.From {
+			return fieldError("bits.check", "the check sum lies within the bytes it is made of")
+		}
+		if k.Kind == "crc16" && k.At%8 != 0 {
+			return fieldError("bits.check.at", "%d: a crc16 begins with a byte", k.At)
+		}
+	}
+	return nil
+}
+
+var checkBits = map[string]int{"sum8": 8, "xor8": 8, "sum4": 4, "crc8": 8, "crc16": 16}
+
+// span is where a field lies, with its name in the file.
+type span struct {
+	path     string
+	at, bits int
+}
+
+func (c *bitsCodec) spans() []span {
+	b := c.b
+	n := b.Number
+	width := map[string]int{"bcd": 4, "digit": 8, "ascii": 8, "binary": 1, "twos": 1}[n.Coding]
+	list := []span{{"bits.number", n.At, n.Count * width}}
+	add := func(path string, f *Field) {
+		if f != nil {
+			list = append(list, span{path, f.At, f.Bits})
+		}
+	}
+	add("bits.sign", b.Sign)
+	add("bits.places", b.Places)
+	add("bits.unit_field", b.Unit)
+	add("bits.channel", b.Chan)
+	for i := range b.Status {
+		add("bits.status", &b.Status[i])
+	}
+	for _, f := range b.Fixed {
+		list = append(list, span{"bits.fixed", f.At, f.Bits})
+	}
+	if b.Check != nil {
+		list = append(list, span{"bits.check", b.Check.At, checkBits[b.Check.Kind]})
+	}
+	return list
+}
+
+// checkOverlap refuses two fields over one bit.
+func (c *bitsCodec) checkOverlap() error {
+	taken := make([]string, 8*c.b.Length)
+	for _, s := range c.spans() {
+		for i := s.at; i < s.at+s.bits; i++ {
+			if taken[i] != "" {
+				return fieldError(s.path, "bit %d belongs to %s already", i, strings.TrimPrefix(taken[i], "bits."))
+			}
+			taken[i] = s.path
+		}
+	}
+	return nil
+}
+
+// shiftSafe reports whether a frame's length of bytes that begins inside one frame and ends inside the next can never
+// pass for a frame: for each shift some byte's known bits differ. It looks at fixed bits, bits that no listed value of
+// a field can set or clear, and digits in ASCII.
+func (c *bitsCodec) shiftSafe() bool {
+	n := c.b.Length
+	mask, value := c.known()
+	for shift := 1; shift < n; shift++ {
+		differs := false
+		for i := range n {
+			j := (i + shift) % n
+			differs = differs || mask[i]&mask[j]&(value[i]^value[j]) != 0
+		}
+		if !differs {
+			return false
+		}
+	}
+	return n > 1
+}
+
+// known gives for each byte the bits that are the same in every good frame.
+func (c *bitsCodec) known() (mask, value []byte) {
+	mask, value = make([]byte, c.b.Length), make([]byte, c.b.Length)
+	set := func(bit int, one bool) {
+		m := c.bitMask(bit)
+		mask[bit/8] |= m
+		if one {
+			value[bit/8] |= m
+		}
+	}
+	field := func(at, n int, always, never uint64) {
+		for i := range n {
+			k := i
+			if c.b.Order == "high" {
+				k = n - 1 - i
+			}
+			if always>>k&1 == 1 {
+				set(at+i, true)
+			} else if never>>k&1 == 1 {
+				set(at+i, false)
+			}
+		}
+	}
+	for _, f := range c.b.Fixed {
+		field(f.At, f.Bits, f.Value, ^f.Value)
+	}
+	fields := []*Field{c.b.Sign, c.b.Places, c.b.Unit, c.b.Chan}
+	for i := range c.b.Status {
+		fields = append(fields, &c.b.Status[i])
+	}
+	for _, f := range fields {
+		if f == nil {
+			continue
+		}
+		always, never := ^uint64(0), ^uint64(0)
+		for v := range f.Values {
+			always &= v
+			never &= ^v
+		}
+		field(f.At, f.Bits, always, never)
+	}
+	num := c.b.Number
+	switch num.Coding {
+	case "ascii":
+		for i := range num.Count {
+			field(num.At+8*i, 8, 0x30, 0xC0)
+		}
+	case "digit":
+		for i := range num.Count {
+			field(num.At+8*i, 8, 0, 0xF0)
+		}
+	}
+	return mask, value
+}
+
+func (c *bitsCodec) bitMask(bit int) byte {
+	if c.b.Order == "high" {
+		return 0x80 >> (bit % 8)
+	}
+	return 1 << (bit % 8)
+}
+
+// get reads a field; the frame's order says which of its bits comes first.
+func (c *bitsCodec) get(frame []byte, at, n int) uint64 {
+	var v uint64
+	for i := range n {
+		bit := uint64(0)
+		if frame[(at+i)/8]&c.bitMask(at+i) != 0 {
+			bit = 1
+		}
+		if c.b.Order == "high" {
+			v = v<<1 | bit
+		} else {
+			v |= bit << i
+		}
+	}
+	return v
+}
+
+func (c *bitsCodec) put(frame []byte, at, n int, v uint64) {
+	if c.b.Order == "high" {
+		v = bits.Reverse64(v) >> (64 - n)
+	}
+	for i := range n {
+		frame[(at+i)/8] &^= c.bitMask(at + i)
+		if v>>i&1 == 1 {
+			frame[(at+i)/8] |= c.bitMask(at + i)
+		}
+	}
+}
+
+// checkSum computes the frame's check sum as it lies in its field.
+func (c *bitsCodec) checkSum(frame []byte) uint64 {
+	k := c.b.Check
+	part := frame[k.From:k.To]
+	var sum uint64
+	switch k.Kind {
+	case "sum8":
+		for _, b := range part {
+			sum += uint64(b)
+		}
+		return sum & 0xFF
+	case "xor8":
+		for _, b := range part {
+			sum ^= uint64(b)
+		}
+		return sum
+	case "sum4":
+		for _, b := range part {
+			sum += uint64(b>>4) + uint64(b&15)
+		}
+		return sum & 15
+	case "crc8":
+		return uint64(crc8(part))
+	}
+	return uint64(crc16(part))
+}
+
+// checkRead reads the check sum that the frame brings.
+func (c *bitsCodec) checkRead(frame []byte) uint64 {
+	k := c.b.Check
+	if k.Kind == "crc16" {
+		return uint64(frame[k.At/8]) | uint64(frame[k.At/8+1])<<8
+	}
+	return c.get(frame, k.At, checkBits[k.Kind])
+}
+
+func (c *bitsCodec) checkWrite(frame []byte) {
+	k := c.b.Check
+	sum := c.checkSum(frame)
+	if k.Kind == "crc16" {
+		frame[k.At/8], frame[k.At/8+1] = byte(sum), byte(sum>>8)
+		return
+	}
+	c.put(frame, k.At, checkBits[k.Kind], sum)
+}
