@@ -166,8 +166,11 @@ func drillHoles(in Args, remove float64, a *Adjustment, out *Out) error {
 	if tip > 4*in.Num("drill") {
 		out.Warn("%.0f mm is deep for this drill: more or larger holes", tip)
 	}
-	if a.Direction != "none" {
+	switch a.Direction {
+	case "remove":
 		a.Words += ": {figure:per_hole} in each hole, drilled {figure:depth_full} full, {figure:depth_to_tip} to the tip"
+	case "add":
+		a.Words += ": plugs in holes drilled {figure:depth_full} full, {figure:depth_to_tip} to the tip"
 	}
 	return nil
 }

@@ -13,22 +13,22 @@ func crankMasses() given {
 
 func TestBalance(t *testing.T) {
 	// Computed independently.
-	out := lowRun(t, "balance", crankMasses().with("factor_wanted", 0.72))
+	out := figuresOf(t, "balance", crankMasses().with("factor_wanted", 0.72))
 	figureNear(t, out, "reciprocating", 1022, 1e-9)
 	figureNear(t, out, "rotating", 636, 1e-9)
 	figureNear(t, out, "bob_weight", 1371.84, 1e-9)
 	in := crankMasses().with("hung", 390.0).with("factor_wanted", 0.62).with("crank_radius", 40.0).with("hole_radius", 52.0).
 		with("holes", 4).with("drill", 12.0).with("density", 7.85)
-	out = lowRun(t, "balance", in)
+	out = figuresOf(t, "balance", in)
 	figureNear(t, out, "factor_now", 0.65949, 5e-6)
 	figureNear(t, out, "remove", 31.046, 5e-4)
 	figureNear(t, out, "per_hole", 31.046/4, 5e-4)
 	figureNear(t, out, "depth_full", 7.541, 5e-4)
 	figureNear(t, out, "depth_to_tip", 11.146, 5e-4)
-	flat := lowRun(t, "balance", in.with("drill_angle", 180.0))
+	flat := figuresOf(t, "balance", in.with("drill_angle", 180.0))
 	figureNear(t, flat, "depth_full", 8.742, 5e-4)
 	figureNear(t, flat, "depth_to_tip", 8.742, 5e-4)
-	add := lowRun(t, "balance", in.with("factor_wanted", 0.70).with("plug_density", 17.0))
+	add := figuresOf(t, "balance", in.with("factor_wanted", 0.70).with("plug_density", 17.0))
 	if add.texts["action"][0] != "add" || add.nums["remove"] >= 0 {
 		t.Errorf("to 0.70: %v %g, want to add", add.texts["action"], add.nums["remove"])
 	}

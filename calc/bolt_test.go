@@ -21,10 +21,10 @@ func waistedStud() []given {
 func TestBoltPreload(t *testing.T) {
 	// Computed independently.
 	in := given{"modulus": 206000.0, "segments": plainStud(), "stretch": 0.2405}
-	out := lowRun(t, "bolt-preload", in)
+	out := figuresOf(t, "bolt-preload", in)
 	figureNear(t, out, "stiffness", 103930, 5)
 	figureNear(t, out, "preload", 25000, 10)
-	out = lowRun(t, "bolt-preload", in.with("segments", waistedStud()).with("stretch", 0.3499).with("proof_stress", 580.0))
+	out = figuresOf(t, "bolt-preload", in.with("segments", waistedStud()).with("stretch", 0.3499).with("proof_stress", 580.0))
 	figureNear(t, out, "stiffness", 71440, 5)
 	figureNear(t, out, "preload", 25000, 10)
 	figureNear(t, out, "stress_area", math.Pi/4*7.8*7.8, 1e-9)
@@ -35,7 +35,7 @@ func TestBoltPreload(t *testing.T) {
 	if len(out.warnings) != 0 {
 		t.Errorf("warned %v below proof", out.warnings)
 	}
-	if out := lowRun(t, "bolt-preload", in.with("stretch", 0.6).with("proof_stress", 580.0)); len(out.warnings) == 0 {
+	if out := figuresOf(t, "bolt-preload", in.with("stretch", 0.6).with("proof_stress", 580.0)); len(out.warnings) == 0 {
 		t.Error("no warning past the proof stress")
 	}
 }
@@ -43,7 +43,7 @@ func TestBoltPreload(t *testing.T) {
 func TestRodBoltInches(t *testing.T) {
 	// Computed independently, in pounds and inches: 1007191 lbf/in, 0.0060 in gives 6043 lbf and 109.6 ksi in the shank.
 	const psi = 4.4482216152605 / (25.4 * 25.4)
-	out := lowRun(t, "bolt-preload", given{
+	out := figuresOf(t, "bolt-preload", given{
 		"modulus": 30e6 * psi, "stretch": 0.0060 * 25.4,
 		"segments": []given{{"length": 0.15 * 25.4, "diameter": 0.3125 * 25.4}, {"length": 1.25 * 25.4, "diameter": 0.265 * 25.4}, {"length": 0.30 * 25.4, "thread": "5/16-24 UNF"}},
 	})
@@ -97,7 +97,7 @@ func TestBoltTorqueAgainstVDI2230(t *testing.T) {
 		g := table.Geometry[row.Thread]
 		for i, yield := range table.Yield {
 			in := given{"thread": row.Thread, "preload": row.Preload[i] * 1000, "mu_thread": row.Mu, "mu_face": row.Mu, "face_outer": g.Outer, "face_inner": g.Hole, "yield": yield}
-			out := lowRun(t, "bolt-torque", in)
+			out := figuresOf(t, "bolt-torque", in)
 			f := math.Abs(out.nums["preload_limit"]/1000/row.Preload[i] - 1)
 			m := math.Abs(out.nums["torque_limit"]/row.Torque[i] - 1)
 			worstF, worstT = math.Max(worstF, f), math.Max(worstT, m)
@@ -112,24 +112,24 @@ func TestBoltTorqueAgainstVDI2230(t *testing.T) {
 	}
 	t.Logf("%d values: force within %.2f %%, torque within %.2f %%", n, 100*worstF, 100*worstT)
 	// The published worked example M12, 8.8, μ 0.14: 41.9 kN.
-	out := lowRun(t, "bolt-torque", given{"thread": "M12", "preload": 41900.0, "mu_thread": 0.14, "mu_face": 0.14, "face_outer": 16.63, "face_inner": 13.5, "yield": 640.0})
+	out := figuresOf(t, "bolt-torque", given{"thread": "M12", "preload": 41900.0, "mu_thread": 0.14, "mu_face": 0.14, "face_outer": 16.63, "face_inner": 13.5, "yield": 640.0})
 	figureNear(t, out, "preload_limit", 41900, 0.003*41900)
 }
 
 func TestBoltTorque(t *testing.T) {
 	// Computed independently: 25 kN, μ 0.12, mean face diameter 12.815.
 	in := given{"thread": "M10x1.25", "preload": 25000.0, "mu_thread": 0.12, "mu_face": 0.12, "face_outer": 14.63, "face_inner": 11.0, "mu_low": 0.10, "mu_high": 0.14}
-	out := lowRun(t, "bolt-torque", in)
+	out := figuresOf(t, "bolt-torque", in)
 	figureNear(t, out, "torque", 40.11, 0.005)
 	low, high := out.nums["preload_low"], out.nums["preload_high"]
 	if !(low < 25000 && 25000 < high) {
 		t.Errorf("band %g to %g does not hold 25 kN", low, high)
 	}
 	// The torque for the lower force at the higher friction is the same torque.
-	figureNear(t, lowRun(t, "bolt-torque", in.with("preload", low).with("mu_thread", 0.14).with("mu_face", 0.14)), "torque", out.nums["torque"], 1e-9)
-	figureNear(t, lowRun(t, "bolt-torque", in.with("preload", high).with("mu_thread", 0.10).with("mu_face", 0.10)), "torque", out.nums["torque"], 1e-9)
+	figureNear(t, figuresOf(t, "bolt-torque", in.with("preload", low).with("mu_thread", 0.14).with("mu_face", 0.14)), "torque", out.nums["torque"], 1e-9)
+	figureNear(t, figuresOf(t, "bolt-torque", in.with("preload", high).with("mu_thread", 0.10).with("mu_face", 0.10)), "torque", out.nums["torque"], 1e-9)
 	// A 55° flank: plane geometry, computed independently for 1/4-20 BSW, F 5000, μ 0.15, faces 11 and 6.5.
-	w := lowRun(t, "bolt-torque", given{"thread": "1/4-20 BSW", "preload": 5000.0, "mu_thread": 0.15, "mu_face": 0.15, "face_outer": 11.0, "face_inner": 6.5})
+	w := figuresOf(t, "bolt-torque", given{"thread": "1/4-20 BSW", "preload": 5000.0, "mu_thread": 0.15, "mu_face": 0.15, "face_outer": 11.0, "face_inner": 6.5})
 	figureNear(t, w, "torque", 6.63266, 0.00001)
 }
 
@@ -140,12 +140,12 @@ func TestBoltHeat(t *testing.T) {
 		"clamped": given{"length": 150.0, "modulus": 72000.0, "area": 900.0, "alpha": 21e-6, "rise": 120.0},
 		"bolt":    given{"alpha": 11.5e-6, "rise": 80.0},
 	}
-	out := lowRun(t, "bolt-heat", in)
+	out := figuresOf(t, "bolt-heat", in)
 	figureNear(t, out, "mismatch", 0.240, 1e-9)
 	figureNear(t, out, "rise", 20110, 5)
 	figureNear(t, out, "hot_preload", 45110, 5)
 	figureNear(t, out, "share_of_load", 0.1939, 5e-5)
-	out = lowRun(t, "bolt-heat", in.with("segments", waistedStud()).with("proof_stress", 830.0))
+	out = figuresOf(t, "bolt-heat", in.with("segments", waistedStud()).with("proof_stress", 830.0))
 	figureNear(t, out, "rise", 14710, 5)
 	figureNear(t, out, "share_of_load", 0.1419, 5e-5)
 	figureNear(t, out, "proof_limit", 830*math.Pi/4*7.8*7.8, 1e-6)
@@ -164,10 +164,10 @@ func TestBoltAngle(t *testing.T) {
 		"clamped": given{"length": 100.0, "modulus": 72000.0, "area": 300000.0 * 100 / 72000},
 		"pitch":   1.25, "angle": 60.0,
 	}
-	out := lowRun(t, "bolt-angle", in)
+	out := figuresOf(t, "bolt-angle", in)
 	figureNear(t, out, "stiffness", 57670, 5)
 	figureNear(t, out, "preload", 12020, 10)
-	figureNear(t, lowRun(t, "bolt-angle", in.with("snug", 3000.0)), "preload", out.nums["preload"]+3000, 1e-6)
+	figureNear(t, figuresOf(t, "bolt-angle", in.with("snug", 3000.0)), "preload", out.nums["preload"]+3000, 1e-6)
 	refused(t, "bolt-angle", in.with("angle", -60.0), "angle")
 	refused(t, "bolt-angle", in.with("angle", 400.0), "angle")
 	refused(t, "bolt-angle", in.with("snug", -1.0), "snug")

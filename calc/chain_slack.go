@@ -217,7 +217,8 @@ func setChainMove(in Args, move float64, out *Out) {
 	}
 	if in.Has("adjuster_pitch") {
 		out.Set("turns", move/in.Num("adjuster_pitch"))
-		a.Words = "{direction} {amount}, {figure:turns} turns of the adjuster, measured at {figure:tight_at}"
+		out.Adjust(a)
+		a = Adjustment{What: "adjuster", Amount: move / in.Num("adjuster_pitch"), Kind: quantity.Number, Direction: a.Direction, Words: "{direction}: {amount} turns of the adjuster"}
 	}
 	out.Adjust(a)
 }

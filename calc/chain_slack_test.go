@@ -25,7 +25,7 @@ func rearChain() given {
 
 func TestChainSlackTwelveReadings(t *testing.T) {
 	// Computed independently; the readings were made with an eccentricity of 0.22 mm, tight at 130°.
-	out := lowRun(t, "chain-slack", rearChain())
+	out := figuresOf(t, "chain-slack", rearChain())
 	figureNear(t, out, "mean_excess", 0.8527, 5e-5)
 	figureNear(t, out, "rear_eccentricity", 0.220, 5e-4)
 	figureNear(t, out, "tight_at", 130.0, 0.1)
@@ -48,13 +48,13 @@ func TestChainExcess(t *testing.T) {
 		even[i] = 40
 	}
 	in := rearChain().with("slack", even).with("min_slack", 25.0).with("adjuster_pitch", 1.25)
-	out := lowRun(t, "chain-slack", in)
+	out := figuresOf(t, "chain-slack", in)
 	figureNear(t, out, "move", 0.40662, 5e-6)
 	figureNear(t, out, "turns", 0.40662/1.25, 5e-6)
 	if d := out.adjustments[0].Direction; d != "take_up" {
 		t.Errorf("direction %q, want to take slack up", d)
 	}
-	figureNear(t, lowRun(t, "chain-slack", in.with("radius_rear", 34.0)), "move", 0.40562, 5e-6)
+	figureNear(t, figuresOf(t, "chain-slack", in.with("radius_rear", 34.0)), "move", 0.40562, 5e-6)
 }
 
 // loop is a chain over two eccentric sprockets: its whole length stays, so the slack follows from where the centres
@@ -119,7 +119,7 @@ func TestChainMoveReachesSlack(t *testing.T) {
 
 func TestTensioner(t *testing.T) {
 	in := rearChain().with("adjust", "tensioner").with("min_slack", 15.0)
-	out := lowRun(t, "chain-slack", in)
+	out := figuresOf(t, "chain-slack", in)
 	if _, ok := out.nums["move"]; ok {
 		t.Error("an amount was given from one setting of a tensioner")
 	}
@@ -129,7 +129,7 @@ func TestTensioner(t *testing.T) {
 	// A tensioner of unknown but even geometry: every mm of setting takes 0.3 mm of excess, counted either way round.
 	for _, sense := range []float64{1, -1} {
 		worst := out.nums["worst_excess"]
-		two := lowRun(t, "chain-slack", in.with("setting_now", sense*2.0).with("setting_before", sense*1.5).with("excess_before", worst+0.15))
+		two := figuresOf(t, "chain-slack", in.with("setting_now", sense*2.0).with("setting_before", sense*1.5).with("excess_before", worst+0.15))
 		wanted := (chainRun{straight: 600}).excess(15)
 		step := two.nums["setting_wanted"] - sense*2
 		if left := worst - 0.3*sense*step - wanted; math.Abs(left) > 1e-9 {
@@ -147,10 +147,10 @@ func TestChainWarnsOfTightLink(t *testing.T) {
 	in := rearChain()
 	slack := append([]float64{}, in["slack"].([]float64)...)
 	slack[9] = 12
-	if out := lowRun(t, "chain-slack", in.with("slack", slack)); len(out.warnings) == 0 {
+	if out := figuresOf(t, "chain-slack", in.with("slack", slack)); len(out.warnings) == 0 {
 		t.Error("no warning of a tight link")
 	}
-	if out := lowRun(t, "chain-slack", in); len(out.warnings) != 0 {
+	if out := figuresOf(t, "chain-slack", in); len(out.warnings) != 0 {
 		t.Errorf("warned of an even chain: %v", out.warnings)
 	}
 }
@@ -175,7 +175,7 @@ func TestTimingChainCoverage(t *testing.T) {
 		cam = append(cam, crank/2)
 		slack = append(slack, 6+math.Cos(crank/2*math.Pi/180))
 	}
-	lowRun(t, "chain-slack", in.with("angle", cam).with("slack", slack))
+	figuresOf(t, "chain-slack", in.with("angle", cam).with("slack", slack))
 	refused(t, "chain-slack", in.with("angle", cam[:71]).with("slack", slack[:71]), "angle")
 }
 

@@ -17,20 +17,20 @@ func twin() given {
 
 func TestCompression(t *testing.T) {
 	// Computed independently.
-	out := lowRun(t, "compression", twin())
+	out := figuresOf(t, "compression", twin())
 	figureNear(t, out, "swept", 325.720, 5e-4)
 	figureNear(t, out, "clearance_volume", 33.7787, 5e-5)
 	figureNear(t, out, "ratio", 10.6428, 5e-5)
 	figureNear(t, out, "squish", 1.5, 1e-12)
-	figureNear(t, lowRun(t, "compression", twin().with("ratio_wanted", 10.5)), "plate_wanted", 0.1247, 5e-5)
-	out = lowRun(t, "compression", twin().with("squish_min", 1.10))
+	figureNear(t, figuresOf(t, "compression", twin().with("ratio_wanted", 10.5)), "plate_wanted", 0.1247, 5e-5)
+	out = figuresOf(t, "compression", twin().with("squish_min", 1.10))
 	figureNear(t, out, "plate_wanted", -0.40, 1e-12)
 	figureNear(t, out, "ratio_then", 11.131, 5e-4)
 	figureNear(t, out, "squish_then", 1.10, 1e-12)
 	if d := out.adjustments[0].Direction; d != "take_off" {
 		t.Errorf("direction %q, want to take off", d)
 	}
-	out = lowRun(t, "compression", twin().with("rod", 160.0).with("inlet_closing", 245.0))
+	out = figuresOf(t, "compression", twin().with("rod", 160.0).with("inlet_closing", 245.0))
 	figureNear(t, out, "remaining_stroke", 61.0658, 5e-5)
 	figureNear(t, out, "dynamic_ratio", 8.3606, 5e-5)
 }
@@ -40,7 +40,7 @@ func TestDomeByFilling(t *testing.T) {
 	in := twin().with("filled", 34.2).with("filled_down", 10.0)
 	refused(t, "compression", in, "filled")
 	delete(in, "dome")
-	out := lowRun(t, "compression", in)
+	out := figuresOf(t, "compression", in)
 	figureNear(t, out, "dome", 6.515, 5e-4)
 	figureNear(t, out, "clearance_volume", 33.7787+6.5-out.nums["dome"], 5e-5)
 	delete(in, "filled_down")
@@ -49,7 +49,7 @@ func TestDomeByFilling(t *testing.T) {
 
 func TestCompressionPlates(t *testing.T) {
 	in := twin().with("ratio_wanted", 10.0).with("plates", []float64{0.2, 0.3, 0.5, 0.5, 0.8})
-	out := lowRun(t, "compression", in)
+	out := figuresOf(t, "compression", in)
 	// By hand: 10.0 needs V_c 36.1911, so 0.5925 mm: 0.5 is 0.093 off, 0.7 (0.5 + 0.2) 0.108.
 	figureNear(t, out, "plate_wanted", 0.5925, 5e-5)
 	if diff := cmp.Diff([]float64{0.5}, out.lists["plates"]); diff != "" {
@@ -57,7 +57,7 @@ func TestCompressionPlates(t *testing.T) {
 	}
 	figureNear(t, out, "squish_then", 2.0, 1e-12)
 	// A squish of 2.1 wants 0.6 at least: then 0.7 and no less.
-	out = lowRun(t, "compression", in.with("squish_min", 2.1))
+	out = figuresOf(t, "compression", in.with("squish_min", 2.1))
 	if got := out.nums["squish_then"]; got < 2.1-1e-12 {
 		t.Errorf("squish %g under the limit", got)
 	}
@@ -87,7 +87,7 @@ func TestCompressionPlateReachesRatio(t *testing.T) {
 
 func TestCompressionOffsetPinHasLongerStroke(t *testing.T) {
 	// Slider-crank 80 × 160 with an offset of 1 mm: true stroke 80.001667, computed independently.
-	out := lowRun(t, "compression", twin().with("rod", 160.0).with("pin_offset", 1.0))
+	out := figuresOf(t, "compression", twin().with("rod", 160.0).with("pin_offset", 1.0))
 	figureNear(t, out, "swept", math.Pi/4*72*72*80.001667/1000, 1e-5)
 }
 
@@ -104,7 +104,7 @@ func TestCompressionRefuses(t *testing.T) {
 	g := twin()
 	delete(g, "gasket_bore")
 	refused(t, "compression", g, "gasket_bore")
-	if out := lowRun(t, "compression", twin().with("deck", -1.6)); len(out.warnings) == 0 {
+	if out := figuresOf(t, "compression", twin().with("deck", -1.6)); len(out.warnings) == 0 {
 		t.Error("a piston that meets the head gave no warning")
 	}
 }

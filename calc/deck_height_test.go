@@ -9,10 +9,10 @@ import (
 
 func TestDeckHeight(t *testing.T) {
 	// Computed independently.
-	out := lowRun(t, "deck-height", given{"reading_1": 0.62, "arm_1": -30.0, "reading_2": 0.38, "arm_2": 30.0})
+	out := figuresOf(t, "deck-height", given{"reading_1": 0.62, "arm_1": -30.0, "reading_2": 0.38, "arm_2": 30.0})
 	figureNear(t, out, "deck", 0.50, 1e-12)
 	figureNear(t, out, "rock", 0.229, 5e-4)
-	figureNear(t, lowRun(t, "deck-height", given{"reading_1": 0.62, "arm_1": 30.0, "reading_2": 0.38, "arm_2": -24.0}), "deck", 0.48667, 5e-6)
+	figureNear(t, figuresOf(t, "deck-height", given{"reading_1": 0.62, "arm_1": 30.0, "reading_2": 0.38, "arm_2": -24.0}), "deck", 0.48667, 5e-6)
 	refused(t, "deck-height", given{"reading_1": 0.62, "arm_1": 30.0, "reading_2": 0.38, "arm_2": 24.0}, "arm_2")
 	refused(t, "deck-height", given{"reading_1": 0.62, "arm_1": 0.0, "reading_2": 0.38, "arm_2": 0.0}, "arm_2")
 }
@@ -37,9 +37,9 @@ func TestDeckHeightOfTiltedCrown(t *testing.T) {
 func TestRodWeigh(t *testing.T) {
 	// Computed by hand.
 	in := given{"small": 141.6, "big": 318.7, "total": 460.0}
-	figureNear(t, lowRun(t, "rod-weigh", in), "closure", 0.3, 1e-9)
+	figureNear(t, figuresOf(t, "rod-weigh", in), "closure", 0.3, 1e-9)
 	refused(t, "rod-weigh", in.with("total", 458.0), "total")
 	// With a scale good to 1 g the same 2.3 g are no contradiction: four times u.
-	out := lowRun(t, "rod-weigh", in.with("total", Num{X: 458, Us: []Component{{Name: "scale", U: 1}}}))
+	out := figuresOf(t, "rod-weigh", in.with("total", Num{X: 458, Us: []Component{{Name: "scale", U: 1}}}))
 	figureNear(t, out, "closure", 2.3, 1e-9)
 }

@@ -10,7 +10,7 @@ import (
 func TestRockerGeometry(t *testing.T) {
 	// Computed independently.
 	in := given{"valve_arm": 38.0, "pushrod_arm": 32.0, "lift": 9.4, "closed_angle": 3.0}
-	out := lowRun(t, "rocker-geometry", in)
+	out := figuresOf(t, "rocker-geometry", in)
 	figureNear(t, out, "closed_angle_wanted", 14.2096/2, 5e-5)
 	figureNear(t, out, "raise_pivot", -2.7112, 5e-5)
 	figureNear(t, out, "pushrod_change", -4.9944, 5e-5)
@@ -24,10 +24,10 @@ func TestRockerGeometry(t *testing.T) {
 	}
 	// A plate of 1.5 mm under the barrel with the geometry as wanted: 1.4854 mm longer at 8° of lean.
 	right := in.with("closed_angle", out.nums["closed_angle_wanted"]).with("plate", 1.5).with("lean", 8.0)
-	plate := lowRun(t, "rocker-geometry", right)
+	plate := figuresOf(t, "rocker-geometry", right)
 	figureNear(t, plate, "pushrod_along_rod", 1.4854, 5e-5)
 	// Raising instead would give −1.09° and a sweep of 1.366.
-	figureNear(t, lowRun(t, "rocker-geometry", in.with("closed_angle", -1.09)), "sweep_now", 1.366, 1e-3)
+	figureNear(t, figuresOf(t, "rocker-geometry", in.with("closed_angle", -1.09)), "sweep_now", 1.366, 1e-3)
 }
 
 // A rocker built in the plane: pivot, tip resting on the closed valve, cup on the pushrod. Moving the pivot and the

@@ -11,7 +11,7 @@ func eighths() []float64 { return []float64{0, 45, 90, 135, 180, 225, 270, 315} 
 
 func TestRunoutEightReadings(t *testing.T) {
 	// Computed independently (least squares in another program).
-	out := lowRun(t, "runout", given{
+	out := figuresOf(t, "runout", given{
 		"angle": eighths(), "reading": []float64{0.0, 0.012, 0.021, 0.022, 0.014, 0.003, -0.007, -0.008},
 	})
 	figureNear(t, out, "total_reading", 0.030, 1e-12)
@@ -58,7 +58,7 @@ func TestRunoutOvalJournal(t *testing.T) {
 	for _, a := range eighths() {
 		r = append(r, 0.01*math.Cos(2*(a-20)*math.Pi/180)) // radius 0.01 more and less: diameters 0.02 apart twice over
 	}
-	out := lowRun(t, "runout", given{"angle": eighths(), "reading": r})
+	out := figuresOf(t, "runout", given{"angle": eighths(), "reading": r})
 	figureNear(t, out, "eccentricity", 0, 1e-12)
 	figureNear(t, out, "ovality", 0.04, 1e-12)
 	if len(out.warnings) == 0 {
@@ -100,7 +100,7 @@ func TestRunoutZeroOfAngleAndUnits(t *testing.T) {
 
 func TestRunoutRefuses(t *testing.T) {
 	r := []float64{1, 2, 3, 4, 5, 6, 7, 8}
-	refused(t, "runout", given{"angle": []float64{}, "reading": []float64{}}, "angle")
+	refused(t, "runout", given{"angle": []float64{}, "reading": r}, "angle")
 	refused(t, "runout", given{"angle": eighths(), "reading": r[:7]}, "angle")
 	refused(t, "runout", given{"angle": []float64{0, 20, 40, 60, 80, 100, 120, 140}, "reading": r}, "angle")
 	refused(t, "runout", given{"angle": []float64{0, 90, 180, 270}, "reading": r[:4]}, "angle")
@@ -110,7 +110,7 @@ func TestRunoutRefuses(t *testing.T) {
 		angle = append(angle, a)
 		reading = append(reading, 0.02*math.Cos((a-300)*math.Pi/180))
 	}
-	out := lowRun(t, "runout", given{"angle": angle, "reading": reading})
+	out := figuresOf(t, "runout", given{"angle": angle, "reading": reading})
 	figureNear(t, out, "eccentricity", 0.02, 1e-9)
 	figureNear(t, out, "high_point", 300, 1e-6)
 	if len(out.warnings) == 0 {

@@ -11,7 +11,7 @@ import (
 func TestShimBothSides(t *testing.T) {
 	// By hand: 0.040 and 0.060 in with 0.010 wanted are 0.035 and 0.055 of shims.
 	in := given{"gap_left": mils(40)[0], "gap_right": mils(60)[0], "wanted": mils(10)[0], "shims": mils(5, 5, 10, 15, 20, 20, 30)}
-	out := lowRun(t, "shim-both-sides", in)
+	out := figuresOf(t, "shim-both-sides", in)
 	figureNear(t, out, "float", 10*0.0254, 1e-12)
 	figureNear(t, out, "offset", 0, 1e-12)
 	figureNear(t, out, "cost", 0, 1e-12)
@@ -26,7 +26,7 @@ func TestShimBothSides(t *testing.T) {
 		t.Errorf("left %v right %v", out.lists["left"], out.lists["right"])
 	}
 	// One shim of 0.030 alone: by hand, on the right the middle is 0.005 off, on the left 0.025.
-	out = lowRun(t, "shim-both-sides", in.with("shims", mils(30)))
+	out = figuresOf(t, "shim-both-sides", in.with("shims", mils(30)))
 	if diff := cmp.Diff(mils(30), out.lists["right"]); diff != "" {
 		t.Error(diff)
 	}
@@ -43,7 +43,7 @@ func TestOffsetIsCorrectedByMovingShim(t *testing.T) {
 		t.Fatalf("offset %g became %g, float %g became %g", x, y, f0, f1)
 	}
 	// The method's own signs: the figures of a stack that is fitted as it says.
-	out := lowRun(t, "shim-both-sides", given{"gap_left": 1.0, "gap_right": 1.4, "wanted": 0.3, "shims": []float64{0.6, 0.9}})
+	out := figuresOf(t, "shim-both-sides", given{"gap_left": 1.0, "gap_right": 1.4, "wanted": 0.3, "shims": []float64{0.6, 0.9}})
 	l, r := 0.0, 0.0
 	for _, s := range out.adjustments[0].Pieces {
 		l += s
@@ -102,7 +102,7 @@ func TestShimBothSidesRefuses(t *testing.T) {
 		odd[i] = 0.1 + float64(i)*0.0371113
 	}
 	refused(t, "shim-both-sides", in.with("shims", odd), "shims")
-	lowRun(t, "shim-both-sides", in.with("shims", odd[:12]))
+	figuresOf(t, "shim-both-sides", in.with("shims", odd[:12]))
 }
 
 func BenchmarkShimBothSides30(b *testing.B) {

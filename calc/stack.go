@@ -145,10 +145,12 @@ func reach(sizes []int64, top int64) (fewest []uint8, took []bitset) {
 		fewest[s+1] = unreached
 	}
 	took = make([]bitset, len(sizes))
+	all := int64(0) // what the pieces so far add up to
 	for i := len(sizes) - 1; i >= 0; i-- {
 		took[i] = make(bitset, top/64+1)
 		t := sizes[i]
-		for s := top; s >= t; s-- {
+		all += t
+		for s := min(top, all); s >= t; s-- {
 			// At one and the same number of pieces the thicker one is taken.
 			if n := fewest[s-t]; n != unreached && n+1 <= fewest[s] {
 				fewest[s] = n + 1

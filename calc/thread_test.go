@@ -47,7 +47,7 @@ func TestThreadTables(t *testing.T) {
 		if c.source == "BS 811" {
 			want, c.tol = want*in, c.tol*in
 		}
-		got := lowRun(t, "thread", given{"thread": c.name}).nums[c.figure]
+		got := figuresOf(t, "thread", given{"thread": c.name}).nums[c.figure]
 		if math.Abs(got-want) > c.tol {
 			t.Errorf("%s %s = %.5f, want %.5f ± %g (%s)", c.name, c.figure, got, want, c.tol, c.source)
 		}
@@ -77,14 +77,14 @@ func TestProofLoads(t *testing.T) {
 		proof  float64
 		load   float64
 	}{{"M8", 580, 21200}, {"M10", 580, 33700}, {"M10", 830, 48100}} {
-		got := c.proof * lowRun(t, "thread", given{"thread": c.thread}).nums["stress_area"]
+		got := c.proof * figuresOf(t, "thread", given{"thread": c.thread}).nums["stress_area"]
 		if math.Abs(got-c.load) > 0.0025*c.load {
 			t.Errorf("%s at %g: %.0f N, ISO 898-1 prints %.0f", c.thread, c.proof, got, c.load)
 		}
 	}
 	// Unified: clamp load of 75 % of 55 ksi as printed in a trade table, lbf.
 	for thread, want := range map[string]float64{"1/4-28 UNF": 1502, "5/16-24 UNF": 2397, "3/8-24 UNF": 3622} {
-		area := lowRun(t, "thread", given{"thread": thread}).nums["stress_area"] / (25.4 * 25.4)
+		area := figuresOf(t, "thread", given{"thread": thread}).nums["stress_area"] / (25.4 * 25.4)
 		if got := 0.75 * 55000 * area; math.Abs(got-want) > 2.5 {
 			t.Errorf("%s: %.0f lbf, table %.0f", thread, got, want)
 		}
