@@ -15,16 +15,16 @@ const cycle = 720
 // averaged, joined by a monotone cubic (Fritsch and Butland 1984, by gonum) that runs on across 0/720. Degrees of crank
 // and mm.
 type liftCurve struct {
-	x, y  []float64 // knots, margin of them repeated from the other end at either end
-	n     int       // knots of one cycle
-	nose  int       // the knot with the most lift
+	x, y  []float64 // the knots of one cycle
+	n     int
+	nose  int // the knot with the most lift
+	base  int // the knot of the base circle before it: the least lift, nearest to opposite the nose
 	most  float64
 	least float64
-	cubic interp.FritschButland
 }
 
-// curveMargin is how many knots are repeated at either end; the cubic looks at one neighbour each side.
-const curveMargin = 3
+// leastKnots is how many different angles a curve needs; the cubic between two knots looks at one more each side.
+const leastKnots = 4
 
 // sameAngle is how near two samples must be to be the same angle, degrees.
 const sameAngle = 1e-6
@@ -32,40 +32,43 @@ const sameAngle = 1e-6
 // newLiftCurve needs four different angles at least; lengths must be equal.
 func newLiftCurve(angle, lift []float64) (*liftCurve, bool) {
 	order, wrapped := sortedCycle(angle)
-	m := 0
-	x := make([]float64, curveMargin, len(angle)+2*curveMargin)
-	y := make([]float64, curveMargin, len(angle)+2*curveMargin)
+	x, y := make([]float64, 0, len(angle)), make([]float64, 0, len(angle))
 	count := 0.0
 	for _, i := range order {
-		a := wrapped[i]
-		if m > 0 && a-x[len(x)-1] <= sameAngle {
+		a, last := wrapped[i], len(x)-1
+		if last >= 0 && a-x[last] <= sameAngle {
 			count++
-			y[len(y)-1] += (lift[i] - y[len(y)-1]) / count
+			y[last] += (lift[i] - y[last]) / count
 			continue
 		}
-		x, y = append(x, a), append(y, lift[i])
-		count, m = 1, m+1
+		x, y, count = append(x, a), append(y, lift[i]), 1
 	}
-	if m < curveMargin+1 {
+	if len(x) < leastKnots {
 		return nil, false
 	}
-	for i := range curveMargin {
-		x[i], y[i] = x[m+i]-cycle, y[m+i]
-	}
-	for i := range curveMargin {
-		x, y = append(x, x[curveMargin+i]+cycle), append(y, y[curveMargin+i])
-	}
-	c := &liftCurve{x: x, y: y, n: m, most: math.Inf(-1), least: math.Inf(1)}
-	for i, v := range y[curveMargin : curveMargin+m] {
+	c := &liftCurve{x: x, y: y, n: len(x), most: math.Inf(-1), least: math.Inf(1)}
+	for i, v := range y {
 		if v > c.most {
 			c.nose, c.most = i, v
 		}
 		c.least = math.Min(c.least, v)
 	}
-	if err := c.cubic.Fit(x, y); err != nil {
-		return nil, false
-	}
+	c.base = c.baseBefore()
 	return c, true
+}
+
+// baseBefore finds the base circle in the turn of the camshaft before the nose.
+func (c *liftCurve) baseBefore() int {
+	least, base := math.Inf(1), c.nose
+	for i := c.nose - c.n/2; i > c.nose-c.n/2-c.n; i-- {
+		if _, y := c.knot(i); y < least-sameLift {
+			least, base = y, i
+		}
+	}
+	if base <= c.nose-c.n {
+		base += c.n
+	}
+	return base
 }
 
 // sortedCycle wraps angles into the cycle and gives their order; samples taken in order are not sorted again.
@@ -99,11 +102,43 @@ func sortedCycle(angle []float64) (order []int, wrapped []float64) {
 	return order, wrapped
 }
 
-// at is the lift at any crank angle.
-func (c *liftCurve) at(a float64) float64 { return c.cubic.Predict(wrap(a, cycle)) }
+// liftPiece is the cubic through a part of a curve; angles are unwrapped.
+type liftPiece struct{ interp.FritschButland }
+
+// piece joins the knots from one to another, by their unwrapped indices, as they are joined on the whole curve.
+func (c *liftCurve) piece(from, to int) *liftPiece {
+	const margin = 2
+	n := to - from + 1 + 2*margin
+	x, y := make([]float64, n), make([]float64, n)
+	for i := range x {
+		x[i], y[i] = c.knot(from - margin + i)
+	}
+	p := new(liftPiece)
+	// Fit never fails; it wants growing angles, which knots are.
+	_ = p.Fit(x, y)
+	return p
+}
+
+// between joins the knots from one crank angle to another, as these are given.
+func (c *liftCurve) between(low, high float64) *liftPiece {
+	shift := low - wrap(low, cycle)
+	first := sort.SearchFloat64s(c.x, low-shift) - 1
+	last := first
+	for {
+		last++
+		if a, _ := c.knot(last); a >= high-shift {
+			break
+		}
+	}
+	turns := int(math.Round(shift/cycle)) * c.n
+	return c.piece(first+turns, last+turns)
+}
+
+// at is the lift at a crank angle.
+func (p *liftPiece) at(a float64) float64 { return p.Predict(a) }
 
 // slope is the change of lift, mm a degree.
-func (c *liftCurve) slope(a float64) float64 { return c.cubic.PredictDerivative(wrap(a, cycle)) }
+func (p *liftPiece) slope(a float64) float64 { return p.PredictDerivative(a) }
 
 // knot gives the i-th sample going round and round, i of any sign: angle unwrapped.
 func (c *liftCurve) knot(i int) (angle, lift float64) {
@@ -111,7 +146,7 @@ func (c *liftCurve) knot(i int) (angle, lift float64) {
 	if i < turns*c.n {
 		turns--
 	}
-	k := curveMargin + i - turns*c.n
+	k := i - turns*c.n
 	return c.x[k] + float64(turns*cycle), c.y[k]
 }
 
@@ -135,17 +170,7 @@ const sameLift = 1e-9
 // next to an event, so that the event is the end of a plateau. The height must lie under the most lift and over the
 // least.
 func (c *liftCurve) events(height float64) (opening, closing float64, flat bool) {
-	nose := c.nose
-	least := math.Inf(1)
-	base := nose
-	for i := nose - c.n/2; i > nose-c.n/2-c.n; i-- { // the base circle: least lift, nearest to opposite the nose
-		if _, y := c.knot(i); y < least-sameLift {
-			least, base = y, i
-		}
-	}
-	for base <= nose-c.n {
-		base += c.n
-	}
+	nose, base := c.nose, c.base
 	up := base
 	for ; up < nose; up++ {
 		if _, y := c.knot(up); y >= height-sameLift {
@@ -177,7 +202,8 @@ func (c *liftCurve) crossing(i int, height float64) float64 {
 	case math.Abs(yb-height) <= sameLift:
 		return b
 	}
-	return root(func(x float64) float64 { return c.at(x) - height }, a, b, 1e-9)
+	p := c.piece(i, i+1)
+	return root(func(x float64) float64 { return p.at(x) - height }, a, b, 1e-9)
 }
 
 // nearSamples gives the samples within the lobe of at least this lift around the sample of most lift, angles unwrapped.
@@ -205,7 +231,7 @@ func (c *liftCurve) nearSamples(lift float64) (angle, y []float64) {
 
 // covered is how far samples reach either side of an angle without a gap wider than this, at most half a cycle.
 func (c *liftCurve) covered(about, widest float64) (before, after float64) {
-	next := sort.SearchFloat64s(c.x[curveMargin:curveMargin+c.n], wrap(about, cycle)) // first sample at or after
+	next := sort.SearchFloat64s(c.x, wrap(about, cycle)) // first sample at or after
 	shift := about - wrap(about, cycle)
 	from := func(i int) float64 { a, _ := c.knot(i); return a + shift - about }
 	if from(next)-from(next-1) > widest+1e-9 {

@@ -41,6 +41,8 @@ func valveToPiston() Method {
 			{Name: "sensitivity", Kind: quantity.Slope, Doc: "change of the least clearance a crank degree of advance, as timed now"},
 			{Name: "max_advance", Kind: quantity.Angle, Doc: "most advance that leaves what is required; negative = it must be retarded by so much"},
 			{Name: "max_retard", Kind: quantity.Angle, Doc: "most retard that leaves what is required; negative = it must be advanced by so much"},
+			{Name: "overlap_angle", Kind: quantity.Angle, List: true, Choice: true, Doc: "crank angles of overlap_clearance"},
+			{Name: "overlap_clearance", Kind: quantity.Length, List: true, Doc: "clearance over the overlap after the advance, every 5°"},
 			{Name: "sideways", Kind: quantity.Length, Doc: "how far the head has moved across at the least clearance, for the pocket's wall"},
 		},
 		Formula: "c(θ) = static + drop(θ)·cos β − lift(θ + advance); static = push + lift(at) − drop(at)·cos β",
@@ -64,7 +66,8 @@ const (
 // pocket is one valve above one piston.
 type pocket struct {
 	crank  sliderCrank
-	lift   *liftCurve
+	curve  *liftCurve
+	lift   *liftPiece // of the curve, as far as the camshaft may be moved
 	cos    float64
 	static float64
 	drops  [2*overlapHalf/pocketStep + 1]float64 // along the valve, every pocketStep degrees from −overlapHalf
@@ -77,7 +80,7 @@ func computeValveToPiston(in Args, out *Out) error {
 	if err != nil {
 		return err
 	}
-	before, after := p.lift.covered(0, widestPistonGap)
+	before, after := p.curve.covered(0, widestPistonGap)
 	if before < overlapHalf || after < overlapHalf {
 		return Refuse("crank_angle", "sample the lift from 50° before to 50° after the top, every 5°", "the samples reach from %.1f° before the top to %.1f° after it without a gap of more than %d°", before, after, widestPistonGap)
 	}
@@ -100,6 +103,7 @@ func computeValveToPiston(in Args, out *Out) error {
 	out.Set("at_crank_after", at1)
 	out.Set("sensitivity", sensitivity)
 	out.Set("sideways", p.lift.at(at1+advance)*math.Sqrt(1-p.cos*p.cos))
+	p.setCurve(out, advance)
 	p.warn(in, out, c1, at0)
 	if in.Has("required") {
 		p.require(out, in.Num("required"), c1, sensitivity, least, most)
@@ -115,11 +119,12 @@ func pocketOf(in Args) (*pocket, error) {
 	if b := in.Num("valve_angle"); b < 0 || b >= 60 {
 		return nil, Refuse("valve_angle", "give the angle between valve and bore, half the included angle of a symmetric head", "%.1f° is no valve angle", b)
 	}
-	lift, err := liftOf(in, "crank_angle", "lift", in.List("crank_angle"))
+	curve, err := liftOf(in, "crank_angle", "lift", in.List("crank_angle"))
 	if err != nil {
 		return nil, err
 	}
-	p := &pocket{crank: crank, lift: lift, cos: math.Cos(radians(in.Num("valve_angle")))}
+	lift := curve.between(-overlapHalf-mostRetiming, overlapHalf+mostRetiming)
+	p := &pocket{crank: crank, curve: curve, lift: lift, cos: math.Cos(radians(in.Num("valve_angle")))}
 	for i := range p.drops {
 		p.drops[i] = crank.drop(float64(i*pocketStep-overlapHalf)) * p.cos
 	}
@@ -166,6 +171,17 @@ func (p *pocket) least(advance float64) (clearance, at float64) {
 		clearance = p.clearance(at, advance)
 	}
 	return clearance, at
+}
+
+// setCurve sets the clearance over the overlap.
+func (p *pocket) setCurve(out *Out, advance float64) {
+	var angles, clearances []float64
+	for a := -overlapHalf; a <= overlapHalf; a += 5 {
+		angles = append(angles, float64(a))
+		clearances = append(clearances, p.clearance(float64(a), advance))
+	}
+	out.SetList("overlap_angle", angles)
+	out.SetList("overlap_clearance", clearances)
 }
 
 func (p *pocket) warn(in Args, out *Out, least, at float64) {
