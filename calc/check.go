@@ -90,7 +90,7 @@ func checkVals(inputs []Input, vals map[string]Val, path string) error {
 	}
 	for _, in := range inputs {
 		if _, ok := vals[in.Name]; !ok && !in.Optional {
-			return &InputError{path + in.Name, "nothing", wanted(in)}
+			return &InputError{path + in.Name, "nothing", in.Wanted()}
 		}
 	}
 	return nil
@@ -106,8 +106,8 @@ func findInput(inputs []Input, name string) (Input, bool) {
 }
 
 func checkVal(in Input, v Val, field string) error {
-	wrong := &InputError{field, "another shape", wanted(in)}
-	empty := &InputError{field, "an empty list", wanted(in)}
+	wrong := &InputError{field, "another shape", in.Wanted()}
+	empty := &InputError{field, "an empty list", in.Wanted()}
 	switch in.Shape {
 	case Scalar:
 		if v.Num == nil {
@@ -168,7 +168,7 @@ func checkVal(in Input, v Val, field string) error {
 
 func checkWord(in Input, s, field string) error {
 	if s == "" {
-		return &InputError{field, "nothing", wanted(in)}
+		return &InputError{field, "nothing", in.Wanted()}
 	}
 	if len(in.Enum) == 0 {
 		return nil
@@ -178,17 +178,17 @@ func checkWord(in Input, s, field string) error {
 			return nil
 		}
 	}
-	return &InputError{field, fmt.Sprintf("%q", s), wanted(in)}
+	return &InputError{field, fmt.Sprintf("%q", s), in.Wanted()}
 }
 
 func checkGrid(in Input, g [][]Num, field string) error {
 	if len(g) == 0 {
-		return &InputError{field, "an empty list", wanted(in)}
+		return &InputError{field, "an empty list", in.Wanted()}
 	}
 	for i, row := range g {
 		at := fmt.Sprintf("%s[%d]", field, i)
 		if len(row) == 0 {
-			return &InputError{at, "an empty list", wanted(in)}
+			return &InputError{at, "an empty list", in.Wanted()}
 		}
 		if err := checkNums(in, row, at); err != nil {
 			return err

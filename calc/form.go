@@ -169,7 +169,7 @@ func (r *reader) limit(f Figure, n node, field string) (Limit, error) {
 }
 
 func (r *reader) val(in Input, n node, field string) (Val, error) {
-	wrong := func() (Val, error) { return Val{}, &InputError{field, describe(n), wanted(in)} }
+	wrong := func() (Val, error) { return Val{}, &InputError{field, describe(n), in.Wanted()} }
 	switch in.Shape {
 	case Scalar:
 		q, err := r.num(in, n, field)

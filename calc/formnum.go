@@ -37,7 +37,7 @@ func (r *reader) num(in Input, n node, field string) (Num, error) {
 		}
 		return r.bulkNum(in, b, b.value, field, -1)
 	}
-	return Num{}, &InputError{field, describe(n), wanted(in)}
+	return Num{}, &InputError{field, describe(n), in.Wanted()}
 }
 
 // bare accepts a number without a unit where the kind has none.
@@ -48,7 +48,7 @@ func (r *reader) bare(in Input, n json.Number, field string) error {
 	case in.Kind == AnyKind:
 		return r.sameKind(quantity.Number, field, n.String())
 	}
-	return &InputError{field, n.String() + " without a unit", wanted(in)}
+	return &InputError{field, n.String() + " without a unit", in.Wanted()}
 }
 
 // sameKind holds all inputs of any kind to one kind.
@@ -82,7 +82,7 @@ func (r *reader) text(in Input, s, field string) (float64, error) {
 			return x, nil
 		}
 	}
-	return 0, &InputError{field, shorten(fmt.Sprintf("%q", s)), wanted(in)}
+	return 0, &InputError{field, shorten(fmt.Sprintf("%q", s)), in.Wanted()}
 }
 
 // inexact reads a decimal or a fraction of a length that has no whole number of tenths of a nanometre.
@@ -134,7 +134,7 @@ func (r *reader) list(in Input, n node, field string) ([]Num, error) {
 		}
 		return []Num{q}, err
 	}
-	return nil, &InputError{field, describe(n), wanted(in)}
+	return nil, &InputError{field, describe(n), in.Wanted()}
 }
 
 func (r *reader) items(in Input, b *bulk, items []node, field string) ([]Num, error) {
@@ -176,7 +176,7 @@ func (r *reader) grid(in Input, n node, field string) ([][]Num, error) {
 func (r *reader) rows(in Input, b *bulk, n node, field string) ([][]Num, error) {
 	rows, ok := n.([]node)
 	if !ok {
-		return nil, &InputError{field, describe(n), wanted(in)}
+		return nil, &InputError{field, describe(n), in.Wanted()}
 	}
 	var out [][]Num
 	for i, row := range rows {
@@ -211,7 +211,7 @@ func (r *reader) cube(in Input, n node, field string) (Val, error) {
 	}
 	pages, ok := n.([]node)
 	if !ok {
-		return Val{}, &InputError{field, describe(n), wanted(in)}
+		return Val{}, &InputError{field, describe(n), in.Wanted()}
 	}
 	var v Val
 	for i, page := range pages {
@@ -236,7 +236,7 @@ func (r *reader) bulk(in Input, o object, field string) (bulk, error) {
 	}
 	var ok bool
 	if b.value, ok = o.fields["value"]; !ok {
-		return b, &InputError{field + ".value", "nothing", wanted(in)}
+		return b, &InputError{field + ".value", "nothing", in.Wanted()}
 	}
 	code, given := o.fields["unit"]
 	if !given {
@@ -310,7 +310,7 @@ func (r *reader) bulkNum(in Input, b bulk, n node, field string, i int) (Num, er
 		}
 		q.X = b.unit.ToBase(x)
 	default:
-		return q, &InputError{field, describe(n), wanted(Input{Kind: in.Kind, Positive: in.Positive})}
+		return q, &InputError{field, describe(n), Input{Kind: in.Kind, Positive: in.Positive}.Wanted()}
 	}
 	c, ok, err := r.component(in, b, q.X, field, i)
 	if ok {

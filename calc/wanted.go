@@ -7,8 +7,8 @@ import (
 	"thoud/calc/quantity"
 )
 
-// wanted says in words what an input expects, with an example.
-func wanted(in Input) string {
+// Wanted says in words what an input expects, with an example.
+func (in Input) Wanted() string {
 	switch in.Shape {
 	case List:
 		return "a list of " + plural(in)
@@ -42,7 +42,7 @@ func wanted(in Input) string {
 
 func fieldList(fields []Input) string {
 	if len(fields) == 1 && fields[0].Name == AnyName {
-		return "named fields, each " + wanted(fields[0])
+		return "named fields, each " + fields[0].Wanted()
 	}
 	return inputNames(fields)
 }

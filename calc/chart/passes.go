@@ -1,0 +1,100 @@
+package chart
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"thoud/calc"
+	"thoud/calc/quantity"
+)
+
+// Value is one figure as it came out: of a pass, or of a build. Value and U in the kind's base unit.
+type Value struct {
+	Label string    // "pass 3", "job 17"
+	At    time.Time // for a history; not looked at for passes
+	Value float64
+	U     float64
+}
+
+// Series is a figure over passes or over time.
+type Series struct {
+	Title  string
+	Kind   quantity.Kind
+	Values []Value
+	Limit  calc.Limit
+}
+
+// Convergence draws a figure pass by pass with its uncertainty and limits; false where there is no pass.
+func Convergence(s Series, sys quantity.System) (svg string, ok bool) {
+	p, ok := s.picture(sys, func(i int, _ Value) float64 { return float64(i + 1) }, "pass", 0.5, float64(len(s.Values))+0.5)
+	if !ok {
+		return "", false
+	}
+	return p.svg(), true
+}
+
+// History draws a dimension over time in years, with its uncertainty and limits; false where there is no value.
+func History(s Series, sys quantity.System) (svg string, ok bool) {
+	year := func(_ int, v Value) float64 {
+		return float64(v.At.Year()) + float64(v.At.YearDay()-1)/366
+	}
+	var xs []float64
+	for i, v := range s.Values {
+		xs = append(xs, year(i, v))
+	}
+	lo, hi := spanOf(xs...)
+	if hi-lo < 0.2 {
+		lo, hi = lo-0.1, hi+0.1
+	}
+	p, ok := s.picture(sys, year, "year", lo, hi)
+	if !ok {
+		return "", false
+	}
+	return p.svg(), true
+}
+
+func (s Series) picture(sys quantity.System, x func(int, Value) float64, xname string, lo, hi float64) (*picture, bool) {
+	if len(s.Values) == 0 {
+		return nil, false
+	}
+	show := func(v float64) float64 { return shownIn(sys, s.Kind, v) }
+	var levels []float64
+	for _, v := range s.Values {
+		levels = append(levels, show(v.Value-v.U), show(v.Value+v.U))
+	}
+	for _, l := range []*float64{s.Limit.Lower, s.Limit.Upper} {
+		if l != nil {
+			levels = append(levels, show(*l))
+		}
+	}
+	ylo, yhi := spanOf(levels...)
+	p := &picture{title: s.Title}
+	a := newAxes(p, lo, hi, ylo, yhi, xname, unitName(sys, s.Kind), false)
+	var pts []calc.Point
+	for i, v := range s.Values {
+		pts = append(pts, calc.Point{X: x(i, v), Y: show(v.Value)})
+	}
+	a.curve(classCurve, pts)
+	for i, v := range s.Values {
+		at := a.at(pts[i].X, pts[i].Y)
+		if v.U > 0 {
+			low, high := a.at(pts[i].X, show(v.Value-v.U)), a.at(pts[i].X, show(v.Value+v.U))
+			p.line(classFrame, low, high)
+			for _, e := range []xy{low, high} {
+				p.line(classFrame, xy{e.x - 5, e.y}, xy{e.x + 5, e.y})
+			}
+		}
+		p.dot(classPoint, at)
+		if v.Label != "" {
+			p.text(classNote, xy{at.x, math.Max(at.y-12, top+12)}, middle, v.Label)
+		}
+	}
+	if l := s.Limit.Lower; l != nil {
+		a.limit(show(*l), fmt.Sprintf("lower limit %.4g", show(*l)))
+	}
+	if l := s.Limit.Upper; l != nil {
+		a.limit(show(*l), fmt.Sprintf("upper limit %.4g", show(*l)))
+	}
+	return p, true
+}

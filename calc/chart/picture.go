@@ -1,0 +1,219 @@
+// Package chart draws results as pictures: bore maps, cam lift, clearance over the crank, chain slack around the turn,
+// roundness, the passes of a step and the history of a dimension. An SVG carries classes and no styles of its own, so that
+// a page under a strict content security policy can style it; Standalone adds a style sheet that also reads in print.
+// Only the scales come from gonum/plot. It draws; it computes nothing that a result does not say.
+package chart
+
+import (
+	"math"
+	"strconv"
+	"strings"
+
+	"gonum.org/v1/plot"
+
+	"thoud/calc"
+	"thoud/calc/quantity"
+)
+
+// Size of every picture, in its own units.
+const (
+	width  = 720
+	height = 420
+	left   = 78
+	right  = 24
+	top    = 44
+	bottom = 56
+)
+
+// Classes of marks. A style sheet gives them their look; without colour they differ by dashes and width.
+const (
+	classFrame = "frame"
+	classGrid  = "grid"
+	classLabel = "label"
+	classTitle = "title"
+	classCurve = "curve"
+	classOther = "curve other"
+	classThird = "curve third"
+	classPoint = "point"
+	classEvent = "event"
+	classLimit = "limit"
+	classNote  = "note"
+)
+
+// anchor is the end of a text that stands at its point.
+type anchor string
+
+const (
+	start  anchor = "start"
+	middle anchor = "middle"
+	end    anchor = "end"
+)
+
+type xy struct{ x, y float64 }
+
+// mark is one thing drawn: a line through points, a dot where there is one point, or a text.
+type mark struct {
+	class  string
+	points []xy
+	closed bool
+	text   string
+	anchor anchor
+}
+
+// picture is a drawing in picture units, y downwards.
+type picture struct {
+	title string
+	marks []mark
+}
+
+func (p *picture) line(class string, pts ...xy) {
+	if len(pts) > 1 {
+		p.marks = append(p.marks, mark{class: class, points: pts})
+	}
+}
+
+func (p *picture) loop(class string, pts []xy) {
+	p.marks = append(p.marks, mark{class: class, points: pts, closed: true})
+}
+
+func (p *picture) dot(class string, at xy) {
+	p.marks = append(p.marks, mark{class: class, points: []xy{at}})
+}
+
+func (p *picture) text(class string, at xy, a anchor, s string) {
+	p.marks = append(p.marks, mark{class: class, points: []xy{at}, text: s, anchor: a})
+}
+
+// scale maps values to picture units.
+type scale struct {
+	min, max float64
+	from, to float64
+}
+
+func (s scale) at(v float64) float64 { return s.from + (v-s.min)/(s.max-s.min)*(s.to-s.from) }
+
+// spanOf is the range of values with a little air; a range of nothing gets one of its own.
+func spanOf(values ...float64) (lo, hi float64) {
+	lo, hi = math.Inf(1), math.Inf(-1)
+	for _, v := range values {
+		lo, hi = math.Min(lo, v), math.Max(hi, v)
+	}
+	if math.IsInf(lo, 0) || math.IsNaN(lo) || math.IsNaN(hi) {
+		return 0, 1
+	}
+	air := 0.06 * (hi - lo)
+	if air == 0 {
+		air = math.Max(1e-3, 1e-3*math.Abs(hi))
+	}
+	return lo - air, hi + air
+}
+
+// axes is a frame with two scales.
+type axes struct {
+	p    *picture
+	x, y scale
+}
+
+// newAxes draws frame, grid and labels. Vertical values grow upwards unless down is set.
+func newAxes(p *picture, xlo, xhi, ylo, yhi float64, xname, yname string, down bool) axes {
+	a := axes{p, scale{xlo, xhi, left, width - right}, scale{ylo, yhi, height - bottom, top}}
+	if down {
+		a.y.from, a.y.to = top, height-bottom
+	}
+	p.text(classTitle, xy{left, top - 18}, start, p.title)
+	for _, t := range ticks(xlo, xhi, strings.HasSuffix(xname, "°")) {
+		x := a.x.at(t.value)
+		p.line(classGrid, xy{x, top}, xy{x, height - bottom})
+		p.text(classLabel, xy{x, height - bottom + 18}, middle, t.label)
+	}
+	for _, t := range ticks(ylo, yhi, false) {
+		y := a.y.at(t.value)
+		p.line(classGrid, xy{left, y}, xy{width - right, y})
+		p.text(classLabel, xy{left - 8, y + 4}, end, t.label)
+	}
+	p.loop(classFrame, []xy{{left, top}, {width - right, top}, {width - right, height - bottom}, {left, height - bottom}})
+	p.text(classLabel, xy{(left + width - right) / 2, height - 14}, middle, xname)
+	p.text(classLabel, xy{8, top - 2}, start, yname)
+	return a
+}
+
+func (a axes) at(x, y float64) xy { return xy{a.x.at(x), a.y.at(y)} }
+
+type tick struct {
+	value float64
+	label string
+}
+
+// ticks are the labelled values of a scale. Angles come in steps that divide a right angle; others are gonum's, with
+// as many places as tell them apart (its own labels round 72.05 and 72.06 alike).
+func ticks(lo, hi float64, angle bool) []tick {
+	var at []float64
+	if angle {
+		step := 5.0
+		for _, s := range []float64{10, 15, 30, 45, 90, 180, 360, 720} {
+			if (hi-lo)/step > 9 {
+				step = s
+			}
+		}
+		for v := math.Ceil(lo/step) * step; v <= hi && len(at) < 20; v += step {
+			at = append(at, v)
+		}
+	} else {
+		for _, t := range (plot.DefaultTicks{}).Ticks(lo, hi) {
+			if t.Label != "" {
+				at = append(at, t.Value)
+			}
+		}
+	}
+	places := 0
+	if len(at) > 1 {
+		places = max(0, int(math.Ceil(-math.Log10(at[1]-at[0])-1e-9)))
+	}
+	var out []tick
+	for _, v := range at {
+		out = append(out, tick{v, strconv.FormatFloat(v+0, 'f', places, 64)})
+	}
+	return out
+}
+
+// curve draws a line through values.
+func (a axes) curve(class string, pts []calc.Point) {
+	var at []xy
+	for _, p := range pts {
+		at = append(at, a.at(p.X, p.Y))
+	}
+	a.p.line(class, at...)
+}
+
+// event draws an upright line with a note at its top; row keeps neighbours' notes apart.
+func (a axes) event(x float64, note string, row int) {
+	at := a.x.at(x)
+	a.p.line(classEvent, xy{at, top}, xy{at, height - bottom})
+	anchor, dx := start, 4.0
+	if at > width-right-90 {
+		anchor, dx = end, -4
+	}
+	a.p.text(classNote, xy{at + dx, top + 14 + 15*float64(row)}, anchor, note)
+}
+
+// limit draws a level line with its note.
+func (a axes) limit(y float64, note string) {
+	if y < a.y.min || y > a.y.max {
+		return
+	}
+	at := a.y.at(y)
+	a.p.line(classLimit, xy{left, at}, xy{width - right, at})
+	a.p.text(classNote, xy{width - right - 4, at - 4}, end, note)
+}
+
+// shownIn converts base units to a system's.
+func shownIn(sys quantity.System, kind quantity.Kind, v float64) float64 {
+	return sys.For(kind).FromBase(v)
+}
+
+func unitName(sys quantity.System, kind quantity.Kind) string {
+	if kind == quantity.Angle {
+		return "°"
+	}
+	return sys.For(kind).Code
+}

@@ -1,0 +1,62 @@
+package chart
+
+import (
+	"fmt"
+	"strings"
+
+	_ "embed"
+)
+
+//go:embed chart.css
+var sheet string
+
+// svg writes the picture with classes and no styles.
+func (p *picture) svg() string {
+	var b strings.Builder
+	fmt.Fprintf(&b, `<svg xmlns="http://www.w3.org/2000/svg" class="chart" viewBox="0 0 %d %d" role="img" aria-label="%s">`, width, height, escape(p.title))
+	b.WriteByte('\n')
+	for _, m := range p.marks {
+		switch {
+		case m.text != "":
+			fmt.Fprintf(&b, `<text class="%s" x="%.1f" y="%.1f" text-anchor="%s">%s</text>`, m.class, m.points[0].x, m.points[0].y, m.anchor, escape(m.text))
+		case len(m.points) == 1:
+			fmt.Fprintf(&b, `<circle class="%s" cx="%.1f" cy="%.1f" r="3.5"/>`, m.class, m.points[0].x, m.points[0].y)
+		default:
+			name := "polyline"
+			if m.closed {
+				name = "polygon"
+			}
+			fmt.Fprintf(&b, `<%s class="%s" fill="none" points="%s"/>`, name, m.class, points(m.points))
+		}
+		b.WriteByte('\n')
+	}
+	b.WriteString("</svg>\n")
+	return b.String()
+}
+
+func points(ps []xy) string {
+	var b strings.Builder
+	for i, p := range ps {
+		if i > 0 {
+			b.WriteByte(' ')
+		}
+		fmt.Fprintf(&b, "%.1f,%.1f", p.x, p.y)
+	}
+	return b.String()
+}
+
+func escape(s string) string {
+	return strings.NewReplacer("&", "&amp;", "<", "&lt;", ">", "&gt;", `"`, "&quot;").Replace(s)
+}
+
+// Standalone puts the style sheet into a picture, for a file that is looked at by itself.
+func Standalone(svg string) string {
+	head, rest, ok := strings.Cut(svg, ">\n")
+	if !ok {
+		return svg
+	}
+	return head + ">\n<style>\n" + sheet + "</style>\n<rect class=\"paper\" width=\"100%\" height=\"100%\"/>\n" + rest
+}
+
+// Style is the style sheet of the pictures, for a page that shows them inline.
+func Style() string { return sheet }

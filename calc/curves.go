@@ -1,0 +1,45 @@
+package calc
+
+// Point is one point of a curve that a result is drawn from: crank degrees and mm.
+type Point struct{ X, Y float64 }
+
+// ClearanceCurve is the valve-to-piston clearance of a request over the overlap, every crank degree from −40 to 40 after
+// the advance asked for; false where the request is not one that valve-to-piston answers.
+func ClearanceCurve(req Request) ([]Point, bool) {
+	m := valveToPiston()
+	if req.Method != m.Name || checkRequest(m, req) != nil {
+		return nil, false
+	}
+	in := Args{m.Inputs, req.Inputs}
+	p, err := pocketOf(in)
+	if err != nil {
+		return nil, false
+	}
+	var curve []Point
+	for a := -overlapHalf; a <= overlapHalf; a++ {
+		curve = append(curve, Point{float64(a), p.clearance(float64(a), in.Num("advance"))})
+	}
+	return curve, true
+}
+
+// LiftCurve is the monotone cubic through a lobe's samples, every two crank degrees of the cycle; lift is the name of
+// the input with the lifts.
+func LiftCurve(req Request, lift string) ([]Point, bool) {
+	m := camTiming()
+	if req.Method != m.Name || checkRequest(m, req) != nil {
+		return nil, false
+	}
+	in := Args{m.Inputs, req.Inputs}
+	if !in.Has(lift) {
+		return nil, false
+	}
+	c, err := liftOf(in, "crank_angle", lift, in.List("crank_angle"))
+	if err != nil {
+		return nil, false
+	}
+	var curve []Point
+	for a := 0; a <= cycle; a += 2 {
+		curve = append(curve, Point{float64(a), c.at(float64(a))})
+	}
+	return curve, true
+}
