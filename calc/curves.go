@@ -37,9 +37,10 @@ func LiftCurve(req Request, lift string) ([]Point, bool) {
 	if err != nil {
 		return nil, false
 	}
+	whole := c.between(0, cycle)
 	var curve []Point
 	for a := 0; a <= cycle; a += 2 {
-		curve = append(curve, Point{float64(a), c.at(float64(a))})
+		curve = append(curve, Point{float64(a), whole.at(float64(a))})
 	}
 	return curve, true
 }
