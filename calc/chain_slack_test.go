@@ -126,6 +126,9 @@ func TestTensioner(t *testing.T) {
 	if a := out.adjustments[0]; a.Direction != "nip_it_a_little" || !(a.Amount > 0) {
 		t.Errorf("%+v, want to nip it a little", a)
 	}
+	if a := figuresOf(t, "chain-slack", in.with("min_slack", 30.0)).adjustments[0]; a.Direction != "ease_it_a_little" || !(a.Amount < 0) {
+		t.Errorf("%+v, want to ease it a little", a)
+	}
 	// A tensioner of unknown but even geometry: every mm of setting takes 0.3 mm of excess, counted either way round.
 	for _, sense := range []float64{1, -1} {
 		worst := out.nums["worst_excess"]
@@ -162,6 +165,13 @@ func TestChainSlackRefuses(t *testing.T) {
 	refused(t, "chain-slack", in.with("slack", []float64{1, 2}), "angle")
 	refused(t, "chain-slack", in.with("angle", every(15, 180)), "angle")
 	refused(t, "chain-slack", in.with("min_slack", -1.0), "min_slack")
+	refused(t, "chain-slack", in.with("angle", every(60, 360)).with("slack", []float64{30, 31, 32, 31, 30, 29}).with("other_turns", 2.0), "angle")
+	refused(t, "chain-slack", in.with("angle", []float64{0, 120, 240}).with("slack", []float64{30, 31, 32}), "angle")
+	// Both terms are read all round, but over one turn the two are nearly the same.
+	refused(t, "chain-slack", in.with("other_turns", 1.06), "angle")
+	// Taut over half the turn: the fitted curve would go below a taut chain.
+	refused(t, "chain-slack", in.with("slack", []float64{60, 55, 40, 20, 0, 0, 0, 0, 0, 20, 40, 55}), "slack")
+	refused(t, "chain-slack", in.with("adjust", "tensioner").with("min_slack", 15.0).with("setting_now", 2.0).with("setting_before", 1.5).with("excess_before", -0.1), "excess_before")
 	slack := append([]float64{}, in["slack"].([]float64)...)
 	slack[3] = -2
 	refused(t, "chain-slack", in.with("slack", slack), "slack")

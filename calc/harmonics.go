@@ -20,7 +20,8 @@ type harmonics struct {
 var errUndetermined = errors.New("the angles do not determine the fit")
 
 // fitHarmonics fits by QR. Angles in degrees, not wrapped (an order need not be whole). It fails with errUndetermined
-// where there are fewer points than unknowns or the angles tell two terms apart too badly (condition over 100).
+// where there are fewer points than unknowns or the angles tell two terms apart too badly (condition over 20: an error of
+// reading could come out twenty times as large).
 func fitHarmonics(angle, y []float64, order ...float64) (harmonics, error) {
 	n, m := len(y), 1+2*len(order)
 	if n < m {
@@ -38,7 +39,7 @@ func fitHarmonics(angle, y []float64, order ...float64) (harmonics, error) {
 	var qr mat.QR
 	qr.Factorize(design)
 	h := harmonics{order: order, cond: qr.Cond()}
-	if !(h.cond < 100) {
+	if !(h.cond < 20) {
 		return h, errUndetermined
 	}
 	var x mat.VecDense

@@ -104,6 +104,8 @@ func TestRunoutRefuses(t *testing.T) {
 	refused(t, "runout", given{"angle": eighths(), "reading": r[:7]}, "angle")
 	refused(t, "runout", given{"angle": []float64{0, 20, 40, 60, 80, 100, 120, 140}, "reading": r}, "angle")
 	refused(t, "runout", given{"angle": []float64{0, 90, 180, 270}, "reading": r[:4]}, "angle")
+	refused(t, "runout", given{"angle": []float64{0, 0.5, 90, 180, 270}, "reading": r[:5]}, "angle") // ovality rests on half a degree
+	refused(t, "runout", given{"angle": []float64{0, 360, 90, 180, 270}, "reading": r[:5]}, "angle") // four places, one of them twice
 	// A coverage of 270° is accepted, said so, and still gives the centre: 0…270 in steps of 30.
 	var angle, reading []float64
 	for a := 0.0; a <= 270; a += 30 {

@@ -95,6 +95,8 @@ func TestShimBothSidesRefuses(t *testing.T) {
 	in := given{"gap_left": 1.0, "gap_right": 1.2, "wanted": 0.2, "shims": []float64{0.5, 0.5}}
 	refused(t, "shim-both-sides", in.with("gap_left", -1.0), "gap_left")
 	refused(t, "shim-both-sides", in.with("least", 0.3), "least")
+	refused(t, "shim-both-sides", in.with("shims", every(1, 62)[1:]), "shims")
+	refused(t, "shim-both-sides", in.with("shims", []float64{1e-9}), "shims")
 	refused(t, "shim-both-sides", in.with("shims", []float64{}), "shims")
 	refused(t, "shim-both-sides", given{"gap_left": 0.05, "gap_right": 0.05, "wanted": 0.2, "least": 0.2, "shims": []float64{0.5}}, "gap_left")
 	odd := make([]float64, 13)
