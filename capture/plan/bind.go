@@ -288,6 +288,8 @@ func (d *draft) resolveFigure(ref Ref) (found, string) {
 		f.shape = calc.TextList
 	case fig.Text:
 		f.shape = calc.Text
+	case fig.Flag:
+		f.shape = calc.Flag
 	case fig.Grid:
 		f.shape = calc.Grid
 	case fig.List:

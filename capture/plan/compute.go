@@ -40,7 +40,6 @@ func (d *draft) readCompute(t *table, s *stepDraft) *Compute {
 	if wt := t.sub("words"); wt != nil {
 		c.Words = map[string]string{}
 		for _, k := range wt.n.keys {
-			wt.asked[k.name] = true
 			if !isName(k.name, "-_") {
 				wt.fault(k.pos, "%s is no direction word", quoted(k.name))
 				continue
@@ -103,8 +102,8 @@ func (d *draft) readLimits(t *table, s *stepDraft, m calc.Method, c *Compute) {
 			all.fault(k.pos, "%s has no figure %s%s", m.Name, quoted(k.name), figureList(m))
 			continue
 		}
-		if f.Text {
-			all.fault(k.pos, "%s is words; it has no limits", k.name)
+		if f.Text || f.Flag {
+			all.fault(k.pos, "%s is no quantity; it has no limits", k.name)
 			continue
 		}
 		if !all.want(k.val, k.name, formTable) {
@@ -150,7 +149,7 @@ func (d *draft) side(t *table, key string, kind quantity.Kind, source *string) (
 		return nil, ""
 	}
 	if n.form == formText && strings.HasPrefix(n.text, "@") {
-		ref, err := ParseRef(t.vars.ids().fill(t.raw(n, key, longID)))
+		ref, err := ParseRef(t.vars.id(t.raw(n, key, longID)))
 		if err != nil || ref.Kind != RefEngine {
 			t.fault(n.pos, "%s is %s; a limit is a quantity or \"@engine.NAME\"", key, quoted(n.text))
 			return nil, ""
@@ -290,6 +289,6 @@ func (t *table) binding(n *node, in calc.Input) (Binding, bool) {
 
 // reference reads "@…" or "@…?"; it is taken apart when it is checked, run by run.
 func (t *table) reference(n *node, key string) (ref string, optional bool) {
-	s := t.vars.ids().fill(t.raw(n, key, 2*longID))
+	s := t.vars.id(t.raw(n, key, 2*longID))
 	return strings.CutSuffix(s, "?")
 }
