@@ -38,8 +38,9 @@ type lineFile struct {
 }
 
 type pollFile struct {
-	Request  string `toml:"request"`
-	Interval string `toml:"interval"`
+	Request  string  `toml:"request"`
+	Bytes    []uint8 `toml:"request_bytes"` // in place of request, for bytes that are no text
+	Interval string  `toml:"interval"`
 }
 
 type textFile struct {
@@ -113,6 +114,12 @@ func (f file) profile() (Profile, error) {
 	}
 	if f.Poll != nil {
 		p.Poll.Request = []byte(f.Poll.Request)
+		if len(f.Poll.Bytes) > 0 {
+			if f.Poll.Request != "" {
+				return p, fieldError("poll.request_bytes", "there is a request already")
+			}
+			p.Poll.Request = f.Poll.Bytes
+		}
 		d, err := time.ParseDuration(f.Poll.Interval)
 		if err != nil {
 			return p, fieldError("poll.interval", "%q is not a time: want as \"200ms\" or \"1s\"", f.Poll.Interval)

@@ -21,3 +21,21 @@ func TestTOMLRoundTrip(t *testing.T) {
 		}
 	}
 }
+
+// A request of bytes that are no text is written as numbers.
+func TestTOMLRequestBytes(t *testing.T) {
+	p, err := devices.ParseProfile("x.toml", []byte(good+"[poll]\nrequest_bytes = [0x80, 0x05]\ninterval = \"1s\"\n"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if string(p.Poll.Request) != "\x80\x05" {
+		t.Errorf("request %q", p.Poll.Request)
+	}
+	again, err := devices.ParseProfile("y.toml", p.TOML())
+	if err != nil {
+		t.Fatal(err)
+	}
+	if diff := cmp.Diff(p, again, cmpopts.EquateEmpty()); diff != "" {
+		t.Error(diff)
+	}
+}

@@ -6,6 +6,7 @@ import (
 	"sort"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 )
 
 // TOML writes the profile as a file that ParseProfile reads back to the same profile.
@@ -27,8 +28,12 @@ func (p Profile) TOML() []byte {
 	w.flag("rts", p.Line.RTS)
 	if p.Poll.Polled() || p.Poll.Interval != 0 {
 		w.table("poll")
-		if p.Family != FamilyModbus {
+		switch {
+		case p.Family == FamilyModbus: // built from its table
+		case utf8.Valid(p.Poll.Request):
 			w.text("request", string(p.Poll.Request))
+		default:
+			w.bytes("request_bytes", p.Poll.Request)
 		}
 		w.text("interval", p.Poll.Interval.String())
 	}
@@ -62,6 +67,14 @@ func (w *tomlWriter) flag(key string, b *bool) {
 	if b != nil {
 		fmt.Fprintf(w, "%s = %t\n", key, *b)
 	}
+}
+
+func (w *tomlWriter) bytes(key string, b []byte) {
+	var parts []string
+	for _, c := range b {
+		parts = append(parts, fmt.Sprintf("0x%02X", c))
+	}
+	fmt.Fprintf(w, "%s = [%s]\n", key, strings.Join(parts, ", "))
 }
 
 func (w *tomlWriter) list(key string, values []string) {

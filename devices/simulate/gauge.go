@@ -25,6 +25,7 @@ var ErrUnplugged = errors.New("unplugged")
 type Options struct {
 	Profile    devices.Profile
 	Channel    string         // the channel its readings carry, "" for none
+	Channels   []string       // for several channels; nil for the profile's own where one frame carries them all
 	Dir        string         // where the stable link is made
 	Name       string         // the link's name
 	Resolution quantity.Value // one count; the profile's, else 0.001 mm
@@ -34,18 +35,21 @@ type Options struct {
 
 // Gauge is one simulated gauge. Its methods may be called from several goroutines.
 type Gauge struct {
-	o     Options
-	model *model
+	o        Options
+	channels []string
 
 	mu      sync.Mutex
 	term    *terminal // nil while unplugged
 	link    string
 	asked   []byte // what came in since the last request
 	lost    int    // bytes nobody read
+	models  map[string]*model
+	held    []byte // a frame waiting to go out with the next
 	chance  *rand.Rand
 	stop    chan struct{} // of the running stream
 	streams sync.WaitGroup
 	status  devices.Status
+	failed  error // what went wrong where nobody was there to be told
 }
 
 // Open makes the pseudo-terminal and the link Dir/Name to it.
@@ -62,7 +66,16 @@ func Open(o Options) (*Gauge, error) {
 	if !o.Resolution.Valid() {
 		o.Resolution = quantity.OfLength(quantity.PerMicrometre, quantity.Base(quantity.Length), 3)
 	}
-	g := &Gauge{o: o, chance: rand.New(rand.NewPCG(o.Seed, 1)), model: newModel(o)}
+	g := &Gauge{o: o, channels: o.Channels, chance: rand.New(rand.NewPCG(o.Seed, 1)), models: map[string]*model{}}
+	if len(g.channels) == 0 && o.Channel == "" && o.Profile.Together() {
+		g.channels = o.Profile.Channels()
+	}
+	if len(g.channels) == 0 {
+		g.channels = []string{o.Channel}
+	}
+	for i, c := range g.channels {
+		g.models[c] = newModel(o, uint64(i))
+	}
 	g.mu.Lock()
 	defer g.mu.Unlock()
 	if err := g.plug(o.Name); err != nil {
@@ -111,11 +124,23 @@ func (g *Gauge) Device() string {
 	return g.term.slave.Name()
 }
 
-// Set moves the gauge: what a perfect one would show from now on.
+// Set moves the gauge, or its first channel: what a perfect one would show from now on.
 func (g *Gauge) Set(v quantity.Value) {
 	g.mu.Lock()
 	defer g.mu.Unlock()
-	g.model.set(v)
+	g.models[g.channels[0]].set(v)
+}
+
+// SetChannel is Set for one channel; it fails for one that the gauge has not.
+func (g *Gauge) SetChannel(channel string, v quantity.Value) error {
+	g.mu.Lock()
+	defer g.mu.Unlock()
+	m, ok := g.models[channel]
+	if !ok {
+		return fmt.Errorf("simulate %q: no channel %q, it has %q", g.o.Name, channel, g.channels)
+	}
+	m.set(v)
+	return nil
 }
 
 // SetStatus sets what the gauge says about itself in its next frames.
@@ -125,15 +150,16 @@ func (g *Gauge) SetStatus(s devices.Status) {
 	g.status = s
 }
 
-// Shown is what the gauge's display would read now, with its faults and in its counts.
+// Shown is what the display of the first channel reads now, with its faults and in its counts. Each look takes new
+// noise.
 func (g *Gauge) Shown() quantity.Value {
 	g.mu.Lock()
 	defer g.mu.Unlock()
-	return g.model.show()
+	return g.models[g.channels[0]].show()
 }
 
-// Send presses the data key: one frame with the present value goes out. Shown values that the knobs drop or spoil
-// are no error. It fails with ErrUnplugged while the plug is out.
+// Send presses the data key: the present value of each channel goes out, in one frame or one after the other as the
+// profile says. Frames that the knobs drop or spoil are no error. It fails with ErrUnplugged while the plug is out.
 func (g *Gauge) Send() error {
 	g.mu.Lock()
 	defer g.mu.Unlock()
@@ -141,11 +167,40 @@ func (g *Gauge) Send() error {
 }
 
 func (g *Gauge) send() error {
-	s := devices.Sample{Channel: g.o.Channel, Value: g.model.show(), Status: g.status}
-	if s.Status&(devices.Overload|devices.Fault) != 0 {
-		s.Value = quantity.Value{}
+	var all []devices.Sample
+	for _, c := range g.channels {
+		s := devices.Sample{Channel: c, Status: g.status}
+		if m := g.models[c]; s.Status&(devices.Overload|devices.Fault) == 0 {
+			s.Value = m.show()
+			m.drift += m.knobs.Drift
+		}
+		all = append(all, s)
 	}
-	b, err := g.o.Profile.Encode(s)
+	for len(all) > 0 {
+		n := 1
+		if g.o.Profile.Together() {
+			n = len(all)
+		}
+		b, err := g.o.Profile.Encode(all[:n]...)
+		if err != nil {
+			return fmt.Errorf("simulate %q: %w", g.o.Name, err)
+		}
+		if err := g.faulty(b); err != nil {
+			return err
+		}
+		all = all[n:]
+	}
+	return nil
+}
+
+// Key presses a key or pedal. It fails where the profile's family has no keys.
+func (g *Gauge) Key(name string) error {
+	g.mu.Lock()
+	defer g.mu.Unlock()
+	if g.o.Profile.Family != devices.FamilyBench {
+		return fmt.Errorf("simulate %q: key %q: a gauge of the family %s sends no keys", g.o.Name, name, g.o.Profile.Family)
+	}
+	b, err := g.o.Profile.Encode(devices.Sample{Key: name})
 	if err != nil {
 		return fmt.Errorf("simulate %q: %w", g.o.Name, err)
 	}
@@ -195,7 +250,10 @@ func (g *Gauge) Stream(every time.Duration) {
 			case <-stop:
 				return
 			case <-tick.C:
-				if g.Send() != nil {
+				if err := g.Send(); err != nil {
+					g.mu.Lock()
+					g.failure(err)
+					g.mu.Unlock()
 					return
 				}
 			}
@@ -219,7 +277,7 @@ func (g *Gauge) Unplug() error {
 	g.Stop()
 	g.mu.Lock()
 	t := g.term
-	g.term = nil
+	g.term, g.held = nil, nil
 	err := removeIfThere(g.link)
 	g.mu.Unlock()
 	if t != nil {
@@ -254,13 +312,28 @@ func (g *Gauge) PowerCycle(lostZero bool) error {
 	g.mu.Lock()
 	defer g.mu.Unlock()
 	if lostZero {
-		g.model.zero()
+		for _, m := range g.models {
+			m.zero()
+		}
 	}
 	return nil
 }
 
-// Close ends the gauge and removes its link.
-func (g *Gauge) Close() error { return g.Unplug() }
+// Close ends the gauge and removes its link. It returns as well what went wrong in a stream or in an answer, as a value
+// that the profile cannot send.
+func (g *Gauge) Close() error {
+	err := g.Unplug()
+	g.mu.Lock()
+	defer g.mu.Unlock()
+	return errors.Join(err, g.failed)
+}
+
+// failure keeps an error for Close; a plug that came out is none. The lock is held.
+func (g *Gauge) failure(err error) {
+	if g.failed == nil && !errors.Is(err, ErrUnplugged) {
+		g.failed = err
+	}
+}
 
 // heard answers the requests of a polled gauge.
 func (g *Gauge) heard(b []byte) {
@@ -273,11 +346,35 @@ func (g *Gauge) heard(b []byte) {
 			break
 		}
 		g.asked = g.asked[n:]
-		if g.send() != nil { // unplugged meanwhile: nobody is there to be told
+		if err := g.send(); err != nil {
+			g.failure(err)
 			return
 		}
 	}
 	if len(g.asked) > 512 {
 		g.asked = nil
 	}
+}
+
+// at is where a channel's display stands, in counts.
+func (g *Gauge) at(channel string) float64 {
+	g.mu.Lock()
+	defer g.mu.Unlock()
+	if m, ok := g.models[channel]; ok {
+		return m.follows
+	}
+	return 0
+}
+
+// moveTo moves a channel a part of the way from some counts to a value.
+func (g *Gauge) moveTo(channel string, from float64, to quantity.Value, part float64) error {
+	g.mu.Lock()
+	defer g.mu.Unlock()
+	m, ok := g.models[channel]
+	if !ok {
+		return fmt.Errorf("simulate %q: no channel %q, it has %q", g.o.Name, channel, g.channels)
+	}
+	m.showAs(to)
+	m.stand(from + (m.counts(to)-from)*part)
+	return nil
 }

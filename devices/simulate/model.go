@@ -22,36 +22,36 @@ type Knobs struct {
 type model struct {
 	knobs   Knobs
 	one     quantity.Value // one count
-	true    float64        // where the spindle stands, counts
 	follows float64        // where the display stands after backlash
 	offset  float64        // of the zero
 	drift   float64
 	unit    quantity.Unit
 	places  int
 	noise   *rand.Rand
-	held    []byte // a frame waiting to be merged with the next
 }
 
-func newModel(o Options) *model {
+func newModel(o Options, n uint64) *model {
 	return &model{knobs: o.Knobs, one: o.Resolution, unit: o.Resolution.Unit, places: o.Resolution.Places,
-		noise: rand.New(rand.NewPCG(o.Seed, 2))}
+		noise: rand.New(rand.NewPCG(o.Seed, 2+n))}
 }
 
 // set moves the spindle. The display shows the unit of v from now on, as after the unit key.
 func (m *model) set(v quantity.Value) {
+	m.showAs(v)
+	m.stand(m.counts(v))
+}
+
+// showAs switches the display to the unit of v.
+func (m *model) showAs(v quantity.Value) {
 	if v.Unit.Code != m.unit.Code && v.Kind() == quantity.Length && m.one.Kind() == quantity.Length {
 		m.unit, m.places = v.Unit, v.Places
 	}
-	m.true = m.counts(v)
-	switch half := m.knobs.Backlash / 2; {
-	case m.true-m.follows > half:
-		m.follows = m.true - half
-	case m.follows-m.true > half:
-		m.follows = m.true + half
-	}
-	if m.knobs.Backlash == 0 {
-		m.follows = m.true
-	}
+}
+
+// stand moves the spindle to so many counts; the display follows by what the backlash leaves.
+func (m *model) stand(counts float64) {
+	half := m.knobs.Backlash / 2
+	m.follows = min(max(m.follows, counts-half), counts+half)
 }
 
 func (m *model) counts(v quantity.Value) float64 {
@@ -67,7 +67,6 @@ func (m *model) zero() { m.offset = m.follows + m.drift }
 // gauge's own the last place is rounded once more, as displays do.
 func (m *model) show() quantity.Value {
 	c := m.follows - m.offset + m.drift
-	m.drift += m.knobs.Drift
 	if m.knobs.Noise > 0 {
 		c += m.noise.NormFloat64() * m.knobs.Noise
 	}
@@ -88,38 +87,4 @@ func roundHalfAway(x float64) int64 {
 		return -int64(-x + 0.5)
 	}
 	return int64(x + 0.5)
-}
-
-// faulty sends a frame through the line's faults.
-func (g *Gauge) faulty(b []byte) error {
-	k := g.o.Knobs
-	hit := func(p float64) bool { return p > 0 && g.chance.Float64() < p }
-	if hit(k.Drop) {
-		return nil
-	}
-	if hit(k.Corrupt) {
-		b = append([]byte(nil), b...)
-		b[g.chance.IntN(len(b))] ^= 1 << g.chance.IntN(8)
-	}
-	if hit(k.Garbage) {
-		junk := make([]byte, 1+g.chance.IntN(12))
-		for i := range junk {
-			junk[i] = byte(g.chance.IntN(256))
-		}
-		b = append(junk, b...)
-	}
-	if hit(k.Merge) && len(g.model.held) == 0 {
-		g.model.held = append([]byte(nil), b...)
-		return nil
-	}
-	b = append(g.model.held, b...)
-	g.model.held = nil
-	if len(b) > 1 && hit(k.Split) {
-		cut := 1 + g.chance.IntN(len(b)-1)
-		if err := g.write(b[:cut]); err != nil {
-			return err
-		}
-		b = b[cut:]
-	}
-	return g.write(b)
 }
