@@ -256,14 +256,15 @@ func (p *Pass) StandingAll(point string, seatings int) []Taken {
 }
 
 // StandingAt gives the standing readings of a point as this pass sees them: its own, or, for a point that is read once,
-// those of the newest earlier pass that is not void.
+// those of the newest earlier pass that is not void. A pass that is not opened yet sees what it would see once it is.
 func (s *StepState) StandingAt(pass int, pt plan.Point, seatings int) []Taken {
-	p := s.Pass(pass)
-	if p == nil {
-		return nil
+	if p := s.Pass(pass); p != nil {
+		if own := p.StandingAll(pt.ID, seatings); len(own) > 0 {
+			return own
+		}
 	}
-	if own := p.StandingAll(pt.ID, seatings); len(own) > 0 || !pt.Once {
-		return own
+	if !pt.Once {
+		return nil
 	}
 	for i := len(s.Passes) - 1; i >= 0; i-- {
 		q := s.Passes[i]

@@ -1,0 +1,73 @@
+package monitor_test
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"testing"
+	"time"
+
+	"github.com/chromedp/chromedp"
+
+	"thoud/capture/bench"
+	"thoud/pipeline/monitor"
+)
+
+// press types a key at the page.
+func press(key string) step { return chromedp.KeyEvent(key) }
+
+// TestStepByKeyboard walks through the first pass of the guide blocks, and the adjustment after it, by keys alone.
+func TestStepByKeyboard(t *testing.T) {
+	f := newFakeBench(t)
+	f.firstFit()
+	f.show("0.1000")
+	ctx := tab(t, 1920, 1080)
+	do(t, ctx, theme("light"), chromedp.Navigate(serve(t, monitor.Config{Bench: f})+"/bench"))
+	live(t, ctx)
+	picture(t, ctx, "bench-caution")
+	now := func(words string) string {
+		return `document.querySelector("[data-r=now]").innerText.includes(` + "`" + words + "`" + `)`
+	}
+	eventually(t, ctx, "the cautions", now("Before this step"))
+	do(t, ctx, press("k"))
+	eventually(t, ctx, "data to confirm", now("Running clearance of a guide block"))
+	picture(t, ctx, "bench-confirm")
+	do(t, ctx, press("c"))
+	eventually(t, ctx, "the datum", now("joint face and zero it"))
+	picture(t, ctx, "bench-zero")
+	do(t, ctx, press("z"))
+	eventually(t, ctx, "the first point", now("left block proud"))
+	for i, value := range []string{"0.7000", "0.7020", "0.6485", "0.6512", "0.1000"} {
+		f.show(value)
+		if i == 0 {
+			eventually(t, ctx, "the live value", `document.querySelector("[data-value]").innerText.includes("0.6000 in")`)
+		}
+		picture(t, ctx, "bench-read")
+		before := f.State().Place
+		do(t, ctx, press(" "))
+		moved(t, ctx, f, before)
+	}
+	eventually(t, ctx, "the adjustment", `document.querySelector(".large") && document.querySelector(".large").innerText.includes("0.0500 in")`)
+	eventually(t, ctx, "its words", `document.querySelector(".words").innerText.includes("into the cylinder, away from the cam")`)
+	f.show("0.6300")
+	picture(t, ctx, "bench-move")
+	eventually(t, ctx, "what is left", `document.querySelector("[data-togo]").innerText.includes("0.0315 in to go")`)
+	picture(t, ctx, "bench-move")
+}
+
+// moved waits until the bench has left a place and the page shows where it is now.
+func moved(t *testing.T, ctx context.Context, f *fakeBench, from bench.Place) {
+	t.Helper()
+	deadline := time.Now().Add(10 * time.Second)
+	for f.State().Place == from {
+		if time.Now().After(deadline) {
+			t.Fatalf("the bench still stands at %s; asked so far: %s", from, f.verbs())
+		}
+		time.Sleep(5 * time.Millisecond)
+	}
+	at, err := json.Marshal(f.State().Place)
+	if err != nil {
+		t.Fatal(err)
+	}
+	eventually(t, ctx, "the page to follow", fmt.Sprintf(`document.querySelector("[data-place]").dataset.place === %q`, at))
+}

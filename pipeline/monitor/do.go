@@ -1,0 +1,212 @@
+package monitor
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"io"
+	"net/http"
+	"slices"
+	"strings"
+	"time"
+
+	"thoud/calc/quantity"
+	"thoud/capture/bench"
+	"thoud/capture/plan"
+)
+
+// ask is what a page asks of the bench: a verb with an id, the place the page showed, and what goes with it as typed.
+type ask struct {
+	ID       string       `json:"id"`
+	Verb     string       `json:"verb"`
+	Seen     *bench.Place `json:"seen,omitempty"`
+	Gauge    string       `json:"gauge,omitempty"`
+	Item     string       `json:"item,omitempty"`
+	Choice   string       `json:"choice,omitempty"`
+	Typed    string       `json:"typed,omitempty"`  // a value, or two of a bracket
+	System   string       `json:"system,omitempty"` // "inch" or "mm": the unit of a typed number without one
+	Reason   string       `json:"reason,omitempty"`
+	Initials string       `json:"initials,omitempty"`
+	By       string       `json:"by,omitempty"` // "pedal"
+	Step     string       `json:"step,omitempty"`
+	Job      string       `json:"job,omitempty"`
+	Engine   string       `json:"engine,omitempty"`
+	Plan     string       `json:"plan,omitempty"`
+	Register *bench.Gauge `json:"register,omitempty"`
+}
+
+// doWait is how long a page waits for the bench's answer.
+const doWait = 10 * time.Second
+
+// pageVerbs are the verbs a page may ask for.
+var pageVerbs = []string{
+	bench.DoGaugeAdd, bench.DoGaugeRemove, bench.DoUse, bench.DoBuildStart, bench.DoBuildClose, bench.DoGoto, bench.DoNext,
+	bench.DoAgain, bench.DoVoid, bench.DoZero, bench.DoTake, bench.DoRetake, bench.DoKey, bench.DoBracket, bench.DoSweep,
+	bench.DoConfirm, bench.DoAcknowledge, bench.DoAnswer, bench.DoSign, bench.DoReopen, bench.DoOverride, bench.DoTallyIn,
+	bench.DoTallyOut, bench.DoDropped, bench.DoFound,
+}
+
+// do asks the bench for what a page asked and hands the answer back as it is.
+func (s *Server) do(w http.ResponseWriter, r *http.Request) {
+	if ct, _, _ := strings.Cut(r.Header.Get("Content-Type"), ";"); ct != "application/json" {
+		http.Error(w, "want application/json", http.StatusUnsupportedMediaType)
+		return
+	}
+	dec := json.NewDecoder(http.MaxBytesReader(w, r.Body, 16<<10))
+	dec.DisallowUnknownFields()
+	var a ask
+	if err := dec.Decode(&a); err != nil {
+		http.Error(w, "not understood: "+err.Error(), http.StatusBadRequest)
+		return
+	}
+	if _, err := dec.Token(); err != io.EOF {
+		http.Error(w, "not understood: more than one request", http.StatusBadRequest)
+		return
+	}
+	v, err := s.verb(a)
+	answer := bench.Answer{Place: s.cfg.Bench.State().Place}
+	if err != nil {
+		answer.Words = err.Error()
+	} else {
+		ctx, cancel := context.WithTimeout(r.Context(), doWait)
+		defer cancel()
+		answer = s.cfg.Bench.Do(ctx, v)
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if err := json.NewEncoder(w).Encode(answer); err != nil {
+		s.cfg.Logger.Debug().Err(err).Msg("answer not sent")
+	}
+}
+
+// verb makes a verb of what was asked. Errors are words for the person at the page.
+func (s *Server) verb(a ask) (bench.Verb, error) {
+	if !slices.Contains(pageVerbs, a.Verb) {
+		return bench.Verb{}, fmt.Errorf("%q is nothing the bench can be asked from here", a.Verb)
+	}
+	if len(a.ID) < 8 || len(a.ID) > 64 {
+		return bench.Verb{}, fmt.Errorf("the request has no proper id: load the page again")
+	}
+	v := bench.Verb{ID: a.ID, Name: a.Verb, Seen: a.Seen, Gauge: a.Gauge, Item: a.Item, Choice: a.Choice,
+		Reason: strings.TrimSpace(a.Reason), Initials: strings.TrimSpace(a.Initials), By: "screen", Register: a.Register}
+	if a.By == "pedal" {
+		v.By = a.By
+	}
+	switch a.Verb {
+	case bench.DoKey:
+		x, err := s.typed(a.Typed, a.System)
+		if err != nil {
+			return v, err
+		}
+		v.Value = &x
+	case bench.DoZero:
+		if a.Typed == "" {
+			break
+		}
+		x, err := s.typed(a.Typed, a.System)
+		if err != nil {
+			return v, err
+		}
+		v.Value = &x
+	case bench.DoBracket:
+		goes, stops, ok := twoOf(a.Typed)
+		if !ok {
+			return v, fmt.Errorf("%q: want two blades, the largest that goes and the smallest that does not, as 0.010 0.011", a.Typed)
+		}
+		x, err := s.typed(goes, a.System)
+		if err != nil {
+			return v, err
+		}
+		y, err := s.typed(stops, a.System)
+		if err != nil {
+			return v, err
+		}
+		v.Goes, v.Stops = &x, &y
+	case bench.DoOverride:
+		return s.overrideVerb(v, a)
+	case bench.DoGoto:
+		job := a.Job
+		if job == "" {
+			job = s.cfg.Bench.State().Place.Build
+		}
+		v.Place = &bench.Place{Build: job, Step: a.Step}
+	case bench.DoRetake:
+		if a.Item != "" && a.Seen != nil { // a point of this pass, rather than the last reading
+			p := *a.Seen
+			p.Point, p.Seating, v.Item = a.Item, 1, ""
+			v.Place = &p
+		}
+	case bench.DoBuildStart:
+		text, err := plan.ShippedText(a.Plan)
+		if err != nil {
+			return v, err
+		}
+		if strings.TrimSpace(a.Job) == "" {
+			return v, fmt.Errorf("a build needs a job number")
+		}
+		v.Build = &bench.Started{Job: strings.TrimSpace(a.Job), Engine: strings.TrimSpace(a.Engine), Plan: a.Plan, Text: string(text)}
+	case bench.DoBuildClose:
+		v.Item = a.Job
+	}
+	return v, nil
+}
+
+func (s *Server) overrideVerb(v bench.Verb, a ask) (bench.Verb, error) {
+	b, _ := s.cfg.Bench.State().Current()
+	if b == nil {
+		return v, fmt.Errorf("no build is on the bench")
+	}
+	d, ok := b.Datum(a.Item)
+	if !ok {
+		return v, fmt.Errorf("the plan has no engine data %q", a.Item)
+	}
+	x, err := s.typedAs(d.Kind, a.Typed, a.System)
+	if err != nil {
+		return v, err
+	}
+	if v.Reason == "" {
+		return v, fmt.Errorf("say why %s is changed", d.Title)
+	}
+	v.Item, v.Override = "", &bench.Override{What: "engine", Name: a.Item, Value: &x}
+	return v, nil
+}
+
+// typed reads a value for the point in work; a number without a unit is in the unit that the screen shows.
+func (s *Server) typed(text, system string) (quantity.Value, error) {
+	kind := quantity.Length
+	if _, step := s.cfg.Bench.State().Current(); step != nil && step.Capture.Kind != "" {
+		kind = step.Capture.Kind
+	}
+	return s.typedAs(kind, text, system)
+}
+
+func (s *Server) typedAs(kind quantity.Kind, text, system string) (quantity.Value, error) {
+	text = strings.TrimSpace(strings.ReplaceAll(text, ",", "."))
+	if text == "" {
+		return quantity.Value{}, fmt.Errorf("nothing was typed")
+	}
+	if strings.IndexFunc(text, isLetter) < 0 {
+		unit := quantity.System(system).For(kind)
+		text += " " + unit.Code
+	}
+	v, err := quantity.ParseAs(kind, text)
+	if err != nil {
+		return v, fmt.Errorf("not taken: %w", err)
+	}
+	return v, nil
+}
+
+func isLetter(r rune) bool { return r >= 'a' && r <= 'z' || r >= 'A' && r <= 'Z' || r == '°' }
+
+// twoOf parts "0.010 in 0.011 in", "0.010 0.011" or "0.010/0.011".
+func twoOf(s string) (a, b string, ok bool) {
+	f := strings.Fields(strings.NewReplacer(";", " ", "-", " ").Replace(s))
+	switch len(f) {
+	case 2:
+		return f[0], f[1], true
+	case 3:
+		return f[0] + " " + f[2], f[1] + " " + f[2], true
+	case 4:
+		return f[0] + " " + f[1], f[2] + " " + f[3], true
+	}
+	return "", "", false
+}

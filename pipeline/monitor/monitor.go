@@ -1,0 +1,213 @@
+// Package monitor is the shop monitor: web pages that show what the bench is doing and ask things of it. It is one more
+// consumer: it computes no figure, it stores nothing, and a slow screen never holds up the bench. Pages are rendered
+// here, from the state and the results, and kept up to date over one event stream a page; every text of a gauge, a plan
+// or a person is escaped by html/template.
+package monitor
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"net"
+	"net/http"
+	"strings"
+	"time"
+
+	"github.com/rs/zerolog"
+
+	"thoud/capture/bench"
+)
+
+// Bench is what the monitor shows and asks.
+type Bench interface {
+	State() bench.State
+	Results() bench.Results
+	Live() []bench.Live       // the newest of each gauge
+	Troubles() []bench.Notice // those that stand
+	// Watch tells what changed until ctx ends. The channel may drop what a newer event makes old; it is closed at the end.
+	Watch(ctx context.Context) <-chan Event
+	Do(ctx context.Context, v bench.Verb) bench.Answer
+}
+
+// Event is one change; just one field is set.
+type Event struct {
+	Outcome *bench.Outcome // state or results changed, after the commit
+	Live    *bench.Live
+	Notice  *bench.Notice
+}
+
+// Archive answers for the ledger's pages. Nil where there is none: those pages then say so.
+type Archive interface {
+	// Rows lists entries that match, newest first; more tells that older ones match too.
+	Rows(ctx context.Context, f Filter) (rows []Row, more bool, err error)
+	// Entry gives one entry in full; an error that wraps ErrNoEntry where there is none of that number.
+	Entry(ctx context.Context, n uint64) (Full, error)
+	// Uses lists the results, old ones too, that used the reading of this id.
+	Uses(ctx context.Context, id string) ([]bench.Result, error)
+}
+
+// ErrNoEntry marks an entry that is not in the ledger.
+var ErrNoEntry = errors.New("no such entry in the ledger")
+
+// Filter says which entries are wanted; an empty field matches all.
+type Filter struct {
+	Build, Step, Gauge string
+	Kinds              []bench.Kind
+	Text               string // anywhere in the entry's bytes
+	Before             uint64 // numbers below this one; 0 from the newest
+	Limit              int
+}
+
+// Row is one entry of a list.
+type Row struct {
+	bench.Entry
+	Withdrawn bool
+}
+
+// Full is one entry with its bytes as published and its seal in hex.
+type Full struct {
+	Row
+	Body []byte
+	Seal string
+}
+
+// Sheets writes build sheets: format "html", "pdf", "csv" or "json", system "inch" or "mm". Nil where there are none.
+type Sheets interface {
+	Sheet(ctx context.Context, job, format, system string, w io.Writer) error
+}
+
+// Config is what a monitor is made of.
+type Config struct {
+	Bench   Bench
+	Archive Archive
+	Sheets  Sheets
+	// Listen is where to listen; DefaultListen where empty. An address that is not loopback needs WorkCode.
+	Listen string
+	// WorkCode and LookCode are hashes made by HashCode: who knows the first may work, who knows the second may look.
+	// With neither everyone who can reach the page may work.
+	WorkCode, LookCode string
+	// Hosts are further names the page may be asked for by (a name of the shop's own network); addresses and localhost
+	// are always known.
+	Hosts []string
+	// CertFile and KeyFile turn TLS on.
+	CertFile, KeyFile string
+	// Pedal is the key that the pedal types, as the browser names it ("F9", "b", "PageDown"); DefaultPedal where empty.
+	Pedal  string
+	Logger zerolog.Logger
+	Now    func() time.Time
+}
+
+// What holds where the configuration says nothing.
+const (
+	DefaultListen = "127.0.0.1:8750"
+	DefaultPedal  = "PageDown"
+)
+
+// Server is the shop monitor. New makes one; Serve or Handler puts it to work; Close ends it.
+type Server struct {
+	cfg    Config
+	hub    *hub
+	access *access
+	render *renderer
+	hosts  hostList
+	ctx    context.Context // ends the streams
+	cancel context.CancelFunc
+	done   chan struct{}
+}
+
+// New checks the configuration and starts watching the bench. An error says what to change.
+func New(cfg Config) (*Server, error) {
+	if cfg.Bench == nil {
+		return nil, errors.New("monitor: no bench to show")
+	}
+	if cfg.Listen == "" {
+		cfg.Listen = DefaultListen
+	}
+	if cfg.Pedal == "" {
+		cfg.Pedal = DefaultPedal
+	}
+	if cfg.Now == nil {
+		cfg.Now = time.Now
+	}
+	if (cfg.CertFile == "") != (cfg.KeyFile == "") {
+		return nil, errors.New("monitor: TLS needs both a certificate file and a key file")
+	}
+	if cfg.WorkCode == "" && !isLoopback(cfg.Listen) {
+		return nil, fmt.Errorf("monitor: listening on %s is open to others than this machine: set an access code first, or listen on %s", cfg.Listen, DefaultListen)
+	}
+	acc, err := newAccess(cfg)
+	if err != nil {
+		return nil, err
+	}
+	r, err := newRenderer()
+	if err != nil {
+		return nil, fmt.Errorf("monitor: %w", err)
+	}
+	ctx, cancel := context.WithCancel(context.Background())
+	s := &Server{cfg: cfg, access: acc, render: r, hosts: newHostList(cfg), ctx: ctx, cancel: cancel, done: make(chan struct{})}
+	s.hub = newHub(cfg, r)
+	events := cfg.Bench.Watch(ctx)
+	go func() {
+		defer close(s.done)
+		s.hub.run(ctx, events)
+	}()
+	return s, nil
+}
+
+// Handler serves the pages.
+func (s *Server) Handler() http.Handler { return s.guarded(s.routes()) }
+
+// Serve listens until ctx ends, then ends the streams and closes. started, where given, is told the address.
+func (s *Server) Serve(ctx context.Context, started func(addr net.Addr)) error {
+	l, err := net.Listen("tcp", s.cfg.Listen)
+	if err != nil {
+		return fmt.Errorf("monitor: listen on %s: %w; is another service on it? choose another address", s.cfg.Listen, err)
+	}
+	if started != nil {
+		started(l.Addr())
+	}
+	srv := &http.Server{
+		Handler: s.Handler(), ReadHeaderTimeout: 10 * time.Second, ReadTimeout: 30 * time.Second,
+		WriteTimeout: 60 * time.Second, IdleTimeout: 2 * time.Minute, MaxHeaderBytes: 32 << 10,
+	}
+	ended := make(chan error, 1)
+	go func() {
+		if s.cfg.CertFile != "" {
+			ended <- srv.ServeTLS(l, s.cfg.CertFile, s.cfg.KeyFile)
+			return
+		}
+		ended <- srv.Serve(l)
+	}()
+	select {
+	case err := <-ended:
+		s.Close()
+		return fmt.Errorf("monitor: %w", err)
+	case <-ctx.Done():
+	}
+	s.Close() // streams end first, or Shutdown would wait for them
+	stop, cancel := context.WithTimeout(context.WithoutCancel(ctx), 5*time.Second)
+	defer cancel()
+	if err := srv.Shutdown(stop); err != nil {
+		return fmt.Errorf("monitor: %w", errors.Join(err, srv.Close()))
+	}
+	return nil
+}
+
+// Close ends every stream and stops watching the bench.
+func (s *Server) Close() {
+	s.cancel()
+	<-s.done
+}
+
+func isLoopback(listen string) bool {
+	host, _, err := net.SplitHostPort(listen)
+	if err != nil {
+		return false
+	}
+	if strings.EqualFold(host, "localhost") {
+		return true
+	}
+	ip := net.ParseIP(host)
+	return ip != nil && ip.IsLoopback()
+}

@@ -1,0 +1,223 @@
+package monitor
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"thoud/calc"
+	"thoud/calc/quantity"
+	"thoud/capture/bench"
+)
+
+// lookAtResults puts the newest results into words, the one of the point in work first. Its adjustment is shown large
+// while its part is the one to move; while another point is read it stands with the others.
+func (w *work) lookAtResults() {
+	results := newest(w.b, w.step, w.results, len(w.st.Passes))
+	slices.SortStableFunc(results, func(a, b bench.Result) int { return w.rank(a) - w.rank(b) })
+	last := w.st.Last()
+	closed := last != nil && last.Status == bench.PassIsClosed
+	for i, r := range results {
+		of := runTitle(r.Key)
+		onPoint := r.Band != nil && r.Band.Point == w.point
+		if i == 0 && r.Band != nil && (w.point == "" || onPoint) {
+			w.v.Rule = newRule(*r.Band, w.kind(), w.resolution())
+		}
+		if i == 0 && (closed || onPoint || r.Refused != "") {
+			w.v.Verdict = verdictOf(of, r)
+		}
+		for _, a := range r.Adjustment {
+			adj := Adjust{Of: of, Large: a.Large, Words: a.Words}
+			switch {
+			case !a.Target:
+			case w.v.Moving == nil && i == 0 && (closed || onPoint):
+				w.v.Moving = &adj
+			default:
+				w.v.Others = append(w.v.Others, adj)
+			}
+		}
+		for _, f := range r.Figures {
+			fv := w.figure(of, f)
+			w.v.Figures = append(w.v.Figures, fv)
+			if fv.Large && closed && len(w.v.Large) < largeMost && (len(w.v.Large) == 0 || f.Verdict != calc.NoVerdict) {
+				w.v.Large = append(w.v.Large, fv)
+			}
+		}
+	}
+}
+
+// largeMost is how many figures have room in large type where nothing is to be moved.
+const largeMost = 2
+
+// rank puts the result of the point in work first, then those that still ask for a move.
+func (w *work) rank(r bench.Result) int {
+	switch {
+	case w.point != "" && r.Band != nil && r.Band.Point == w.point:
+		return 0
+	case w.point != "" && w.point != bench.DatumPoint && belongs(w.point, r.Key):
+		return 1
+	case r.Verdict != calc.VerdictIn && r.Verdict != calc.NoVerdict || r.Refused != "":
+		return 2
+	}
+	return 3
+}
+
+func (w *work) kind() quantity.Kind {
+	if w.step.Capture.Kind != "" {
+		return w.step.Capture.Kind
+	}
+	return quantity.Length
+}
+
+// resolution is one count of the gauge in its base unit, 0 where it is not known.
+func (w *work) resolution() float64 {
+	if w.gauge != nil && w.gauge.Resolution.Valid() {
+		return w.gauge.Resolution.Float()
+	}
+	for i := len(w.st.Passes) - 1; i >= 0; i-- {
+		for _, r := range w.st.Passes[i].Readings {
+			return r.Raw.Resolution()
+		}
+	}
+	return 0
+}
+
+func (w *work) figure(of string, f calc.FigureResult) FigureView {
+	fv := FigureView{Of: of, Name: strings.ReplaceAll(f.Name, "_", " "), Value: f.Shown, U: f.ShownU, Verdict: f.Verdict}
+	if w.step.Compute != nil {
+		fv.Large = contains(w.step.Compute.Shown, f.Name)
+	}
+	if f.Limit != nil {
+		fv.Limits = limits(*f.Limit, f.Kind)
+	}
+	return fv
+}
+
+func limits(l calc.Limit, kind quantity.Kind) Text {
+	side := func(x *float64, sys quantity.System) string {
+		if x == nil {
+			return ""
+		}
+		return printed(*x, sys.For(kind), limitResolution(kind, sys))
+	}
+	one := func(sys quantity.System) string {
+		lo, hi := side(l.Lower, sys), side(l.Upper, sys)
+		switch {
+		case lo != "" && hi != "":
+			return lo + " to " + hi
+		case lo != "":
+			return lo + " or more"
+		case hi != "":
+			return hi + " or less"
+		}
+		return ""
+	}
+	return Text{MM: one(quantity.Metric), Inch: one(quantity.Inch)}
+}
+
+// limitResolution is how finely a limit is printed: a ten-thousandth of an inch, a thousandth of anything else.
+func limitResolution(kind quantity.Kind, sys quantity.System) float64 {
+	if kind == quantity.Length && sys == quantity.Inch {
+		return 0.0001 * 25.4
+	}
+	return 0.001 * sys.For(kind).Size
+}
+
+func verdictOf(of string, r bench.Result) *Verdict {
+	v := &Verdict{Of: of, Provisional: r.Provisional, GaugeOnly: r.GaugeOnly}
+	switch {
+	case r.Refused != "":
+		v.Word, v.Mark, v.Reason, v.Refused = "no answer", "none", r.Refused, true
+		return v
+	case r.Verdict == calc.NoVerdict:
+		return nil
+	}
+	v.Word, v.Mark = string(r.Verdict), markOf(r.Verdict)
+	for _, f := range r.Figures {
+		if f.Verdict == r.Verdict && f.Reason != "" {
+			v.Reason = f.Reason
+			break
+		}
+	}
+	return v
+}
+
+func markOf(v calc.Verdict) string {
+	switch v {
+	case calc.VerdictIn:
+		return "in"
+	case calc.VerdictOut:
+		return "out"
+	case calc.VerdictTooClose:
+		return "close"
+	}
+	return ""
+}
+
+// lookAtPoints lists the points of the pass in work with what stands there.
+func (w *work) lookAtPoints() {
+	for _, pt := range w.step.Wanted(w.pass) {
+		row := PointView{ID: pt.ID, Title: pointTitle(w.step, pt.ID), Here: pt.ID == w.point}
+		taken := w.st.StandingAt(w.pass, pt, w.step.Seatings)
+		for _, r := range taken {
+			row.Values = append(row.Values, shown(r.Value))
+			for _, q := range w.st.Questions {
+				row.Asked = row.Asked || q.Reading == r.ID
+			}
+		}
+		if p := w.st.Pass(w.pass); len(taken) > 0 && (p == nil || len(p.StandingAll(pt.ID, w.step.Seatings)) == 0) {
+			row.Earlier = true
+		}
+		w.v.Points = append(w.v.Points, row)
+	}
+	if w.step.Datum != nil && w.step.Datum.Close {
+		row := PointView{ID: bench.DatumPoint, Title: pointTitle(w.step, bench.DatumPoint), Here: w.point == bench.DatumPoint}
+		if p := w.st.Pass(w.pass); p != nil {
+			if r, ok := p.Standing(bench.DatumPoint, 1); ok {
+				row.Values = []Text{shown(r.Value)}
+			}
+		}
+		w.v.Points = append(w.v.Points, row)
+	}
+	w.v.Near = nearPoints(w.v.Points)
+}
+
+// nearMost is how many points have room beside the drawing.
+const nearMost = 5
+
+// nearPoints are those around the point in work.
+func nearPoints(all []PointView) []PointView {
+	if len(all) <= nearMost {
+		return all
+	}
+	at := max(0, slices.IndexFunc(all, func(p PointView) bool { return p.Here }))
+	from := min(max(0, at-nearMost/2), len(all)-nearMost)
+	return all[from : from+nearMost]
+}
+
+// lookAtPasses lists the passes so far, newest first.
+func (w *work) lookAtPasses() {
+	for i := len(w.st.Passes) - 1; i >= 0; i-- {
+		p := w.st.Passes[i]
+		row := PassView{Number: p.Number, Status: string(p.Status), Why: p.Ended.Reason}
+		if p.Drift != nil && p.Status == bench.PassIsVoid {
+			row.Why = fmt.Sprintf("the zero moved by %s, %s is allowed", p.Drift.By, p.Drift.Allowed)
+		}
+		for _, r := range w.results.OfPass(w.b, w.step, p.Number) {
+			for _, f := range r.Figures {
+				if w.step.Compute != nil && contains(w.step.Compute.Shown, f.Name) {
+					row.Results = append(row.Results, w.figure(runTitle(r.Key), f))
+				}
+			}
+			if r.Refused != "" {
+				row.Results = append(row.Results, FigureView{Of: runTitle(r.Key), Name: "no answer", Value: plain(r.Refused)})
+			}
+		}
+		if p.Status != bench.PassIsVoid {
+			if verdict, whole := w.results.Verdict(w.b, w.step, p.Number); whole {
+				row.Verdict, row.Mark = string(verdict), markOf(verdict)
+			}
+		}
+		w.v.Passes = append(w.v.Passes, row)
+	}
+}

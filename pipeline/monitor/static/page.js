@@ -1,0 +1,229 @@
+// The page computes nothing: values, places on the rule and words come over the stream. Here they are put in place,
+// keys and buttons become verbs, and it is said plainly when the stream is silent.
+"use strict";
+(() => {
+  const body = document.body, root = document.documentElement;
+  const $ = (id) => document.getElementById(id);
+  const region = (name) => document.querySelector(`[data-r="${name}"]`);
+  const stored = (k, otherwise) => { try { return localStorage.getItem(k) ?? otherwise; } catch { return otherwise; } };
+  const store = (k, v) => { try { localStorage.setItem(k, v); } catch { /* for this visit only */ } };
+  const say = (words, ms = 9000) => { const s = $("say"); s.textContent = words; s.classList.toggle("on", !!words); clearTimeout(say.t); if (words) say.t = setTimeout(() => say(""), ms); };
+
+  // Units, light or dark, pedal, sounds: kept on this screen; nothing that is stored changes.
+  const text = (both) => both ? both[root.dataset.unit === "mm" ? "mm" : "inch"] : "";
+  $("unit")?.addEventListener("click", () => {
+    root.dataset.unit = root.dataset.unit === "mm" ? "inch" : "mm";
+    store("unit", root.dataset.unit);
+    showLive();
+  });
+  $("menu")?.addEventListener("click", (e) => toggle(e.currentTarget, document.querySelector(".bar")));
+  $("settings")?.addEventListener("click", (e) => { const p = $("panel"); p.hidden = !p.hidden; e.currentTarget.setAttribute("aria-expanded", String(!p.hidden)); if (!p.hidden) p.querySelector("select").focus(); });
+  function toggle(button, box) { const on = box.classList.toggle("open"); button.setAttribute("aria-expanded", String(on)); }
+  let pedal = stored("pedal", body.dataset.pedal);
+  const setting = (id, key, otherwise, apply) => {
+    const el = $(id);
+    if (!el) return;
+    const check = el.type === "checkbox";
+    const value = stored(key, otherwise);
+    if (check) el.checked = value === "on"; else el.value = value;
+    el.addEventListener("change", () => { const v = check ? (el.checked ? "on" : "off") : el.value; store(key, v); apply?.(v); });
+  };
+  setting("set-theme", "theme", "auto", (v) => { if (v === "auto") delete root.dataset.theme; else root.dataset.theme = v; });
+  if ($("set-pedal") && ![...$("set-pedal").options].some((o) => o.value === pedal)) $("set-pedal").add(new Option(pedal, pedal));
+  setting("set-pedal", "pedal", body.dataset.pedal, (v) => { pedal = v; });
+  setting("set-tones", "tones", "on");
+  setting("set-ticks", "ticks", "on");
+  setting("set-speech", "speech", "off");
+  $("try-tone")?.addEventListener("click", () => { thoudSound.unlock(); thoudSound.play("in"); });
+  const unlock = () => { thoudSound.unlock(); link(); };
+  addEventListener("keydown", unlock, { capture: true });
+  addEventListener("pointerdown", unlock, { capture: true });
+
+  // The stream. A browser allows six to a host, so a hidden tab closes its own. One that is silent for longer than
+  // three heartbeats is taken for dead and opened anew; a page that comes back says what it shows and is sent the rest.
+  let source = null, at = body.dataset.at, heard = 0, alive = false, wait = 250, again = 0;
+  const silent = 9500;
+  function open() {
+    close();
+    if (!body.dataset.stream || document.hidden) return;
+    heard = performance.now();
+    source = new EventSource(`/stream/${body.dataset.stream}?last=${encodeURIComponent(at)}`);
+    const on = (name, f) => source.addEventListener(name, (e) => { heard = performance.now(); wait = 250; if (!alive) { alive = true; link(); } f(JSON.parse(e.data)); });
+    on("page", (d) => { at = d.at; for (const [name, html] of Object.entries(d.r)) put(name, html); });
+    on("live", (items) => { for (const i of items) live.set(i.g, Object.assign(i, { t: performance.now() })); showLive(); });
+    on("tone", (d) => { sound(d.tone); if (d.words && d.tone !== "taken") say(d.words); });
+    on("beat", () => {});
+    source.onerror = () => { dead(); };
+  }
+  function close() { source?.close(); source = null; clearTimeout(again); }
+  function dead() {
+    close();
+    alive = false;
+    link();
+    again = setTimeout(open, wait);
+    wait = Math.min(wait * 1.6, 4000);
+  }
+  setInterval(() => { if (source && performance.now() - heard > silent) dead(); aged(); }, 500);
+  document.addEventListener("visibilitychange", () => { if (document.hidden) { close(); alive = false; link(); } else { wait = 250; open(); } });
+  addEventListener("pagehide", close);
+  addEventListener("pageshow", (e) => { if (e.persisted) open(); });
+  addEventListener("online", () => { wait = 250; open(); });
+  function link() {
+    const el = $("link");
+    if (!el || !body.dataset.stream) return;
+    body.classList.toggle("dead", !alive);
+    const mute = alive && body.dataset.work === "true" && stored("tones", "on") === "on" && !thoudSound.ready();
+    const words = alive ? (mute ? "live · press any key for sound" : "live") : "NOT LIVE – values may be old";
+    if (el.textContent !== words) el.textContent = words;
+  }
+
+  // put replaces a region that changed and keeps the focus where it was.
+  function put(name, html) {
+    const el = region(name);
+    if (!el) return;
+    const had = el.contains(document.activeElement) ? document.activeElement : null;
+    const key = had?.dataset?.do, primary = had?.hasAttribute("data-primary");
+    const before = name === "adjust" ? el.querySelector("[data-words]")?.textContent : "";
+    el.innerHTML = html;
+    if (had) (primary && el.querySelector("[data-primary]") || key && el.querySelector(`[data-do="${key}"]`) || el.querySelector("button"))?.focus({ preventScroll: true });
+    if (name === "live") showLive();
+    if (name === "adjust" && stored("speech", "off") === "on") {
+      const words = el.querySelector("[data-words]");
+      if (words && words.textContent !== before) thoudSound.speak(spoken(words));
+    }
+  }
+  const spoken = (el) => { const c = el.cloneNode(true); for (const o of c.querySelectorAll(root.dataset.unit === "mm" ? ".inch" : ".mm")) o.remove(); return c.textContent; };
+
+  // Live values.
+  const live = new Map();
+  function showLive() {
+    for (const box of document.querySelectorAll("[data-gauge]")) {
+      const item = live.get(box.dataset.gauge);
+      if (!item) continue;
+      set(box.querySelector("[data-value]"), text(item.v) || "–");
+      set(box.querySelector("[data-state]"), state(box, item));
+      box.classList.toggle("raw", !!item.raw);
+      box.classList.toggle("gone", !item.open);
+      if (item.here) move(item);
+    }
+  }
+  const state = (box, item) => {
+    if (!item.open) return "not there";
+    if (item.fault) return item.fault;
+    if (box.dataset.speaks === "true" && performance.now() - item.t > 2500) return "silent";
+    if (item.sweep) return `turning, ${item.sweep} values`;
+    return item.raw ? "there, no zero" : item.still ? "there, still" : "there";
+  };
+  function aged() { for (const box of document.querySelectorAll('[data-gauge][data-speaks="true"]')) { const i = live.get(box.dataset.gauge); if (i) set(box.querySelector("[data-state]"), state(box, i)); } }
+  function set(el, words) { if (el && el.textContent !== words) el.textContent = words; }
+  let near = null;
+  function move(item) {
+    const part = document.querySelector("[data-part]"), left = item.left;
+    near = left ? { side: left.side, near: left.near, t: performance.now() } : null;
+    if (!part) return;
+    part.setAttribute("x", left ? left.at : "-20%");
+    const to = left ? text(left.to) : "";
+    set(document.querySelector("[data-togo]"), !left ? "" : left.side === "in" ? `in, ${to} off` : left.side === "past" ? `${to} PAST` : `${to} to go`);
+    region("live").dataset.stands = left ? left.side : "";
+  }
+
+  // While a part is moved under the gauge: ticks that quicken towards the target, steady in the band, triple past it.
+  function sound(tone) { if (stored("tones", "on") === "on") thoudSound.play(tone); }
+  let lastMark = "";
+  function tick() {
+    let next = 200;
+    if (near && alive && !document.hidden && body.dataset.work === "true" && stored("ticks", "on") === "on" && performance.now() - near.t < 2000) {
+      const mark = document.querySelector("[data-part]")?.getAttribute("x") ?? "";
+      if (mark !== lastMark || tick.rest-- > 0) {
+        if (mark !== lastMark) tick.rest = 6; // a part at rest falls silent after a few ticks
+        thoudSound.play(near.side === "in" ? "steady" : near.side === "past" ? "past" : "tick");
+        next = near.side === "in" ? 420 : near.side === "past" ? 600 : 90 + 700 * (1 - near.near);
+      }
+      lastMark = mark;
+    }
+    setTimeout(tick, next);
+  }
+  tick.rest = 0;
+  tick();
+
+  // Verbs. Each carries an id of its own, so that a click that is sent twice is done once, and the place this page shows.
+  const newId = () => [...crypto.getRandomValues(new Uint8Array(12))].map((b) => b.toString(16).padStart(2, "0")).join("");
+  const flying = new Set(); // what was asked and is not answered: the same press again is one press
+  async function ask(what) {
+    if (!alive && body.dataset.stream) { say("Not live: nothing is sent."); sound("refused"); return null; }
+    const place = document.querySelector("[data-place]")?.dataset.place;
+    const press = JSON.stringify([what, place]);
+    if (flying.has(press)) return null;
+    flying.add(press);
+    body.classList.add("busy");
+    const request = Object.assign({ id: newId(), system: root.dataset.unit }, place ? { seen: JSON.parse(place) } : {}, what);
+    try {
+      for (let round = 0; ; round++) {
+        try {
+          const res = await fetch("/do", { method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify(request) });
+          if (!res.ok) { say(await res.text()); sound("refused"); return null; }
+          const answer = await res.json();
+          if (answer.words) say(answer.words, answer.ok ? 2500 : 9000);
+          if (!answer.ok) sound("refused");
+          return answer;
+        } catch (err) {
+          if (round >= 2) { say("The bench does not answer: " + err.message); sound("fault"); return null; }
+          await new Promise((r) => setTimeout(r, 400)); // the same id: done once, however often it arrives
+        }
+      }
+    } finally { flying.delete(press); body.classList.toggle("busy", flying.size > 0); }
+  }
+  async function press(button, by) {
+    const d = button.dataset;
+    const what = { verb: d.do };
+    for (const k of ["item", "choice", "gauge", "step", "job"]) if (d[k]) what[k] = d[k];
+    if (by) what.by = by;
+    if (d.asks) { const more = await dialog(button.firstChild.textContent.trim(), d.asks); if (!more) return; Object.assign(what, more); }
+    const answer = await ask(what);
+    if (answer?.ok && d.go) location.href = d.go;
+    else if (answer?.ok && !body.dataset.stream) location.reload();
+  }
+  document.addEventListener("click", (e) => { const b = e.target.closest?.("[data-do]"); if (b) { e.preventDefault(); press(b); } });
+  const fields = { reason: [["reason", "Why"]], initials: [["initials", "Initials"]], value: [["typed", "Value"], ["reason", "Why"]] };
+  function dialog(title, kind) {
+    const d = $("dialog"), box = $("dialog-fields");
+    if (!d) return Promise.resolve(null);
+    $("dialog-title").textContent = title;
+    box.replaceChildren(...(fields[kind] ?? []).map(([name, label]) => { const l = document.createElement("label"); const i = document.createElement("input"); i.name = name; i.required = true; i.maxLength = 200; l.append(label + " ", i); return l; }));
+    d.returnValue = "";
+    d.showModal();
+    box.querySelector("input")?.focus();
+    return new Promise((done) => d.addEventListener("close", () => done(d.returnValue === "ok" ? Object.fromEntries(new FormData($("dialog-form"))) : null), { once: true }));
+  }
+
+  // The entry box: a value typed by hand, or by a gauge that types like a keyboard, with Enter.
+  $("entry")?.addEventListener("submit", async (e) => {
+    e.preventDefault();
+    const typed = $("typed").value.trim();
+    if (!typed) return;
+    $("typed").value = "";
+    $("typed").blur();
+    const answer = await ask({ verb: $("entry").dataset.verb ?? "key", typed });
+    if (answer && !answer.ok) { $("typed").value = typed; }
+  });
+
+  // Keys. Space and the pedal do what is first; a digit begins a typed value.
+  addEventListener("keydown", (e) => {
+    if (e.ctrlKey || e.altKey || e.metaKey || e.repeat || document.querySelector("dialog[open]")) return;
+    const field = e.target.closest?.("input, select, textarea");
+    if (e.key === "Escape") { if (field) field.blur(); if ($("panel") && !$("panel").hidden) $("settings").click(); return; }
+    if (e.key === pedal && !(field && pedal.length === 1) && !(field && pedal === "Enter")) { const b = document.querySelector("[data-primary]"); if (b) { e.preventDefault(); press(b, "pedal"); } return; }
+    if (field) return;
+    if (e.key === " " && !e.target.closest?.("button, a, summary")) { const b = document.querySelector("[data-primary]"); if (body.dataset.stream) e.preventDefault(); if (b) press(b); return; }
+    if ($("typed") && /^[0-9.+-]$/.test(e.key)) { $("typed").focus(); return; } // the character lands in the box
+    if (e.key === "m") { $("unit")?.click(); return; }
+    const b = [...document.querySelectorAll("[data-key]")].find((x) => x.dataset.key === e.key.toLowerCase());
+    if (b) { e.preventDefault(); press(b); }
+  });
+
+  addEventListener("keypress", (e) => { if (e.key === " " && body.dataset.stream && !e.target.closest?.("input, select, textarea, button, a, summary")) e.preventDefault(); });
+
+  document.querySelector("[data-print]")?.addEventListener("click", () => print());
+  open();
+  link();
+})();

@@ -1,0 +1,75 @@
+package monitor
+
+import (
+	"math"
+	"strconv"
+	"strings"
+	"time"
+
+	"thoud/calc"
+	"thoud/calc/quantity"
+)
+
+// Text is a text in both unit systems; the page shows the one that is chosen.
+type Text = calc.Shown
+
+// plain is a text that is the same in both.
+func plain(s string) Text { return Text{MM: s, Inch: s} }
+
+// shown prints an exact value in both systems: as sent in its own, in the other with the places its resolution is worth.
+func shown(v quantity.Value) Text {
+	if !v.Valid() {
+		return plain("–")
+	}
+	return Text{MM: inSystem(v, quantity.Metric), Inch: inSystem(v, quantity.Inch)}
+}
+
+func inSystem(v quantity.Value, sys quantity.System) string {
+	u := sys.For(v.Kind())
+	if u.Code == v.Unit.Code {
+		return unitAfter(v.Digits(), u)
+	}
+	return printed(v.Float(), u, v.Resolution())
+}
+
+// printed gives a number in a kind's base unit as text in a unit, with the first place that is not coarser than the
+// resolution.
+func printed(x float64, u quantity.Unit, resolution float64) string {
+	places := 4
+	if resolution > 0 && u.Size > 0 {
+		places = max(0, min(9, int(math.Ceil(-math.Log10(resolution/u.Size)-1e-9))))
+	}
+	s := strconv.FormatFloat(u.FromBase(x), 'f', places, 64)
+	if strings.Trim(s, "-0.") == "" {
+		s = strings.TrimPrefix(s, "-")
+	}
+	return unitAfter(s, u)
+}
+
+func unitAfter(s string, u quantity.Unit) string {
+	switch {
+	case u.Code == "":
+		return s
+	case u.Kind == quantity.Angle:
+		return s + "°"
+	}
+	return s + " " + u.Code
+}
+
+// both prints a number in its kind's base unit in both systems.
+func both(x float64, kind quantity.Kind, resolution float64) Text {
+	return Text{MM: printed(x, quantity.Metric.For(kind), resolution), Inch: printed(x, quantity.Inch.For(kind), resolution)}
+}
+
+// clock is a time of day, day a date with it; times of the ledger are µs since 1970.
+func clock(us int64) string { return time.UnixMicro(us).Local().Format("15:04:05") }
+
+func day(us int64) string { return time.UnixMicro(us).Local().Format("2006-01-02 15:04") }
+
+// capital begins a sentence.
+func capital(s string) string {
+	for i, r := range s {
+		return strings.ToUpper(string(r)) + s[i+len(string(r)):]
+	}
+	return s
+}

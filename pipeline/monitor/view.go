@@ -1,0 +1,258 @@
+package monitor
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"thoud/calc"
+	"thoud/capture/bench"
+	"thoud/capture/plan"
+)
+
+// View is all that the working pages show of a moment, but for the live values. It holds words and places on the
+// screen, no figure of its own: those come with the results.
+type View struct {
+	Version  uint64
+	Bench    string
+	Place    bench.Place // what the bench says; verbs carry it back
+	Job      string
+	Engine   string
+	Step     string // title
+	StepNo   int
+	Steps    int
+	Phase    string
+	Stage    Stage
+	Now      string // what to do now, one sentence
+	Why      string // what stands behind it: a reason, a source
+	Point    string // title of the point
+	Pass     int
+	Seating  string // "seating 2 of 3"
+	Gauge    *GaugeView
+	Rule     *Rule
+	Moving   *Adjust  // the adjustment to carry out now, in the largest figures
+	Others   []Adjust // what else is to be moved in this step
+	Large    []FigureView
+	Verdict  *Verdict
+	Figures  []FigureView
+	Actions  []Action
+	Entry    bool // a typed value is what is wanted
+	Points   []PointView
+	Near     []PointView // those around the point in work, beside the drawing
+	Passes   []PassView
+	Cautions []string
+	Notes    []string
+	Inside   []string
+	Loose    []string
+	Asked    []Ask
+	Troubles []string
+	Drawing  Drawing
+	Done     bool
+}
+
+// Stage names what the bench is waiting for.
+type Stage string
+
+// The stages of the work, in the order they are looked for.
+const (
+	StageNoBuild Stage = "no-build"
+	StageDropped Stage = "dropped"
+	StageNoStep  Stage = "no-step"
+	StageBlocked Stage = "blocked"
+	StageCaution Stage = "caution"
+	StageConfirm Stage = "confirm"
+	StageGauge   Stage = "gauge"
+	StageZero    Stage = "zero"
+	StageRead    Stage = "read"
+	StageDatum   Stage = "datum"
+	StageAsk     Stage = "ask"
+	StageMove    Stage = "move" // a pass is closed and something is to be moved
+	StageDone    Stage = "done"
+	StageSign    Stage = "sign"
+	StageEnd     Stage = "end"
+)
+
+// Action is a button and the key that does the same.
+type Action struct {
+	Verb    string
+	Label   string
+	Key     string // as printed on the button; "" none
+	Primary bool   // Space and the pedal do this one
+	Item    string
+	Choice  string
+	Asks    string // a word to be typed with it: "reason", "initials"
+}
+
+// Adjust is one adjustment in words.
+type Adjust struct {
+	Of    string // which run: "left"
+	Large Text
+	Words Text
+}
+
+// Verdict is what may be said of a result, and why.
+type Verdict struct {
+	Of          string
+	Word        string
+	Mark        string // "in", "out", "close": which of our own marks
+	Reason      string
+	Provisional bool
+	GaugeOnly   bool
+	Refused     bool
+}
+
+// FigureView is one figure of a result.
+type FigureView struct {
+	Of, Name string
+	Value, U Text
+	Verdict  calc.Verdict
+	Limits   Text
+	Large    bool
+}
+
+// PointView is a point of the pass with what was read.
+type PointView struct {
+	ID, Title string
+	Values    []Text
+	Here      bool
+	Asked     bool
+	Earlier   bool // stands from an earlier pass
+}
+
+// PassView is one line of the passes so far.
+type PassView struct {
+	Number  int
+	Status  string
+	Why     string
+	Results []FigureView
+	Verdict string
+	Mark    string
+}
+
+// Ask is a question not yet answered.
+type Ask struct {
+	ID, Words string
+	Choices   []string
+}
+
+// GaugeView is the gauge that reads here.
+type GaugeView struct {
+	Name   string
+	State  string // in words
+	Open   bool
+	Stream bool // it speaks all the time, so silence means something
+	Zero   string
+}
+
+// look makes the view of a moment. It is pure.
+func look(s bench.State, results bench.Results, troubles []bench.Notice) View {
+	v := View{Version: s.N, Bench: s.Bench, Place: s.Place}
+	for _, t := range troubles {
+		if t.Words != "" {
+			v.Troubles = append(v.Troubles, t.Words)
+		}
+	}
+	b, step := s.Current()
+	if b == nil {
+		v.Stage, v.Now = StageNoBuild, "Start a build, or go to one."
+		return v
+	}
+	v.Job, v.Engine, v.Steps = b.Job, b.Engine, len(b.Plan.Steps)
+	for _, t := range b.Inside() {
+		v.Inside = append(v.Inside, insideWords(b, t))
+	}
+	for _, l := range b.Loose {
+		v.Loose = append(v.Loose, looseWords(b, l))
+	}
+	if b.Dropped != "" {
+		v.Stage, v.Now = StageDropped, fmt.Sprintf("Something dropped is not found: %s. Find it and count it.", b.Dropped)
+		v.Actions = []Action{{Verb: bench.DoFound, Label: "Found", Key: "f", Primary: true}}
+		return v
+	}
+	if step == nil {
+		lookForStep(&v, b, results)
+		return v
+	}
+	w := work{s: s, b: b, step: *step, st: b.Step(step.ID), results: results, v: &v}
+	w.look()
+	return v
+}
+
+// lookForStep is the view of a build that stands at no step.
+func lookForStep(v *View, b *bench.Build, results bench.Results) {
+	v.Stage = StageNoStep
+	v.Cautions = b.Plan.Cautions
+	for _, st := range b.Plan.Steps {
+		switch bench.ProgressOf(b, st, results) {
+		case bench.Done, bench.SignedOff:
+			continue
+		}
+		v.Now = "Next: " + st.Title + "."
+		v.Actions = []Action{{Verb: bench.DoNext, Label: "Begin", Key: "n", Primary: true}}
+		return
+	}
+	v.Stage, v.Now = StageEnd, "Every step is done. Look at the sheet, then close the build."
+	v.Done = true
+}
+
+func insideWords(b *bench.Build, t bench.TallyItem) string {
+	s := t.Name
+	if t.Count > 1 {
+		s = fmt.Sprintf("%d × %s", t.Count, t.Name)
+	}
+	if st, ok := b.Plan.Step(t.OutBefore); ok {
+		s += ", out before " + lowerTitle(st.Title)
+	}
+	if st, ok := b.Plan.Step(t.KeepUntil); ok {
+		s += ", stays until " + lowerTitle(st.Title)
+	}
+	return s
+}
+
+func looseWords(b *bench.Build, l bench.LooseThing) string {
+	if st, ok := b.Plan.Step(l.Ends); ok {
+		return l.Name + ", made fast in " + lowerTitle(st.Title)
+	}
+	return l.Name
+}
+
+func lowerTitle(s string) string { return "“" + s + "”" }
+
+// runTitle is how a run of a step's method is called: "left", "right inlet"; "" for the whole pass.
+func runTitle(key string) string { return strings.ReplaceAll(key, ".", " ") }
+
+// belongs reports whether a point is read for a run.
+func belongs(point, key string) bool {
+	return key == "" || point == key || strings.HasPrefix(point, key+".")
+}
+
+// newest gives the newest result of every run up to a pass that is not void, in the order of the step's keys.
+func newest(b *bench.Build, step plan.Step, results bench.Results, pass int) []bench.Result {
+	var out []bench.Result
+	st := b.Step(step.ID)
+	for _, key := range b.Plan.Keys(step) {
+		for n := pass; n >= 1; n-- {
+			if p := st.Pass(n); p == nil || p.Status == bench.PassIsVoid {
+				continue
+			}
+			if r, ok := results[bench.Slot{Build: b.Job, Step: step.ID, Pass: n, Key: key}]; ok {
+				out = append(out, r)
+				break
+			}
+		}
+	}
+	return out
+}
+
+// pointTitle is a point's title, or its id read aloud.
+func pointTitle(step plan.Step, id string) string {
+	if id == bench.DatumPoint {
+		return "back on the datum"
+	}
+	if pt, ok := step.Point(id); ok && pt.Title != "" {
+		return pt.Title
+	}
+	return runTitle(id)
+}
+
+func contains(list []string, s string) bool { return slices.Contains(list, s) }

@@ -1,0 +1,372 @@
+package monitor
+
+import (
+	"fmt"
+	"strings"
+
+	"thoud/calc"
+	"thoud/capture/bench"
+	"thoud/capture/plan"
+)
+
+// work is a step in work, and the view that is made of it.
+type work struct {
+	s       bench.State
+	b       *bench.Build
+	step    plan.Step
+	st      *bench.StepState
+	results bench.Results
+	v       *View
+
+	pass  int    // that the next reading belongs to
+	point string // where it belongs; "" none
+	seat  int
+	gauge *bench.GaugeState
+}
+
+func (w *work) look() {
+	v, step := w.v, w.step
+	v.Step, v.StepNo, v.Phase = step.Title, w.b.Plan.Index(step.ID)+1, string(step.Phase)
+	v.Cautions, v.Notes = step.Cautions, step.Notes
+	for _, q := range w.st.Questions {
+		v.Asked = append(v.Asked, Ask{ID: q.ID, Words: q.Words, Choices: q.Choices})
+	}
+	w.spot()
+	w.pickGauge()
+	v.Pass, v.Point = w.pass, ""
+	if w.point != "" {
+		v.Point = pointTitle(step, w.point)
+	}
+	if n := max(step.Seatings, 1); n > 1 && w.point != "" && w.point != bench.DatumPoint {
+		v.Seating = fmt.Sprintf("seating %d of %d", w.seat, n)
+	}
+	w.lookAtResults()
+	w.lookAtPoints()
+	w.lookAtPasses()
+	w.decide()
+	w.usual()
+	v.Drawing = Drawing{View: step.View, Point: w.point, Cylinders: w.b.Plan.Cylinders, Valves: w.b.Plan.Valves, Angles: angles(step)}
+}
+
+// spot finds where the next reading belongs, as the bench does: the place where it stands, or the first point of the
+// pass that the next reading opens.
+func (w *work) spot() {
+	at := w.s.Place
+	w.pass, w.point, w.seat = at.Pass, at.Point, max(at.Seating, 1)
+	last := w.st.Last()
+	if last == nil || last.Status == bench.PassIsClosed && !w.settled(last) {
+		w.pass = len(w.st.Passes) + 1
+		w.point, w.seat, _ = w.st.Missing(w.step, w.pass, bench.Place{})
+		if w.point == "" && w.step.Datum != nil && w.step.Datum.Close && len(w.step.Points) > 0 {
+			w.point, w.seat = bench.DatumPoint, 1
+		}
+	}
+}
+
+// settled reports whether a closed pass leaves nothing to measure again.
+func (w *work) settled(p *bench.Pass) bool {
+	verdict, whole := w.results.Verdict(w.b, w.step, p.Number)
+	return !whole || verdict == calc.VerdictIn || verdict == calc.NoVerdict
+}
+
+func (w *work) role() string {
+	if pt, ok := w.step.Point(w.point); ok && pt.Role != "" {
+		return pt.Role
+	}
+	return w.step.Capture.Role
+}
+
+func (w *work) mode() plan.Mode {
+	if pt, ok := w.step.Point(w.point); ok && pt.Mode != "" {
+		return pt.Mode
+	}
+	if w.step.Capture.Mode == "" {
+		return plan.Press
+	}
+	return w.step.Capture.Mode
+}
+
+// pickGauge finds the gauge of the role that reads here: one that is open before one that is not.
+func (w *work) pickGauge() {
+	role := w.role()
+	for _, g := range w.s.Gauges {
+		if g.Removed || role != "" && g.Role != role || role == "" && g.Role == "key" {
+			continue
+		}
+		if w.gauge == nil || !w.gauge.Open && g.Open {
+			w.gauge = &g
+		}
+	}
+	if len(w.step.Points) == 0 || w.gauge == nil {
+		return
+	}
+	g := w.gauge
+	gv := &GaugeView{Name: g.Name, Open: g.Open, Stream: g.Sends != bench.SendsKey && g.Known != bench.KnownKeyed}
+	switch {
+	case !g.Open:
+		gv.State = "not there"
+	case g.Known == bench.KnownKeyed:
+		gv.State = "typed by hand"
+	default:
+		gv.State = "there"
+	}
+	switch {
+	case w.zero() != nil:
+		gv.Zero = "zero set " + clock(w.zero().At)
+	case g.Lost != "":
+		gv.Zero = "zero lost: " + g.Lost
+	default:
+		gv.Zero = "no zero"
+	}
+	w.v.Gauge = gv
+}
+
+// zero is the zero that counts for this step: one set here, or one set on the gauge itself, outside any step.
+func (w *work) zero() *bench.ZeroInForce {
+	z := w.gauge.Zero
+	if z == nil || z.Place.Step != "" && (z.Place.Build != w.b.Job || z.Place.Step != w.step.ID) {
+		return nil
+	}
+	return z
+}
+
+// needsZero reports whether a zero must be set before the next reading.
+func (w *work) needsZero() bool {
+	d := w.step.Datum
+	if d == nil || w.gauge == nil {
+		return false
+	}
+	z := w.zero()
+	return z == nil || d.Each && z.Place.Pass != w.pass
+}
+
+// decide says what to do now. The order is that of what stops the bench: a hindrance before a caution, a caution before
+// data to confirm, a gauge before its zero, a zero before a reading.
+func (w *work) decide() {
+	v := w.v
+	last := w.st.Last()
+	switch {
+	case bench.Hindrance(w.b, w.step, w.results) != "":
+		v.Stage, v.Now = StageBlocked, "Not yet: "+bench.Hindrance(w.b, w.step, w.results)+"."
+		v.Actions = []Action{{Verb: bench.DoNext, Label: "Go to what is first", Key: "n", Primary: true}}
+	case !w.st.Acknowledged && len(w.step.Cautions) > 0 && len(w.st.Passes) == 0:
+		v.Stage, v.Now = StageCaution, "Before this step:"
+		v.Actions = []Action{{Verb: bench.DoAcknowledge, Label: "Read", Key: "k", Primary: true}}
+	case len(bench.Unconfirmed(w.b, w.step)) > 0:
+		d := bench.Unconfirmed(w.b, w.step)[0]
+		v.Stage, v.Now = StageConfirm, d.Title+": "+datumWords(d)+"?"
+		v.Why = "Source: " + d.Source + ". Confirm it, or change it for this build."
+		v.Actions = []Action{{Verb: bench.DoConfirm, Label: "Confirm", Key: "c", Primary: true, Item: "engine." + d.Name},
+			{Verb: bench.DoOverride, Label: "Change", Key: "", Item: d.Name, Asks: "value"}}
+	case len(w.step.Points) == 0:
+		w.decideByHand()
+	case last != nil && last.Status != bench.PassIsOpen && w.askedOf(last.Number):
+		w.decideAsked()
+	case last != nil && last.Status == bench.PassIsClosed && w.settled(last):
+		w.decideDone()
+	case w.gauge == nil:
+		v.Stage, v.Now = StageGauge, fmt.Sprintf("This step wants a gauge of the role %q: register one.", w.role())
+	case !w.gauge.Open:
+		v.Stage, v.Now = StageGauge, fmt.Sprintf("Gauge %s is not there. Plug it in and switch it on.", w.gauge.Name)
+	case w.needsZero():
+		v.Stage, v.Now = StageZero, sentence(w.step.Datum.Do, "Rest the gauge on its datum and zero it.")
+		if g := w.gauge; g.Lost != "" && g.Zero == nil {
+			v.Why = "The zero was lost: " + g.Lost + "."
+		}
+		v.Actions = []Action{{Verb: bench.DoZero, Label: "Zero", Key: "z", Primary: true}}
+	case w.point == bench.DatumPoint:
+		v.Stage, v.Now = StageDatum, "Back to the datum, without zeroing: read it there."
+		v.Why = sentence("It was: "+w.step.Datum.Do, "") + " This reading closes the pass."
+		w.offerTake()
+	case w.point == "":
+		v.Stage, v.Now = StageRead, "Every point of this pass is read."
+	default:
+		w.decideRead(last)
+	}
+}
+
+func (w *work) decideRead(last *bench.Pass) {
+	v := w.v
+	v.Stage = StageRead
+	if last != nil && last.Status == bench.PassIsClosed {
+		v.Stage = StageMove
+	}
+	v.Now = w.step.Do
+	if pt, ok := w.step.Point(w.point); ok && pt.Do != "" {
+		v.Now = pt.Do
+	}
+	w.offerTake()
+}
+
+// offerTake puts forward the action that takes a reading in the mode of the point.
+func (w *work) offerTake() {
+	v := w.v
+	switch w.mode() {
+	case plan.Keyed:
+		v.Entry = true
+	case plan.Bracket:
+		v.Entry = true
+		v.Why = "Type the largest blade that goes and the smallest that does not: 0.010 in 0.011 in"
+	case plan.Highest, plan.Lowest, plan.Swing, plan.Trace:
+		v.Actions = append(v.Actions, Action{Verb: bench.DoSweep, Label: "Begin or end the turn", Key: "t", Primary: true})
+	default:
+		if w.gauge != nil && w.gauge.Known == bench.KnownKeyed {
+			v.Entry = true
+			return
+		}
+		v.Actions = append(v.Actions, Action{Verb: bench.DoTake, Label: "Take", Key: "t", Primary: true})
+	}
+}
+
+// decideByHand is for a step in which nothing is read: confirmations, things that go in and come out.
+func (w *work) decideByHand() {
+	v := w.v
+	v.Now = w.step.Do
+	if w.confirmNext() {
+		return
+	}
+	for _, it := range w.step.Items {
+		if !w.wasIn(it.Name) {
+			v.Stage, v.Why = StageConfirm, "Goes in: "+insideWords(w.b, bench.TallyItem{Item: it})
+			v.Actions = []Action{{Verb: bench.DoTallyIn, Label: "It is in", Key: "c", Primary: true, Item: it.Name}}
+			return
+		}
+	}
+	for _, name := range w.step.Out {
+		for _, t := range w.b.Inside() {
+			if t.Name == name {
+				v.Stage, v.Why = StageConfirm, "Comes out: "+name
+				v.Actions = []Action{{Verb: bench.DoTallyOut, Label: "It is out", Key: "c", Primary: true, Item: name}}
+				return
+			}
+		}
+	}
+	w.decideDone()
+}
+
+func (w *work) confirmNext() bool {
+	for _, c := range w.step.Confirms {
+		if _, ok := w.st.Confirmed[c.ID]; !ok {
+			w.v.Stage, w.v.Why = StageConfirm, capital(c.Text)+"?"
+			w.v.Actions = []Action{{Verb: bench.DoConfirm, Label: "Confirm", Key: "c", Primary: true, Item: c.ID}}
+			return true
+		}
+	}
+	return false
+}
+
+func (w *work) wasIn(name string) bool {
+	for _, t := range w.b.Tally {
+		if t.Step == w.step.ID && t.Name == name {
+			return true
+		}
+	}
+	return false
+}
+
+func (w *work) askedOf(pass int) bool {
+	for _, q := range w.st.Questions {
+		if q.Pass == pass {
+			return true
+		}
+	}
+	return false
+}
+
+// answerKeys are the keys of a question's choices, in order: side by side on the keyboard.
+var answerKeys = []string{"y", "u", "i", "o", "p"}
+
+func (w *work) decideAsked() {
+	q := w.v.Asked[0]
+	w.v.Stage, w.v.Now = StageAsk, q.Words
+	for i, c := range q.Choices {
+		a := Action{Verb: bench.DoAnswer, Label: capital(c), Item: q.ID, Choice: c, Primary: i == 0}
+		if i < len(answerKeys) {
+			a.Key = answerKeys[i]
+		}
+		w.v.Actions = append(w.v.Actions, a)
+	}
+}
+
+// decideDone is for a step with nothing left to read: what is to be confirmed, signed, or gone on from.
+func (w *work) decideDone() {
+	v := w.v
+	if w.confirmNext() {
+		return
+	}
+	if w.step.Hold && w.st.Signed == nil {
+		v.Stage, v.Now = StageSign, "Hold point: look it over and sign."
+		v.Actions = []Action{{Verb: bench.DoSign, Label: "Sign", Key: "s", Primary: true, Asks: "initials"}}
+		return
+	}
+	v.Stage, v.Done = StageDone, true
+	next := w.b.Plan.Index(w.step.ID) + 1
+	if next < len(w.b.Plan.Steps) {
+		v.Now = "Done. Next: " + w.b.Plan.Steps[next].Title + "."
+		v.Actions = []Action{{Verb: bench.DoNext, Label: "Next", Key: "n", Primary: true}}
+		return
+	}
+	v.Now = "Done: this was the last step."
+}
+
+// usual adds what may always be done.
+func (w *work) usual() {
+	v := w.v
+	has := func(verb string) bool {
+		for _, a := range v.Actions {
+			if a.Verb == verb {
+				return true
+			}
+		}
+		return false
+	}
+	add := func(a Action) {
+		if !has(a.Verb) {
+			v.Actions = append(v.Actions, a)
+		}
+	}
+	if len(w.step.Points) == 0 || v.Stage == StageBlocked || v.Stage == StageCaution || v.Stage == StageConfirm && w.st.Last() == nil {
+		return
+	}
+	if w.gauge != nil && w.gauge.Open && w.gauge.Known != bench.KnownKeyed {
+		add(Action{Verb: bench.DoZero, Label: "Zero", Key: "z"})
+	}
+	if last := w.st.Last(); last != nil && len(last.Readings) > 0 {
+		add(Action{Verb: bench.DoRetake, Label: "Retake", Key: "r"})
+	}
+	if last := w.st.Last(); last != nil && last.Status == bench.PassIsClosed {
+		add(Action{Verb: bench.DoAgain, Label: "Again", Key: "a"})
+		add(Action{Verb: bench.DoNext, Label: "Next", Key: "n"})
+	}
+}
+
+func sentence(s, otherwise string) string {
+	if strings.TrimSpace(s) == "" {
+		return otherwise
+	}
+	return s
+}
+
+func datumWords(d plan.Datum) string {
+	switch {
+	case d.Word != "":
+		return d.Word
+	case len(d.List) > 0:
+		var all []string
+		for _, x := range d.List {
+			all = append(all, x.String())
+		}
+		return strings.Join(all, ", ")
+	}
+	return d.Value.String()
+}
+
+func angles(step plan.Step) map[string]float64 {
+	out := map[string]float64{}
+	for _, p := range step.Points {
+		if p.Angle != nil {
+			out[p.ID] = *p.Angle
+		}
+	}
+	return out
+}
