@@ -21,6 +21,8 @@ func TestValveToPiston(t *testing.T) {
 	f.want("sensitivity", -0.06978, 2e-5, source)
 	f.want("min_after", 2.5385, 1e-4, "no advance asked for")
 	f.unset("max_advance", "max_retard")
+	// The head moves along its axis, so across by the sine of what it has lifted.
+	f.want("sideways", inletLobe.at(4.88)*math.Sin(radians(20)), 1e-3, "the lobe it was made from")
 	advanced := inlet.num("advance", 4).compute(t, valveToPiston())
 	advanced.want("min_after", 2.2460, 1e-4, source)
 	advanced.want("at_crank_after", 5.35, 0.01, source)
