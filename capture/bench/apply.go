@@ -5,7 +5,6 @@ import (
 	"maps"
 	"slices"
 
-	"thoud/calc/quantity"
 	"thoud/capture/plan"
 )
 
@@ -206,12 +205,16 @@ func cloneStep(st *StepState) *StepState {
 func enter(step plan.Step, st *StepState, want Place) Place {
 	at := Place{Build: want.Build, Step: want.Step}
 	p := st.Last()
-	if p == nil {
-		return at
+	if p != nil {
+		at.Pass = p.Number
 	}
-	at.Pass = p.Number
 	if want.Point != "" {
 		at.Point, at.Seating = want.Point, max(want.Seating, 1)
+		return at
+	}
+	if p == nil {
+		// No pass yet: the bench stands at the point that the first one will begin with.
+		at.Point, at.Seating, _ = st.Missing(step, 1, Place{})
 		return at
 	}
 	if p.Status != PassIsClosed {
@@ -334,17 +337,4 @@ func (b *Build) Inside() []TallyItem {
 		}
 	}
 	return in
-}
-
-// WithZero gives what a raw value reads against a zero: raw − zero.raw + zero.shows, exact.
-func (z Zero) WithZero(raw quantity.Value) (quantity.Value, error) {
-	d, err := raw.Sub(z.Raw)
-	if err != nil {
-		return quantity.Value{}, fmt.Errorf("against the zero of %s: %w", z.Raw, err)
-	}
-	v, err := d.Add(z.Shows)
-	if err != nil {
-		return quantity.Value{}, fmt.Errorf("against the zero of %s: %w", z.Raw, err)
-	}
-	return v, nil
 }

@@ -222,6 +222,7 @@ type Samples struct {
 	Unit   string  `json:"unit"`
 	Places int     `json:"places"`
 	Ended  string  `json:"ended,omitempty"` // why it ended, where not by hand
+	Gaps   string  `json:"gaps,omitempty"`  // where a trace is thin
 }
 
 // Drift is how far a gauge had wandered when its pass was closed.

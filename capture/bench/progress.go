@@ -45,6 +45,9 @@ func ProgressOf(b *Build, step plan.Step, results Results) Progress {
 			return begun(st)
 		}
 	}
+	if len(step.Points) == 0 && step.Compute != nil {
+		return judged(b, step, results, 0)
+	}
 	if len(step.Points) == 0 {
 		if len(step.Confirms)+len(step.Items)+len(step.Out) > 0 || st.Entered && st.Acknowledged {
 			return Done
@@ -58,11 +61,16 @@ func ProgressOf(b *Build, step plan.Step, results Results) Progress {
 	if step.Compute == nil {
 		return Done
 	}
-	v, whole := results.Verdict(b, step, p.Number)
-	if !whole {
-		return Begun
-	}
-	if v == calc.VerdictIn || v == calc.NoVerdict || b.overridden("verdict", step.ID) {
+	return judged(b, step, results, p.Number)
+}
+
+// judged is how far a step is whose readings are all there.
+func judged(b *Build, step plan.Step, results Results, pass int) Progress {
+	v, whole := results.Verdict(b, step, pass)
+	switch {
+	case !whole:
+		return begun(b.Step(step.ID))
+	case v == calc.VerdictIn || v == calc.NoVerdict || b.overridden("verdict", step.ID):
 		return Done
 	}
 	return Measured
@@ -146,24 +154,9 @@ func hindranceByTally(b *Build, step plan.Step) string {
 
 // Unconfirmed lists the customary engine data that must be confirmed before a step's first reading.
 func Unconfirmed(b *Build, step plan.Step) []plan.Datum {
-	if step.Compute == nil {
-		return nil
-	}
-	used := map[string]bool{}
-	for _, in := range step.Compute.Inputs {
-		for _, ref := range in.Refs {
-			if name, ok := strings.CutPrefix(ref, "@engine."); ok {
-				used[name] = true
-			}
-		}
-	}
 	var out []plan.Datum
-	for _, d := range b.Plan.Engine {
-		d, _ = b.Datum(d.Name)
-		if !used[d.Name] || !d.Confirm {
-			continue
-		}
-		if !b.confirmedDatum(d.Name) {
+	for _, d := range b.Plan.Uses(step) {
+		if d, _ = b.Datum(d.Name); d.Confirm && !b.confirmedDatum(d.Name) {
 			out = append(out, d)
 		}
 	}

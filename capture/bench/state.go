@@ -256,7 +256,7 @@ func (p *Pass) StandingAll(point string, seatings int) []Taken {
 }
 
 // StandingAt gives the standing readings of a point as this pass sees them: its own, or, for a point that is read once,
-// those of the newest earlier pass that is not void. A pass that is not opened yet sees what it would see once it is.
+// those of the newest earlier pass that is not void.
 func (s *StepState) StandingAt(pass int, pt plan.Point, seatings int) []Taken {
 	if p := s.Pass(pass); p != nil {
 		if own := p.StandingAll(pt.ID, seatings); len(own) > 0 {

@@ -17,7 +17,8 @@ type Verb struct {
 	Value    *quantity.Value `json:"value,omitempty"`    // zero: what the gauge shall read; key: the typed value
 	Goes     *quantity.Value `json:"goes,omitempty"`     // bracket
 	Stops    *quantity.Value `json:"stops,omitempty"`
-	Item     string          `json:"item,omitempty"` // confirm, tally, question's id
+	Item     string          `json:"item,omitempty"`  // confirm, tally, question's id
+	Count    int             `json:"count,omitempty"` // pieces counted out
 	Choice   string          `json:"choice,omitempty"`
 	Reason   string          `json:"reason,omitempty"`
 	Initials string          `json:"initials,omitempty"`

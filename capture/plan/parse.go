@@ -123,11 +123,15 @@ func (d *draft) readEngine(t *table) {
 	}
 }
 
-// kinds are the kinds of quantity a plan may name.
-var kinds = []quantity.Kind{
-	quantity.Length, quantity.Angle, quantity.Mass, quantity.Force, quantity.Torque, quantity.Stiffness, quantity.Stress,
-	quantity.Volume, quantity.Area, quantity.Temperature, quantity.Difference, quantity.Expansion, quantity.Density,
-	quantity.Pitch, quantity.Slope, quantity.Number,
+// kinds lists the kinds of quantity a plan may name.
+func kinds() []quantity.Kind {
+	var out []quantity.Kind
+	for _, u := range quantity.Units() {
+		if !slices.Contains(out, u.Kind) {
+			out = append(out, u.Kind)
+		}
+	}
+	return out
 }
 
 func readDatum(t *table, name string) Datum {
@@ -135,7 +139,7 @@ func readDatum(t *table, name string) Datum {
 	if d.Title == "" && t.n.get("title") == nil {
 		d.Title = strings.ReplaceAll(name, "_", " ")
 	}
-	d.Kind = word(t, "kind", "", kinds...)
+	d.Kind = word(t, "kind", "", kinds()...)
 	given := 0
 	if n := t.get("value"); n != nil {
 		given++

@@ -22,9 +22,8 @@ func (d *draft) checkTally() {
 				continue
 			}
 			items[it.Name] = &entry{step: i, at: at, Item: it, out: -1}
-			s.Items[k].KeepUntil = d.later(s, i, it.KeepUntil, s.n.at("items", k, "keep_until"), "keep_until", lastCopy)
-			s.Items[k].OutBefore = d.later(s, i, it.OutBefore, s.n.at("items", k, "out_before"), "out_before", firstCopy)
-			items[it.Name].Item = s.Items[k]
+			d.later(s, i, it.KeepUntil, s.n.at("items", k, "keep_until"), "keep_until")
+			d.later(s, i, it.OutBefore, s.n.at("items", k, "out_before"), "out_before")
 		}
 	}
 	for i, s := range d.steps {
@@ -59,35 +58,17 @@ func (d *draft) checkTally() {
 	d.checkLoose()
 }
 
-// Which of the steps that one was written out to is meant.
-const (
-	firstCopy = true
-	lastCopy  = false
-)
-
-// later checks that a name is a later step's and gives that step's id; the id as written stands for the first or last
-// of the steps written out from it.
-func (d *draft) later(s *stepDraft, i int, name string, at pos, key string, first bool) string {
+// later checks that a name is a later step's.
+func (d *draft) later(s *stepDraft, i int, name string, at pos, key string) {
 	if name == "" {
-		return ""
+		return
 	}
-	j := d.index(name)
-	if j < 0 {
-		for k, o := range d.steps {
-			if o.written == name && (j < 0 || !first) {
-				j = k
-			}
-		}
-	}
-	switch {
+	switch j := d.index(name); {
 	case j < 0:
 		d.fs.add(at, s.where, "%s names %s, but there is no such step", key, quoted(name))
 	case j <= i:
 		d.fs.add(at, s.where, "%s names %s, which is not a later step", key, quoted(name))
-	default:
-		return d.steps[j].ID
 	}
-	return name
 }
 
 // checkLoose joins the two ways of saying which step makes a loose thing fast: at the thing, or at that step.
@@ -108,7 +89,7 @@ func (d *draft) checkLoose() {
 				continue
 			}
 			things[l.Name] = entry{i, l}
-			l.Ends = d.later(s, i, l.Ends, s.n.at("loose", k, "ends"), "ends", lastCopy)
+			d.later(s, i, l.Ends, s.n.at("loose", k, "ends"), "ends")
 		}
 	}
 	for i, s := range d.steps {

@@ -1,0 +1,180 @@
+package bench
+
+import (
+	"thoud/calc"
+	"thoud/calc/quantity"
+	"thoud/capture/plan"
+)
+
+// Status is how the bench stands, for people and for commands.
+type Status struct {
+	Bench    string        `json:"bench"`
+	N        uint64        `json:"n"`
+	Place    Place         `json:"place"`
+	Job      string        `json:"job,omitempty"`
+	Plan     string        `json:"plan,omitempty"`
+	Step     string        `json:"step,omitempty"`
+	StepNo   int           `json:"step_no,omitempty"`
+	Steps    int           `json:"steps,omitempty"`
+	Title    string        `json:"title,omitempty"`
+	Do       string        `json:"do,omitempty"` // what to do now, one sentence
+	Hinders  string        `json:"hinders,omitempty"`
+	Progress Progress      `json:"progress,omitempty"`
+	Pass     int           `json:"pass,omitempty"`
+	PassIs   PassStatus    `json:"pass_is,omitempty"`
+	Points   []PointStatus `json:"points,omitempty"`
+	Results  []Result      `json:"results,omitempty"`
+	Verdict  calc.Verdict  `json:"verdict,omitempty"`
+	Asked    []Open        `json:"asked,omitempty"`
+	Zero     string        `json:"zero,omitempty"`    // which zero is missing, and what to do
+	Confirm  []string      `json:"confirm,omitempty"` // still to be confirmed here
+	Inside   []TallyItem   `json:"inside,omitempty"`
+	Loose    []LooseThing  `json:"loose,omitempty"`
+	Gauges   []GaugeStatus `json:"gauges"`
+	Troubles []Notice      `json:"troubles,omitempty"`
+}
+
+// PointStatus is one point of the pass at hand.
+type PointStatus struct {
+	Point   string `json:"point"`
+	Seating int    `json:"seating"`
+	Value   string `json:"value,omitempty"`
+	Current bool   `json:"current,omitempty"`
+	Kept    bool   `json:"kept,omitempty"` // from an earlier pass
+}
+
+// GaugeStatus is one gauge of the register.
+type GaugeStatus struct {
+	Gauge
+	Open  bool           `json:"open"`
+	At    string         `json:"at,omitempty"`
+	Zero  string         `json:"zero,omitempty"`
+	Lost  string         `json:"zero_lost,omitempty"`
+	Live  string         `json:"live,omitempty"`
+	Raw   quantity.Value `json:"raw"` // the newest value as sent
+	Fault string         `json:"fault,omitempty"`
+}
+
+// StatusOf gathers a status.
+func StatusOf(s State, results Results, live []Live, troubles []Notice) Status {
+	out := Status{Bench: s.Bench, N: s.N, Place: s.Place, Gauges: []GaugeStatus{}, Troubles: troubles}
+	for _, g := range s.Gauges {
+		if !g.Removed {
+			out.Gauges = append(out.Gauges, gaugeStatus(g, live))
+		}
+	}
+	b, step := s.Current()
+	if b == nil {
+		return out
+	}
+	out.Job, out.Plan, out.Steps = b.Job, b.Started.Plan, len(b.Plan.Steps)
+	out.Inside, out.Loose = b.Inside(), b.Loose
+	if step == nil {
+		return out
+	}
+	st := b.Step(step.ID)
+	out.Step, out.Title, out.StepNo = step.ID, step.Title, b.Plan.Index(step.ID)+1
+	out.Do = DoNow(b, *step, s.Place)
+	out.Hinders = Hindrance(b, *step, results)
+	out.Progress = ProgressOf(b, *step, results)
+	out.Asked = st.Questions
+	out.Confirm = ToConfirm(b, *step)
+	out.Zero = missingZero(s, *step, st)
+	if p := st.Last(); p != nil {
+		out.Pass, out.PassIs = p.Number, p.Status
+		out.Points = PointsOf(st, *step, p.Number, s.Place)
+		out.Results = results.OfPass(b, *step, p.Number)
+		out.Verdict, _ = results.Verdict(b, *step, p.Number)
+	} else if len(step.Points) > 0 {
+		out.Points = PointsOf(st, *step, 1, s.Place)
+	} else {
+		out.Results = results.OfPass(b, *step, 0)
+		out.Verdict, _ = results.Verdict(b, *step, 0)
+	}
+	return out
+}
+
+// missingZero says which zero the next reading wants; "" where a gauge of the step's role has one that counts.
+func missingZero(s State, step plan.Step, st *StepState) string {
+	words := ""
+	for _, g := range s.Gauges {
+		if g.Removed || step.Capture.Role != "" && g.Role != step.Capture.Role {
+			continue
+		}
+		_, missing := ZeroAt(g, step, Place{Build: s.Place.Build, Step: step.ID, Pass: st.NextPass()})
+		if missing == "" {
+			return ""
+		}
+		words = missing
+	}
+	return words
+}
+
+func gaugeStatus(g GaugeState, live []Live) GaugeStatus {
+	gs := GaugeStatus{Gauge: g.Gauge, Open: g.Open, At: g.Port, Lost: g.Lost}
+	if g.Zero != nil {
+		gs.Zero = g.Zero.Raw.String() + " reads " + g.Zero.Shows.String()
+	}
+	for _, v := range live {
+		if v.Gauge != g.Name {
+			continue
+		}
+		gs.Open, gs.Fault, gs.Raw = v.Open, v.Fault, v.Raw
+		switch {
+		case v.Value != nil:
+			gs.Live = v.Value.String()
+		case v.Raw.Valid():
+			gs.Live = v.Raw.String() + " (raw)"
+		}
+	}
+	return gs
+}
+
+// PointsOf lists the points of a pass with their standing values; the one at hand is marked.
+func PointsOf(st *StepState, step plan.Step, pass int, at Place) []PointStatus {
+	var out []PointStatus
+	for k := 1; k <= max(step.Seatings, 1); k++ {
+		for _, pt := range step.Wanted(pass) {
+			ps := PointStatus{Point: pt.ID, Seating: k}
+			if p := st.Pass(pass); p != nil {
+				if r, ok := p.Standing(pt.ID, k); ok {
+					ps.Value = r.Value.String()
+				}
+			}
+			if kept := st.StandingAt(pass, pt, step.Seatings); ps.Value == "" && pt.Once && len(kept) >= k {
+				ps.Value, ps.Kept = kept[k-1].Value.String(), true
+			}
+			ps.Current = at.Step == step.ID && (at.Pass == pass || at.Pass == 0) && at.Point == pt.ID && max(at.Seating, 1) == k
+			out = append(out, ps)
+		}
+	}
+	return out
+}
+
+// DoNow is what to do now, in one sentence: the point's own, or the datum's, or the step's.
+func DoNow(b *Build, step plan.Step, at Place) string {
+	if at.Step != step.ID {
+		return step.Do
+	}
+	if at.Point == DatumPoint && step.Datum != nil {
+		return step.Datum.Do
+	}
+	if pt, ok := step.Point(at.Point); ok && pt.Do != "" {
+		return pt.Do
+	}
+	return step.Do
+}
+
+// ToConfirm lists what is still to be confirmed in a step: customary values ("engine.NAME") first, then its own.
+func ToConfirm(b *Build, step plan.Step) []string {
+	var open []string
+	for _, d := range Unconfirmed(b, step) {
+		open = append(open, "engine."+d.Name)
+	}
+	for _, c := range step.Confirms {
+		if _, ok := b.Step(step.ID).Confirmed[c.ID]; !ok {
+			open = append(open, c.ID)
+		}
+	}
+	return open
+}

@@ -1,0 +1,51 @@
+package bench
+
+import (
+	"fmt"
+
+	"thoud/calc/quantity"
+	"thoud/capture/plan"
+)
+
+// WithZero gives what a raw value reads against a zero: raw − zero.raw + zero.shows, exact.
+func (z Zero) WithZero(raw quantity.Value) (quantity.Value, error) {
+	d, err := raw.Sub(z.Raw)
+	if err != nil {
+		return quantity.Value{}, fmt.Errorf("against the zero of %s: %w", z.Raw, err)
+	}
+	v, err := d.Add(z.Shows)
+	if err != nil {
+		return quantity.Value{}, fmt.Errorf("against the zero of %s: %w", z.Raw, err)
+	}
+	return v, nil
+}
+
+// ZeroAt gives the zero that counts for a gauge's reading at a place of a step; nil where the raw value counts. A step
+// with a datum must have a zero of its own, in every pass where it says so; missing says in words what to do about one
+// that is not there. Elsewhere a zero that was set on the gauge itself, outside any step, counts.
+func ZeroAt(g GaugeState, step plan.Step, place Place) (z *ZeroInForce, missing string) {
+	z = g.Zero
+	if z != nil && z.Place.Step != "" && (z.Place.Build != place.Build || z.Place.Step != place.Step) {
+		z = nil
+	}
+	d := step.Datum
+	switch {
+	case d == nil:
+		return z, ""
+	case z == nil && g.Lost != "":
+		return nil, fmt.Sprintf("gauge %q lost its zero (%s): %s Then zero.", g.Name, g.Lost, d.Do)
+	case z == nil:
+		return nil, fmt.Sprintf("gauge %q has no zero for this step: %s Then zero.", g.Name, d.Do)
+	case d.Each && z.Place.Step != "" && z.Place.Pass != place.Pass:
+		return nil, fmt.Sprintf("gauge %q: this step asks for a new zero in every pass: %s Then zero.", g.Name, d.Do)
+	}
+	return z, ""
+}
+
+// NextPass is the number of the pass that the next reading of a step belongs to.
+func (s *StepState) NextPass() int {
+	if p := s.Last(); p != nil && p.Status != PassIsClosed {
+		return p.Number
+	}
+	return len(s.Passes) + 1
+}

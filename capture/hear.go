@@ -1,0 +1,151 @@
+package capture
+
+import (
+	"context"
+	"fmt"
+
+	"thoud/capture/bench"
+	"thoud/capture/plan"
+	"thoud/devices"
+)
+
+// onHeard deals with what a line told: the gauge came or went, a frame that is no value, a key, or a value.
+func (l *Loop) onHeard(ctx context.Context, h heard) {
+	g, ok := l.State().Gauge(h.gauge)
+	if !ok {
+		return
+	}
+	switch h.what {
+	case lineUp:
+		l.onUp(ctx, g, h)
+	case lineDown:
+		l.onDown(ctx, g, h)
+	case lineFault:
+		l.Logger.Warn().Str(keyGauge, g.Name).Err(h.err).Msg("frame not read")
+		l.Tell.Notice(bench.Notice{At: h.at.UnixMicro(), Tone: "fault", Source: "gauge " + g.Name, Words: h.err.Error()})
+	case lineSample:
+		l.onSample(ctx, g, h)
+	}
+}
+
+func (l *Loop) onUp(ctx context.Context, g bench.GaugeState, h heard) {
+	l.calm("gauge " + g.Name)
+	ds := []draft{}
+	if !g.Open || g.Device != h.device {
+		ds = append(ds, func(bench.State) *bench.Entry {
+			return &bench.Entry{Kind: bench.GaugeBack, By: "bench", Link: &bench.Link{Gauge: g.Name, Port: h.port, Device: h.device}}
+		})
+	}
+	if why := l.zeroLost(g, h.device); why != "" {
+		ds = append(ds, func(bench.State) *bench.Entry {
+			return &bench.Entry{Kind: bench.ZeroLost, By: "bench", Item: g.Name, Refers: g.Zero.ID, Reason: why}
+		})
+	}
+	if len(ds) > 0 {
+		l.enqueue(ctx, task{drafts: ds})
+	}
+}
+
+// zeroLost says why a zero cannot be trusted any more, "" where it can: the machine's boot and the plugging-in of the
+// device must be the ones it was set under.
+func (l *Loop) zeroLost(g bench.GaugeState, device string) string {
+	switch z := g.Zero; {
+	case z == nil:
+		return ""
+	case z.Boot != l.Boot:
+		return "the machine was started anew since it was set"
+	case z.Device != device:
+		return "the gauge was unplugged or switched off since it was set"
+	}
+	return ""
+}
+
+func (l *Loop) onDown(ctx context.Context, g bench.GaugeState, h heard) {
+	l.trouble("gauge "+g.Name, h.err.Error())
+	delete(l.still, g.Name)
+	delete(l.armed, g.Name)
+	l.dropSweep(g.Name)
+	if !g.Open {
+		return
+	}
+	l.enqueue(ctx, task{drafts: []draft{func(bench.State) *bench.Entry {
+		return &bench.Entry{Kind: bench.GaugeLost, By: "bench", Link: &bench.Link{Gauge: g.Name, Port: h.port}, Reason: h.err.Error()}
+	}}})
+}
+
+func (l *Loop) onSample(ctx context.Context, g bench.GaugeState, h heard) {
+	if key := h.sample.Key; key != "" {
+		l.onKey(ctx, g, key)
+		return
+	}
+	if !h.sample.Value.Valid() {
+		l.Tell.Notice(bench.Notice{At: h.at.UnixMicro(), Tone: "fault", Source: "gauge " + g.Name,
+			Words: fmt.Sprintf("gauge %q says %s: no value is taken", g.Name, h.sample.Status)})
+		return
+	}
+	if l.unitChanged(ctx, g, h) {
+		return
+	}
+	if l.sweeping(ctx, h) {
+		return
+	}
+	if g.Sends == bench.SendsKey {
+		l.onDataKey(ctx, g, h)
+		return
+	}
+	if v, ok := l.armed[g.Name]; ok {
+		delete(l.armed, g.Name)
+		l.zero(ctx, v, nil, g, h)
+		return
+	}
+	l.maybeStill(ctx, g, h)
+}
+
+// unitChanged tells that a zero set in one unit is lost when the gauge goes over to another.
+func (l *Loop) unitChanged(ctx context.Context, g bench.GaugeState, h heard) bool {
+	unit := h.sample.Value.Unit.Code
+	reversed := h.sample.Status&devices.Reversed != 0
+	if g.Zero == nil || g.Zero.Raw.Unit.Code == unit && !reversed {
+		return false
+	}
+	why := fmt.Sprintf("its unit key was pressed: it sends %s now, the zero was set in %s", unit, g.Zero.Raw.Unit.Code)
+	if reversed {
+		why = "its sense was turned round"
+	}
+	l.enqueue(ctx, task{tone: "ask", words: fmt.Sprintf("gauge %q lost its zero: %s", g.Name, why), drafts: []draft{func(bench.State) *bench.Entry {
+		return &bench.Entry{Kind: bench.ZeroLost, By: "bench", Item: g.Name, Refers: g.Zero.ID, Reason: why}
+	}}})
+	return true
+}
+
+// onDataKey: one frame of a gauge that speaks only on its key is one press.
+func (l *Loop) onDataKey(ctx context.Context, g bench.GaugeState, h heard) {
+	if v, ok := l.armed[g.Name]; ok {
+		delete(l.armed, g.Name)
+		l.zero(ctx, v, nil, g, h)
+		return
+	}
+	if since := l.Now().Sub(l.lastTake); since < l.Lockout {
+		l.Tell.Notice(bench.Notice{At: h.at.UnixMicro(), Tone: "refused",
+			Words: fmt.Sprintf("the key of %q came %d ms after a reading and is not taken: press it again", g.Name, since.Milliseconds())})
+		return
+	}
+	_, step := l.State().Current()
+	if step != nil && step.Capture.Role != "" && g.Role != step.Capture.Role {
+		if sp, err := l.nextSpot(); err == nil && sp.role() != g.Role {
+			l.refuse(bench.Verb{}, nil, fmt.Errorf("gauge %q is a %s, this point wants a %s: its value is not taken", g.Name, g.Role, sp.role()))
+			return
+		}
+	}
+	l.take(ctx, bench.Verb{Name: bench.DoTake, By: "gauge"}, nil, g, h, plan.Press)
+}
+
+// onKey: a pedal or a key of a home-made bridge.
+func (l *Loop) onKey(ctx context.Context, g bench.GaugeState, key string) {
+	name, ok := l.Keys[key]
+	if !ok {
+		l.Tell.Notice(bench.Notice{At: l.Now().UnixMicro(), Tone: "refused", Words: fmt.Sprintf("the key %q of %q stands for nothing: name it in thoud.toml under [keys]", key, g.Name)})
+		return
+	}
+	l.onVerb(ctx, bench.Verb{Name: name, By: "pedal"}, nil)
+}

@@ -1,0 +1,177 @@
+// Package capture reads the gauges and keeps the bench: one goroutine a port reads bytes, one goroutine makes entries.
+// It refuses to take a reading without a zero where the step has a datum, a value that is stale, and anything while an
+// entry is not yet safe on the bus. It never guesses a reading and never drops one it has taken.
+package capture
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"syscall"
+	"time"
+
+	"go.bug.st/serial"
+	"golang.org/x/sys/unix"
+
+	"thoud/devices"
+)
+
+// Port is an open line to a gauge. Read returns (0, nil) when the read timeout passed without a byte.
+type Port interface {
+	io.ReadWriteCloser
+}
+
+// Opener opens the port at a path with line settings; the second result identifies the device node while it is open:
+// the same text means the same plugged-in device.
+type Opener func(path string, line devices.Line) (Port, string, error)
+
+// Errors of opening a port.
+var (
+	ErrNoPort  = errors.New("no such port")
+	ErrInUse   = errors.New("in use by another program")
+	ErrNoRight = errors.New("no permission")
+)
+
+const readTimeout = 300 * time.Millisecond
+
+// OpenSerial is the Opener for real ports and pseudo-terminals: it opens the port, takes the advisory lock so that no
+// second service reads half of the bytes, and throws away what was in the buffer. Errors wrap ErrNoPort, ErrInUse or
+// ErrNoRight where they apply.
+func OpenSerial(path string, line devices.Line) (Port, string, error) {
+	real, err := filepath.EvalSymlinks(path)
+	if err != nil {
+		return nil, "", openError(path, err)
+	}
+	lock, err := lockDevice(real)
+	if err != nil {
+		return nil, "", openError(path, err)
+	}
+	mode, err := serialMode(line)
+	if err != nil {
+		lock.Close()
+		return nil, "", fmt.Errorf("port %s: %w", path, err)
+	}
+	p, err := serial.Open(real, mode)
+	if err != nil {
+		lock.Close()
+		return nil, "", openError(path, err)
+	}
+	if err := p.SetReadTimeout(readTimeout); err != nil {
+		p.Close()
+		lock.Close()
+		return nil, "", fmt.Errorf("port %s: set read timeout: %w", path, err)
+	}
+	if line.DTR != nil {
+		_ = p.SetDTR(*line.DTR) // pseudo-terminals have no modem lines
+	}
+	if line.RTS != nil {
+		_ = p.SetRTS(*line.RTS)
+	}
+	_ = p.ResetInputBuffer()
+	return &lockedPort{Port: p, lock: lock}, deviceIdentity(real, lock), nil
+}
+
+type lockedPort struct {
+	serial.Port
+	lock *os.File
+}
+
+// Close closes the port and lets the lock go.
+func (p *lockedPort) Close() error {
+	err := p.Port.Close()
+	p.lock.Close()
+	return err
+}
+
+func lockDevice(path string) (*os.File, error) {
+	f, err := os.OpenFile(path, os.O_RDONLY|syscall.O_NONBLOCK|syscall.O_NOCTTY, 0)
+	if err != nil {
+		return nil, err
+	}
+	if err := unix.Flock(int(f.Fd()), unix.LOCK_EX|unix.LOCK_NB); err != nil {
+		f.Close()
+		return nil, fmt.Errorf("lock: %w", ErrInUse)
+	}
+	return f, nil
+}
+
+func serialMode(l devices.Line) (*serial.Mode, error) {
+	m := &serial.Mode{BaudRate: l.Baud, DataBits: l.DataBits}
+	if m.BaudRate == 0 {
+		m.BaudRate = 9600
+	}
+	if m.DataBits == 0 {
+		m.DataBits = 8
+	}
+	switch l.Parity {
+	case "", "none":
+		m.Parity = serial.NoParity
+	case "even":
+		m.Parity = serial.EvenParity
+	case "odd":
+		m.Parity = serial.OddParity
+	default:
+		return nil, fmt.Errorf("parity %q: want none, even or odd", l.Parity)
+	}
+	if l.StopBits == 2 {
+		m.StopBits = serial.TwoStopBits
+	}
+	return m, nil
+}
+
+func openError(path string, err error) error {
+	var pe *serial.PortError
+	errors.As(err, &pe)
+	switch {
+	case errors.Is(err, fs.ErrNotExist) || pe != nil && pe.Code() == serial.PortNotFound:
+		return fmt.Errorf("port %s: %w: is the gauge plugged in and switched on?", path, ErrNoPort)
+	case errors.Is(err, ErrInUse) || pe != nil && pe.Code() == serial.PortBusy:
+		return fmt.Errorf("port %s: %w: close it there, then it is opened by itself", path, ErrInUse)
+	case errors.Is(err, fs.ErrPermission) || pe != nil && pe.Code() == serial.PermissionDenied:
+		return fmt.Errorf("port %s: %w: add the user to the group dialout and log in again", path, ErrNoRight)
+	}
+	return fmt.Errorf("port %s: open: %w", path, err)
+}
+
+// deviceIdentity tells one plugging-in from the next: for a USB adapter the device number the kernel gave it, for a
+// pseudo-terminal its device number, inode and change time.
+func deviceIdentity(real string, f *os.File) string {
+	if dev, err := filepath.EvalSymlinks(filepath.Join("/sys/class/tty", filepath.Base(real), "device")); err == nil {
+		for dir := dev; len(dir) > len("/sys/devices"); dir = filepath.Dir(dir) {
+			if n, err := os.ReadFile(filepath.Join(dir, "devnum")); err == nil {
+				return fmt.Sprintf("usb:%s:%s", filepath.Base(dir), trim(n))
+			}
+		}
+	}
+	var st unix.Stat_t
+	if err := unix.Fstat(int(f.Fd()), &st); err != nil {
+		return "node:" + real
+	}
+	return fmt.Sprintf("node:%d:%d:%d.%09d", st.Rdev, st.Ino, st.Ctim.Sec, st.Ctim.Nsec)
+}
+
+func trim(b []byte) string {
+	for len(b) > 0 && (b[len(b)-1] == '\n' || b[len(b)-1] == ' ') {
+		b = b[:len(b)-1]
+	}
+	return string(b)
+}
+
+// LimitDescriptors lowers the soft limit of open files to 1024: the serial package waits with select(2), which cannot
+// hold a higher descriptor. Call it before any port is opened.
+func LimitDescriptors() error {
+	var lim unix.Rlimit
+	if err := unix.Getrlimit(unix.RLIMIT_NOFILE, &lim); err != nil {
+		return fmt.Errorf("limit of open files: %w", err)
+	}
+	if lim.Cur > 1024 {
+		lim.Cur = 1024
+		if err := unix.Setrlimit(unix.RLIMIT_NOFILE, &lim); err != nil {
+			return fmt.Errorf("limit of open files to 1024: %w", err)
+		}
+	}
+	return nil
+}

@@ -1,0 +1,121 @@
+package pipeline
+
+import (
+	"math"
+
+	"thoud/calc"
+	"thoud/capture/bench"
+)
+
+// band finds where the part must come to rest, in what the gauge shows at the approach point: the limits of the
+// approach figure, carried back through the method by its slope at the wanted place. Nil where the step has no
+// approach, where the figure has no limits, or where the reading does not move the figure.
+func (b *binder) band(req calc.Request, res calc.Result) *bench.Band {
+	c := b.step.Compute
+	if c.ApproachFigure == "" {
+		return nil
+	}
+	lim, ok := req.Limits[c.ApproachFigure]
+	input := b.approachInput()
+	if !ok || input == "" || lim.Lower == nil && lim.Upper == nil {
+		return nil
+	}
+	at := 0.0
+	now, given := req.Inputs[input]
+	switch {
+	case given && now.Num != nil:
+		at = now.Num.X
+	default:
+		// Not read yet: begin where the figure itself says the part stands, at the method's own default.
+		f, ok := res.Figure("contact")
+		if !ok || f.Value == nil {
+			return nil
+		}
+		at = *f.Value
+	}
+	const h = 0.1 // mm or degrees: methods are straight lines in the reading of a part that is moved
+	low, okLow := figureAt(req, input, c.ApproachFigure, at-h)
+	high, okHigh := figureAt(req, input, c.ApproachFigure, at+h)
+	if !okLow || !okHigh || math.Abs(high-low) < 1e-9 {
+		return nil
+	}
+	slope := (high - low) / (2 * h)
+	mid := (high + low) / 2
+	back := func(f *float64) *float64 {
+		if f == nil {
+			return nil
+		}
+		x := at + (*f-mid)/slope
+		return &x
+	}
+	band := &bench.Band{Point: b.written(c.ApproachPoint), Figure: c.ApproachFigure, Lower: back(lim.Lower), Upper: back(lim.Upper)}
+	if slope < 0 {
+		band.Lower, band.Upper = band.Upper, band.Lower
+	}
+	switch {
+	case band.Lower != nil && band.Upper != nil:
+		band.Target = (*band.Lower + *band.Upper) / 2
+	case band.Lower != nil:
+		band.Target = *band.Lower
+	default:
+		band.Target = *band.Upper
+	}
+	// A method that names its own target is believed before the middle of the limits.
+	if f, ok := res.Figure("target"); ok && f.Value != nil && within(*f.Value, band) {
+		band.Target = *f.Value
+	}
+	if given {
+		band.Now = &at
+	}
+	return band
+}
+
+func within(x float64, b *bench.Band) bool {
+	return (b.Lower == nil || x >= *b.Lower) && (b.Upper == nil || x <= *b.Upper)
+}
+
+// approachInput is the input that the approach point's reading feeds.
+func (b *binder) approachInput() string {
+	point := b.written(b.step.Compute.ApproachPoint)
+	for name, bind := range b.step.Compute.Inputs {
+		for _, ref := range bind.Refs {
+			if b.written(ref) == "@reading:"+point || ref == "@reading" && point == b.key {
+				return name
+			}
+		}
+	}
+	return ""
+}
+
+// figureAt runs the method with one scalar input put at x.
+func figureAt(req calc.Request, input, figure string, x float64) (float64, bool) {
+	probe := calc.Request{Method: req.Method, Inputs: map[string]calc.Val{}}
+	for name, v := range req.Inputs {
+		probe.Inputs[name] = bare(v)
+	}
+	probe.Inputs[input] = calc.Val{Num: &calc.Num{X: x}}
+	res, err := calc.Run(probe)
+	if err != nil || res.Refused != "" {
+		return 0, false
+	}
+	f, ok := res.Figure(figure)
+	if !ok || f.Value == nil {
+		return 0, false
+	}
+	return *f.Value, true
+}
+
+// bare is an input without its uncertainty: a probe needs no propagation.
+func bare(v calc.Val) calc.Val {
+	if v.Num != nil {
+		v.Num = &calc.Num{X: v.Num.X}
+	}
+	if v.List != nil {
+		list := make([]calc.Num, len(v.List))
+		for i, n := range v.List {
+			list[i] = calc.Num{X: n.X}
+		}
+		v.List = list
+	}
+	return v
+}

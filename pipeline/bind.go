@@ -1,0 +1,440 @@
+package pipeline
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"strings"
+
+	"thoud/calc"
+	"thoud/calc/quantity"
+	"thoud/capture/bench"
+	"thoud/capture/plan"
+)
+
+// errWaiting means that an input is not there yet: a point not read, a figure of a step that is not closed.
+var errWaiting = errors.New("waiting")
+
+func waiting(format string, args ...any) error {
+	return fmt.Errorf("%w for %s", errWaiting, fmt.Sprintf(format, args...))
+}
+
+// binder turns a plan's bindings into a method's inputs for one run of a step.
+type binder struct {
+	state   bench.State
+	results bench.Results
+	build   *bench.Build
+	step    plan.Step
+	pass    int
+	key     string
+	method  calc.Method
+
+	used      []string // ids of the readings
+	setup     bool     // a set-up repeatability is known
+	digits    float64  // coarsest resolution among the readings, base unit
+	because   map[string]bool
+	firstSeen uint64
+}
+
+// request builds the whole request. The error wraps errWaiting while something is not there yet.
+func (b *binder) request() (calc.Request, error) {
+	c := b.step.Compute
+	req := calc.Request{Method: c.Method, Inputs: map[string]calc.Val{}, Limits: map[string]calc.Limit{}, Words: c.Words}
+	for name, bind := range c.Inputs {
+		in, ok := inputOf(b.method.Inputs, name)
+		if !ok {
+			return req, fmt.Errorf("step %s: %s has no input %q", b.step.ID, c.Method, name)
+		}
+		v, err := b.value(bind, in)
+		switch {
+		case errors.Is(err, errWaiting) && (bind.Optional || in.Optional && optionalOnly(bind)):
+			continue
+		case err != nil:
+			return req, err
+		}
+		req.Inputs[name] = v
+	}
+	for name, lim := range c.Limits {
+		req.Limits[name] = b.limit(name, lim)
+	}
+	req.GaugeOnly = !b.setup
+	req.Digits = b.digits
+	return req, nil
+}
+
+// optionalOnly is false: an input the plan binds is wanted, even where the method could do without it. It is left out
+// only where the plan says so with a question mark.
+func optionalOnly(plan.Binding) bool { return false }
+
+func inputOf(ins []calc.Input, name string) (calc.Input, bool) {
+	for _, in := range ins {
+		if in.Name == name {
+			return in, true
+		}
+	}
+	return calc.Input{}, false
+}
+
+// limit is a limit with the build's own engine data and overrides in it.
+func (b *binder) limit(figure string, lim calc.Limit) calc.Limit {
+	data := b.step.Compute.LimitData[figure]
+	for _, side := range []struct {
+		name string
+		at   **float64
+	}{{data.Lower, &lim.Lower}, {data.Upper, &lim.Upper}} {
+		if side.name == "" {
+			continue
+		}
+		if d, ok := b.build.Datum(side.name); ok {
+			x := d.Value.Float()
+			*side.at = &x
+			lim.Source = d.Source
+		}
+	}
+	for _, o := range b.build.Overrides {
+		if o.What == "limit" && o.Name == b.step.ID+"."+figure {
+			lim.Lower, lim.Upper = floatOf(o.Lower), floatOf(o.Upper)
+			lim.Source = "builder's choice: " + o.Reason
+		}
+	}
+	return lim
+}
+
+func floatOf(v *quantity.Value) *float64 {
+	if v == nil {
+		return nil
+	}
+	x := v.Float()
+	return &x
+}
+
+// value gives one input.
+func (b *binder) value(bind plan.Binding, in calc.Input) (calc.Val, error) {
+	switch {
+	case bind.Const != nil:
+		return *bind.Const, nil
+	case bind.Rec != nil:
+		rec, err := b.record(bind.Rec, in.Fields)
+		return calc.Val{Rec: rec}, err
+	case bind.Recs != nil:
+		var out calc.Val
+		for _, r := range bind.Recs {
+			rec, err := b.record(r, in.Fields)
+			if err != nil {
+				return calc.Val{}, err
+			}
+			out.Recs = append(out.Recs, rec)
+		}
+		return out, nil
+	}
+	var all calc.Val
+	for _, text := range bind.Refs {
+		v, err := b.ref(text, in)
+		if err != nil {
+			return calc.Val{}, err
+		}
+		if !bind.Many {
+			return shaped(v, in), nil
+		}
+		if v.Num != nil {
+			all.List = append(all.List, *v.Num)
+		}
+		all.List = append(all.List, v.List...)
+		all.Grid = append(all.Grid, v.Grid...)
+	}
+	return shaped(all, in), nil
+}
+
+// shaped makes a list of one of a scalar where a list is wanted, and a row of a list where a grid is.
+func shaped(v calc.Val, in calc.Input) calc.Val {
+	switch {
+	case in.Shape == calc.List && v.Num != nil:
+		return calc.Val{List: []calc.Num{*v.Num}}
+	case in.Shape == calc.Grid && v.Grid == nil && v.List != nil:
+		return calc.Val{Grid: [][]calc.Num{v.List}}
+	case in.Shape == calc.Scalar && v.Num == nil && len(v.List) == 1:
+		return calc.Val{Num: &v.List[0]}
+	}
+	return v
+}
+
+func (b *binder) record(fields map[string]plan.Binding, decl []calc.Input) (map[string]calc.Val, error) {
+	out := map[string]calc.Val{}
+	for name, bind := range fields {
+		in, _ := inputOf(decl, name)
+		v, err := b.value(bind, in)
+		if errors.Is(err, errWaiting) && bind.Optional {
+			continue
+		}
+		if err != nil {
+			return nil, err
+		}
+		out[name] = v
+	}
+	return out, nil
+}
+
+// ref resolves one reference of this run.
+func (b *binder) ref(text string, in calc.Input) (calc.Val, error) {
+	r, err := plan.ParseRef(b.written(text))
+	if err != nil {
+		return calc.Val{}, fmt.Errorf("step %s: %w", b.step.ID, err)
+	}
+	if r.Kind == plan.RefEngine {
+		return b.engine(r.Name)
+	}
+	if r.Kind == plan.RefFigure {
+		return b.figure(r)
+	}
+	step, pass, err := b.whose(r)
+	if err != nil {
+		return calc.Val{}, err
+	}
+	switch r.Kind {
+	case plan.RefReading, plan.RefPrior:
+		point := r.Point
+		if point == "" {
+			point = b.key
+		}
+		n, err := b.reading(step, pass, point)
+		return calc.Val{Num: &n}, err
+	case plan.RefReadings:
+		return b.readings(step, pass, r.Point)
+	case plan.RefAngles, plan.RefDepths:
+		return b.positions(step, r)
+	case plan.RefSampleAngle, plan.RefSampleValue:
+		return b.samples(step, pass, r)
+	}
+	return calc.Val{}, fmt.Errorf("step %s: reference %s is not understood", b.step.ID, text)
+}
+
+// written puts the run's own names into a reference.
+func (b *binder) written(text string) string {
+	cylinder, valve, _ := strings.Cut(b.key, ".")
+	return strings.NewReplacer("{key}", b.key, "{cylinder}", cylinder, "{valve}", valve).Replace(text)
+}
+
+// whose gives the step and the pass a reference means: this one, the one before it, or another step's in force.
+func (b *binder) whose(r plan.Ref) (plan.Step, int, error) {
+	if r.Step == "" || r.Step == b.step.ID {
+		if r.Kind != plan.RefPrior {
+			return b.step, b.pass, nil
+		}
+		for n := b.pass - 1; n >= 1; n-- {
+			if p := b.build.Step(b.step.ID).Pass(n); p != nil && p.Status == bench.PassIsClosed {
+				return b.step, n, nil
+			}
+		}
+		return b.step, 0, waiting("a pass before this one")
+	}
+	other, ok := b.build.Plan.Step(r.Step)
+	if !ok {
+		return other, 0, fmt.Errorf("step %s: there is no step %q", b.step.ID, r.Step)
+	}
+	p := b.build.Step(r.Step).InForce()
+	if p == nil {
+		return other, 0, waiting("%s", other.Title)
+	}
+	return other, p.Number, nil
+}
+
+func (b *binder) engine(name string) (calc.Val, error) {
+	d, ok := b.build.Datum(name)
+	if !ok {
+		return calc.Val{}, fmt.Errorf("step %s: there is no engine data %q", b.step.ID, name)
+	}
+	num := func(v quantity.Value) calc.Num {
+		n := calc.Num{X: v.Float()}
+		if d.U.Valid() {
+			n.Us = []calc.Component{{Name: "stated for " + d.Name, U: d.U.Float()}}
+		}
+		return n
+	}
+	switch {
+	case d.Word != "":
+		return calc.Val{Text: d.Word}, nil
+	case d.List != nil:
+		var v calc.Val
+		for _, x := range d.List {
+			v.List = append(v.List, num(x))
+		}
+		return v, nil
+	}
+	n := num(d.Value)
+	return calc.Val{Num: &n}, nil
+}
+
+func (b *binder) figure(r plan.Ref) (calc.Val, error) {
+	step, ok := b.build.Plan.Step(r.Step)
+	pass := 0 // of a step that reads nothing
+	if ok && len(step.Points) > 0 {
+		p := b.build.Step(r.Step).InForce()
+		if p == nil {
+			return calc.Val{}, waiting("the figure %s of %s", r.Name, step.Title)
+		}
+		pass = p.Number
+	}
+	res, ok := b.results[bench.Slot{Build: b.build.Job, Step: r.Step, Pass: pass, Key: r.Run}]
+	if !ok || res.Provisional {
+		return calc.Val{}, waiting("the figure %s of %s", r.Name, step.Title)
+	}
+	if res.Refused != "" {
+		return calc.Val{}, waiting("%s, which gave no answer (%s)", step.Title, res.Refused)
+	}
+	f, ok := res.Figure(r.Name)
+	if !ok {
+		return calc.Val{}, waiting("the figure %s, which these readings of %s do not give", r.Name, step.Title)
+	}
+	b.setup = b.setup || !res.GaugeOnly
+	num := func(x, u float64) calc.Num {
+		n := calc.Num{X: x}
+		if u > 0 && f.K > 0 {
+			n.Us = []calc.Component{{Name: "figure " + r.Step + "." + r.Name, U: u / f.K, Dof: f.Dof, Shared: "figure:" + r.Step + "." + r.Run + "." + r.Name}}
+		}
+		return n
+	}
+	if f.Value != nil {
+		n := num(*f.Value, f.U)
+		return calc.Val{Num: &n}, nil
+	}
+	var v calc.Val
+	for i, x := range f.List {
+		u := 0.0
+		if i < len(f.ULists) {
+			u = f.ULists[i]
+		}
+		n := num(x, u)
+		for k := range n.Us {
+			n.Us[k].Shared = ""
+		}
+		v.List = append(v.List, n)
+	}
+	v.Texts = f.Text
+	if len(f.Text) == 1 {
+		v.Text = f.Text[0]
+	}
+	return v, nil
+}
+
+// positions gives where the matching points are: their angle, or their depth.
+func (b *binder) positions(step plan.Step, r plan.Ref) (calc.Val, error) {
+	var v calc.Val
+	seen := map[float64]bool{}
+	for _, pt := range step.Points {
+		if _, ok := plan.Match(r.Point, pt.ID); !ok {
+			continue
+		}
+		switch {
+		case r.Kind == plan.RefAngles && pt.Angle != nil:
+			v.List = append(v.List, calc.Num{X: *pt.Angle})
+		case r.Kind == plan.RefDepths && pt.Depth != nil:
+			// One depth a row of a bore map, however many directions are read there.
+			if x := pt.Depth.Float(); !seen[x] {
+				seen[x] = true
+				v.List = append(v.List, calc.Num{X: x})
+			}
+		default:
+			return v, fmt.Errorf("step %s: point %s has no place that %s could give", step.ID, pt.ID, r.Kind)
+		}
+	}
+	return v, nil
+}
+
+func (b *binder) readings(step plan.Step, pass int, pattern string) (calc.Val, error) {
+	var v calc.Val
+	stars := strings.Count(pattern, "*")
+	row := ""
+	for _, pt := range step.Points {
+		parts, ok := plan.Match(pattern, pt.ID)
+		if !ok {
+			continue
+		}
+		n, err := b.reading(step, pass, pt.ID)
+		if err != nil {
+			return v, err
+		}
+		if stars < 2 {
+			v.List = append(v.List, n)
+			continue
+		}
+		if len(v.Grid) == 0 || parts[0] != row {
+			v.Grid = append(v.Grid, nil)
+			row = parts[0]
+		}
+		v.Grid[len(v.Grid)-1] = append(v.Grid[len(v.Grid)-1], n)
+	}
+	return v, nil
+}
+
+// samples gives one side of a trace.
+func (b *binder) samples(step plan.Step, pass int, r plan.Ref) (calc.Val, error) {
+	pt, _ := step.Point(r.Point)
+	taken := b.build.Step(step.ID).StandingAt(pass, pt, 1)
+	if len(taken) == 0 || taken[0].Samples == nil {
+		return calc.Val{}, waiting("the sweep at %s", r.Point)
+	}
+	b.used = append(b.used, taken[0].ID)
+	s := taken[0].Samples
+	var v calc.Val
+	if r.Kind == plan.RefSampleAngle {
+		for _, a := range s.Angle {
+			v.List = append(v.List, calc.Num{X: float64(a) / 1000})
+		}
+		return v, nil
+	}
+	us := b.doubt(step, taken[0])
+	u, err := quantity.UnitOf(s.Unit)
+	if err != nil {
+		return v, fmt.Errorf("sweep at %s: %w", r.Point, err)
+	}
+	for _, n := range s.Value {
+		x := quantity.Value{N: n, Places: s.Places, Unit: u}
+		v.List = append(v.List, calc.Num{X: x.Float(), Us: us})
+	}
+	return v, nil
+}
+
+// reading gives a point's standing value with its doubt; several seatings give their mean.
+func (b *binder) reading(step plan.Step, pass int, point string) (calc.Num, error) {
+	pt, _ := step.Point(point)
+	st := b.build.Step(step.ID)
+	taken := st.StandingAt(pass, pt, step.Seatings)
+	if len(taken) == 0 || len(taken) < step.Seatings {
+		return calc.Num{}, waiting("%s", point)
+	}
+	n := calc.Num{Us: b.doubt(step, taken[len(taken)-1])}
+	for _, t := range taken {
+		n.X += t.Value.Float() / float64(len(taken))
+		b.used = append(b.used, t.ID)
+		b.digits = math.Max(b.digits, t.Raw.Resolution())
+	}
+	if step.Seatings > 1 {
+		s, dof := pooled(st, step, pass)
+		n.Us = append(n.Us, calc.Component{Name: "set-up repeatability, repeated seatings", U: s / math.Sqrt(float64(len(taken))), Dof: dof})
+		b.setup = true
+	}
+	return n, nil
+}
+
+// pooled is the standard deviation of repeated seatings over all points of a pass, with its degrees of freedom.
+func pooled(st *bench.StepState, step plan.Step, pass int) (s, dof float64) {
+	sum := 0.0
+	for _, pt := range step.Points {
+		taken := st.StandingAt(pass, pt, step.Seatings)
+		if len(taken) < 2 {
+			continue
+		}
+		mean := 0.0
+		for _, t := range taken {
+			mean += t.Value.Float() / float64(len(taken))
+		}
+		for _, t := range taken {
+			sum += (t.Value.Float() - mean) * (t.Value.Float() - mean)
+		}
+		dof += float64(len(taken) - 1)
+	}
+	if dof == 0 {
+		return 0, 0
+	}
+	return math.Sqrt(sum / dof), dof
+}

@@ -1,0 +1,54 @@
+// Package bus carries entries, results, live values and verbs over NATS: an embedded server with JetStream on disk, no
+// TCP port, a unix socket for commands. Publishing an entry returns only when it is on disk. It refuses a second server
+// on the same folder and a socket path the system cannot hold.
+package bus
+
+import "strings"
+
+// The subjects of a bench. No text of people or plans is ever part of one.
+const (
+	root    = "thoud"
+	entries = "entry"  // thoud.<bench>.entry.<kind>: kept in the stream
+	results = "result" // thoud.<bench>.result.<step>: what came of an entry, after commit
+	live    = "live"   // thoud.<bench>.live.<gauge>: newest value, never kept
+	notices = "notice" // thoud.<bench>.notice: tones and troubles, never kept
+	asks    = "ask"    // thoud.<bench>.ask.status: request and reply, changes nothing
+	verbs   = "do"     // thoud.<bench>.do.<verb>: request and reply
+)
+
+// EntrySubject is where an entry of a kind is published.
+func EntrySubject(bench, kind string) string { return subject(bench, entries, kind) }
+
+// AllEntries matches every entry of a bench.
+func AllEntries(bench string) string { return subject(bench, entries, ">") }
+
+// ResultSubject is where the outcome of an entry at a step is published; "bench" for an entry at no step.
+func ResultSubject(bench, step string) string {
+	if step == "" {
+		step = "bench"
+	}
+	return subject(bench, results, step)
+}
+
+// AllResults matches every outcome of a bench.
+func AllResults(bench string) string { return subject(bench, results, "*") }
+
+// LiveSubject is where a gauge's newest value is published.
+func LiveSubject(bench, gauge string) string { return subject(bench, live, gauge) }
+
+// AllLive matches every live value of a bench.
+func AllLive(bench string) string { return subject(bench, live, "*") }
+
+// NoticeSubject is where tones and troubles are published.
+func NoticeSubject(bench string) string { return subject(bench, notices) }
+
+// VerbSubject is where a verb is asked.
+func VerbSubject(bench, verb string) string { return subject(bench, verbs, verb) }
+
+// AllVerbs matches every verb of a bench.
+func AllVerbs(bench string) string { return subject(bench, verbs, "*") }
+
+// AskSubject is where a question that changes nothing is asked.
+func AskSubject(bench, what string) string { return subject(bench, asks, what) }
+
+func subject(parts ...string) string { return root + "." + strings.Join(parts, ".") }

@@ -1,0 +1,82 @@
+package pipeline
+
+import (
+	"math"
+
+	"thoud/calc"
+	"thoud/capture/bench"
+	"thoud/capture/plan"
+)
+
+// doubt lists where the uncertainty of one reading comes from (GUM, JCGM 100, 4.3):
+//
+//	resolution     one count/√12, of the reading and once more of the zero, which all readings of that zero share
+//	bracket        the gap between the two blades/√12
+//	calibration    U/k of the certificate, or what the last check against setting standards gave
+//	repeatability  of the gauge, from its last study
+//	set-up         as the step states it; repeated seatings are reckoned where the mean is taken
+//
+// A gauge zeroed on the work errs anew at every reading; one that is set to the size of a standard, or has no zero,
+// carries one common error into all its readings.
+func (b *binder) doubt(step plan.Step, t bench.Taken) []calc.Component {
+	var us []calc.Component
+	add := func(name string, u, dof float64, shared string) {
+		if u > 0 {
+			us = append(us, calc.Component{Name: name, U: u, Dof: dof, Shared: shared})
+		}
+	}
+	res := t.Raw.Resolution()
+	if t.Goes != nil && t.Stops != nil {
+		add("bracket of blades", math.Abs(t.Stops.Float()-t.Goes.Float())/math.Sqrt(12), 0, "")
+	} else {
+		add("resolution", res/math.Sqrt(12), 0, "")
+	}
+	differential := false
+	if t.Zero != "" {
+		add("resolution at the zero", res/math.Sqrt(12), 0, "zero:"+t.Zero)
+		differential = step.Datum != nil && step.Datum.Size.Float() == 0
+	}
+	if g, ok := b.state.Gauge(t.Gauge); ok {
+		shared := ""
+		if !differential {
+			shared = "gauge:" + g.Name
+		}
+		u, dof := calibration(g)
+		add("calibration of "+g.Name, u, dof, shared)
+		if u, dof := repeatability(g); u > 0 {
+			add("repeatability of "+g.Name, u, dof, "")
+		}
+	}
+	if step.Setup.Valid() && step.Seatings < 2 {
+		add("set-up repeatability, stated", step.Setup.Float(), 0, "")
+		b.setup = true
+	}
+	return us
+}
+
+// calibration is the standard uncertainty a gauge brings with it: of its last check, with the error it showed as the
+// half-width of a rectangle where it is not corrected, or else of its certificate.
+func calibration(g bench.GaugeState) (u, dof float64) {
+	for i := len(g.Checks) - 1; i >= 0; i-- {
+		if c := g.Checks[i]; !c.Study {
+			return math.Hypot(c.U, math.Abs(c.Error)/math.Sqrt(3)), c.Dof
+		}
+	}
+	if !g.Calibration.Valid() {
+		return 0, 0
+	}
+	k := g.K
+	if k == 0 {
+		k = 2
+	}
+	return g.Calibration.Float() / k, g.Dof
+}
+
+func repeatability(g bench.GaugeState) (u, dof float64) {
+	for i := len(g.Checks) - 1; i >= 0; i-- {
+		if c := g.Checks[i]; c.Study {
+			return c.U, c.Dof
+		}
+	}
+	return 0, 0
+}

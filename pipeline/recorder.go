@@ -1,0 +1,173 @@
+// Package pipeline takes entries from the bus to the ledger: the recorder checks the chain, computes what an entry
+// brings and stores both in one transaction. It refuses nothing that can be kept: what does not follow, or cannot be
+// decoded, is quarantined with an alarm; what cannot be computed is a refused result, and the reading stays.
+package pipeline
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"time"
+
+	"github.com/rs/zerolog"
+
+	"thoud/capture/bench"
+)
+
+// Message is one entry as the bus delivers it.
+type Message struct {
+	Seq  uint64
+	Body []byte
+}
+
+// Source delivers the entries of a bench in order.
+type Source interface {
+	// Next waits for the message after the last one given; ErrDry ends a drain.
+	Next(ctx context.Context) (Message, error)
+	// Generation names the stream: another one means another stream, begun anew.
+	Generation() string
+	// Trim lets the stream forget messages below a sequence.
+	Trim(ctx context.Context, below uint64) error
+}
+
+// ErrDry means that every message there was when the drain began has been given.
+var ErrDry = errors.New("no more messages")
+
+// Ledger is where entries and results are kept for good. Each call is one transaction.
+type Ledger interface {
+	Record(ctx context.Context, e bench.Entry, body []byte, seal bench.Seal, results []bench.Result, at Position) error
+	Quarantine(ctx context.Context, body []byte, why string, at Position) error
+	Has(ctx context.Context, id string) (bool, error)
+}
+
+// Position is how far into which stream the ledger is.
+type Position struct {
+	Generation string
+	Seq        uint64
+}
+
+// Recorder is the one writer of a bench's ledger.
+type Recorder struct {
+	Ledger Ledger
+	Tell   func(bench.Outcome)
+	Alarm  func(source, words string) // stands until it is taken back with empty words
+	Log    zerolog.Logger
+	Wait   func(failures int) time.Duration
+	// Keep is how many recorded messages stay in the stream, for a ledger restored from a copy.
+	Keep uint64
+
+	State   bench.State
+	Chain   bench.Chain
+	Results bench.Results
+
+	sinceTrim int
+}
+
+// Run records until ctx ends, or returns nil when the source is dry.
+func (r *Recorder) Run(ctx context.Context, src Source) error {
+	for {
+		m, err := src.Next(ctx)
+		switch {
+		case errors.Is(err, ErrDry):
+			return nil
+		case ctx.Err() != nil:
+			return ctx.Err()
+		case err != nil:
+			return fmt.Errorf("recorder: %w", err)
+		}
+		if err := r.record(ctx, m, Position{src.Generation(), m.Seq}); err != nil {
+			return err
+		}
+		r.trim(ctx, src, m.Seq)
+	}
+}
+
+// trimEvery is how many entries are recorded between two trims of the stream.
+const trimEvery = 1000
+
+func (r *Recorder) trim(ctx context.Context, src Source, seq uint64) {
+	if r.sinceTrim++; r.sinceTrim < trimEvery || seq <= r.Keep {
+		return
+	}
+	r.sinceTrim = 0
+	if err := src.Trim(ctx, seq-r.Keep); err != nil {
+		r.Log.Warn().Err(err).Msg("stream not trimmed; tried again later")
+	}
+}
+
+// record keeps one message. It returns only when it is kept, or when ctx ends.
+func (r *Recorder) record(ctx context.Context, m Message, at Position) error {
+	e, err := bench.Decode(m.Body)
+	if err != nil {
+		return r.quarantine(ctx, m, fmt.Sprintf("cannot be decoded: %v", err), at)
+	}
+	if e.N <= r.Chain.N {
+		known := false
+		if err := r.insist(ctx, func() (err error) { known, err = r.Ledger.Has(ctx, e.ID); return err }); err != nil {
+			return err
+		}
+		if known {
+			return nil // delivered before
+		}
+	}
+	chain, err := r.Chain.Next(e, m.Body)
+	if err != nil {
+		return r.quarantine(ctx, m, err.Error(), at)
+	}
+	next, err := bench.Apply(r.State, e)
+	if err != nil {
+		r.Log.Error().Err(err).Msg("entry kept, but it means nothing here")
+	}
+	results := r.compute(next, e)
+	if err := r.insist(ctx, func() error { return r.Ledger.Record(ctx, e, m.Body, chain.Seal, results, at) }); err != nil {
+		return err
+	}
+	r.State, r.Chain, r.Results = next, chain, r.Results.With(results...)
+	r.Tell(bench.Outcome{N: e.N, ID: e.ID, Results: results})
+	return nil
+}
+
+// compute keeps a fault of a method's program from stopping the ledger.
+func (r *Recorder) compute(s bench.State, e bench.Entry) (results []bench.Result) {
+	defer func() {
+		if p := recover(); p != nil {
+			r.Log.Error().Interface("panic", p).Uint64("n", e.N).Msg("computation failed; the entry is kept without it")
+			results = nil
+		}
+	}()
+	return Compute(s, e, r.Results)
+}
+
+func (r *Recorder) quarantine(ctx context.Context, m Message, why string, at Position) error {
+	r.Log.Error().Uint64("seq", m.Seq).Str("why", why).Msg("message quarantined")
+	r.Alarm("quarantine", fmt.Sprintf("message %d does not belong to this ledger and is set aside: %s. Is a second bench using this name?", m.Seq, why))
+	return r.insist(ctx, func() error { return r.Ledger.Quarantine(ctx, m.Body, why, at) })
+}
+
+// insist tries until it is done or ctx ends, telling once.
+func (r *Recorder) insist(ctx context.Context, do func() error) error {
+	told := false
+	for failures := 0; ; failures++ {
+		err := do()
+		if err == nil {
+			if told {
+				r.Alarm("ledger", "")
+				r.Log.Info().Msg("the ledger takes entries again")
+			}
+			return nil
+		}
+		if ctx.Err() != nil {
+			return ctx.Err()
+		}
+		if !told {
+			told = true
+			r.Log.Error().Err(err).Msg("ledger does not take the entry; trying again")
+			r.Alarm("ledger", fmt.Sprintf("the ledger cannot be written: %v. The entry is safe on the bus and is stored as soon as that is mended", err))
+		}
+		select {
+		case <-ctx.Done():
+			return ctx.Err()
+		case <-time.After(r.Wait(failures)):
+		}
+	}
+}
