@@ -41,7 +41,7 @@ func input(inputs []calc.Input, path []any) calc.Input {
 		if !ok {
 			continue
 		}
-		i := slices.IndexFunc(inputs, func(in calc.Input) bool { return in.Name == name })
+		i := slices.IndexFunc(inputs, func(in calc.Input) bool { return in.Name == name || in.Name == calc.AnyName })
 		if i < 0 {
 			return calc.Input{}
 		}
@@ -130,7 +130,7 @@ func mismatch(full string, in calc.Input, b Binding, f found) string {
 	switch {
 	case f.shape != want:
 		return fmt.Sprintf("%s gives %s, want %s", quoted(full), shapeWords(calc.Input{Shape: f.shape, Kind: f.kind}), shapeWords(in))
-	case !words && f.kind != in.Kind:
+	case !words && f.kind != in.Kind && in.Kind != calc.AnyKind:
 		return fmt.Sprintf("%s is %s, want %s", quoted(full), f.kind, in.Kind)
 	}
 	return ""
@@ -280,11 +280,16 @@ func (d *draft) resolveFigure(ref Ref) (found, string) {
 		return found{}, fmt.Sprintf("step %s has no run %s", quoted(ref.Step), quoted(ref.Run))
 	}
 	f := found{kind: fig.Kind}
+	if f.kind == calc.AnyKind {
+		f.kind = s.Capture.Kind
+	}
 	switch {
 	case fig.Text && fig.List:
 		f.shape = calc.TextList
 	case fig.Text:
 		f.shape = calc.Text
+	case fig.Flag:
+		f.shape = calc.Flag
 	case fig.Grid:
 		f.shape = calc.Grid
 	case fig.List:

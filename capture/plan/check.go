@@ -107,7 +107,7 @@ func (d *draft) edges(s *stepDraft) []edge {
 	eachBinding(s.Compute.Inputs, func(path []any, b Binding) {
 		for _, r := range b.Refs {
 			ref, err := ParseRef(FillRun(r, "x.x"))
-			if err != nil || ref.Step == "" || ref.Step == s.ID {
+			if err != nil || ref.Step == "" || ref.Step == s.ID && ref.Kind != RefFigure {
 				continue
 			}
 			if j := d.index(ref.Step); j >= 0 {

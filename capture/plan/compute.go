@@ -36,11 +36,10 @@ func (d *draft) readCompute(t *table, s *stepDraft) *Compute {
 	} else if t.n.get("inputs") == nil {
 		t.fault(t.n.pos, "inputs is missing")
 	}
-	d.readLimits(t, m, c)
+	d.readLimits(t, s, m, c)
 	if wt := t.sub("words"); wt != nil {
 		c.Words = map[string]string{}
 		for _, k := range wt.n.keys {
-			wt.asked[k.name] = true
 			if !isName(k.name, "-_") {
 				wt.fault(k.pos, "%s is no direction word", quoted(k.name))
 				continue
@@ -91,7 +90,7 @@ func figureList(m calc.Method) string {
 }
 
 // readLimits reads limits.FIGURE = {lower, upper, source}; a side is a quantity or "@engine.NAME".
-func (d *draft) readLimits(t *table, m calc.Method, c *Compute) {
+func (d *draft) readLimits(t *table, s *stepDraft, m calc.Method, c *Compute) {
 	all := t.sub("limits")
 	if all == nil {
 		return
@@ -103,8 +102,8 @@ func (d *draft) readLimits(t *table, m calc.Method, c *Compute) {
 			all.fault(k.pos, "%s has no figure %s%s", m.Name, quoted(k.name), figureList(m))
 			continue
 		}
-		if f.Text {
-			all.fault(k.pos, "%s is words; it has no limits", k.name)
+		if f.Text || f.Flag {
+			all.fault(k.pos, "%s is no quantity; it has no limits", k.name)
 			continue
 		}
 		if !all.want(k.val, k.name, formTable) {
@@ -113,8 +112,12 @@ func (d *draft) readLimits(t *table, m calc.Method, c *Compute) {
 		lt := newTable(k.val, d.fs, within(all.where, k.name), all.vars)
 		lim := calc.Limit{}
 		var data LimitData
-		lim.Lower, data.Lower = d.side(lt, "lower", f.Kind, &lim.Source)
-		lim.Upper, data.Upper = d.side(lt, "upper", f.Kind, &lim.Source)
+		kind := f.Kind
+		if kind == calc.AnyKind {
+			kind = s.Capture.Kind // what the readings are, the figures are
+		}
+		lim.Lower, data.Lower = d.side(lt, "lower", kind, &lim.Source)
+		lim.Upper, data.Upper = d.side(lt, "upper", kind, &lim.Source)
 		if lt.n.get("source") != nil || lim.Source == "" {
 			lim.Source = readSource(lt)
 		}
@@ -146,7 +149,7 @@ func (d *draft) side(t *table, key string, kind quantity.Kind, source *string) (
 		return nil, ""
 	}
 	if n.form == formText && strings.HasPrefix(n.text, "@") {
-		ref, err := ParseRef(t.vars.ids().fill(t.raw(n, key, longID)))
+		ref, err := ParseRef(t.vars.id(t.raw(n, key, longID)))
 		if err != nil || ref.Kind != RefEngine {
 			t.fault(n.pos, "%s is %s; a limit is a quantity or \"@engine.NAME\"", key, quoted(n.text))
 			return nil, ""
@@ -176,6 +179,10 @@ func (d *draft) side(t *table, key string, kind quantity.Kind, source *string) (
 
 // bindings reads one binding for each declared input into out; of says whose inputs they are.
 func (t *table) bindings(inputs []calc.Input, of string, out map[string]Binding) {
+	if len(inputs) == 1 && inputs[0].Name == calc.AnyName {
+		t.anyNames(inputs[0], out)
+		return
+	}
 	names := make([]string, len(inputs))
 	for i, in := range inputs {
 		names[i] = in.Name
@@ -193,6 +200,20 @@ func (t *table) bindings(inputs []calc.Input, of string, out map[string]Binding)
 	for _, k := range t.n.keys {
 		if !slices.Contains(names, k.name) {
 			t.fault(k.pos, "%s has no input %s; it has %s", of, quoted(k.name), strings.Join(names, ", "))
+		}
+	}
+}
+
+// anyNames reads an object whose fields may have any name.
+func (t *table) anyNames(in calc.Input, out map[string]Binding) {
+	for _, k := range t.n.keys {
+		if !isName(k.name, "-_") {
+			t.fault(k.pos, "%s may hold only lower-case letters, digits, \"-\" and \"_\"", quoted(k.name))
+			continue
+		}
+		in.Name = k.name
+		if b, ok := t.binding(k.val, in); ok {
+			out[k.name] = b
 		}
 	}
 }
@@ -268,6 +289,6 @@ func (t *table) binding(n *node, in calc.Input) (Binding, bool) {
 
 // reference reads "@…" or "@…?"; it is taken apart when it is checked, run by run.
 func (t *table) reference(n *node, key string) (ref string, optional bool) {
-	s := t.vars.ids().fill(t.raw(n, key, 2*longID))
+	s := t.vars.id(t.raw(n, key, 2*longID))
 	return strings.CutSuffix(s, "?")
 }

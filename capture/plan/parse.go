@@ -123,15 +123,11 @@ func (d *draft) readEngine(t *table) {
 	}
 }
 
-// kinds lists the kinds of quantity a plan may name.
-func kinds() []quantity.Kind {
-	var out []quantity.Kind
-	for _, u := range quantity.Units() {
-		if !slices.Contains(out, u.Kind) {
-			out = append(out, u.Kind)
-		}
-	}
-	return out
+// kinds are the kinds of quantity a plan may name.
+var kinds = []quantity.Kind{
+	quantity.Length, quantity.Angle, quantity.Mass, quantity.Force, quantity.Torque, quantity.Stiffness, quantity.Stress,
+	quantity.Volume, quantity.Area, quantity.Temperature, quantity.Difference, quantity.Expansion, quantity.Density,
+	quantity.Pitch, quantity.Slope, quantity.Number,
 }
 
 func readDatum(t *table, name string) Datum {
@@ -139,7 +135,7 @@ func readDatum(t *table, name string) Datum {
 	if d.Title == "" && t.n.get("title") == nil {
 		d.Title = strings.ReplaceAll(name, "_", " ")
 	}
-	d.Kind = word(t, "kind", "", kinds()...)
+	d.Kind = word(t, "kind", "", kinds...)
 	given := 0
 	if n := t.get("value"); n != nil {
 		given++

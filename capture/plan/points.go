@@ -75,7 +75,7 @@ func readPoint(t *table, kind quantity.Kind) Point {
 	t.ignore("for", "along")
 	var p Point
 	if n := t.need("id", "as \"left\" or \"{cylinder}.{depth}\""); n != nil {
-		p.ID = t.vars.ids().fill(t.raw(n, "id", longID))
+		p.ID = t.vars.id(t.raw(n, "id", longID))
 		switch name := leftover(p.ID); {
 		case name != "":
 			t.fault(n.pos, "id: {%s} stands for nothing here%s", name, t.vars.hint())

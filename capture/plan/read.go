@@ -1,7 +1,7 @@
 package plan
 
 import (
-	"sort"
+	"slices"
 	"strings"
 	"time"
 	"unicode"
@@ -24,16 +24,16 @@ type table struct {
 	fs    *faults
 	where string // in messages: `step "bore"`
 	vars  vars
-	asked map[string]bool
+	asked []string
 }
 
 func newTable(n *node, fs *faults, where string, v vars) *table {
-	return &table{n: n, fs: fs, where: where, vars: v, asked: map[string]bool{}}
+	return &table{n: n, fs: fs, where: where, vars: v}
 }
 
 // get finds a key's value and notes that it is known.
 func (t *table) get(key string) *node {
-	t.asked[key] = true
+	t.ignore(key)
 	return t.n.get(key)
 }
 
@@ -42,23 +42,17 @@ func (t *table) fault(p pos, format string, args ...any) { t.fs.add(p, t.where, 
 // done refuses the keys nobody asked for.
 func (t *table) done() {
 	for _, k := range t.n.keys {
-		if t.asked[k.name] {
+		if slices.Contains(t.asked, k.name) {
 			continue
 		}
-		known := make([]string, 0, len(t.asked))
-		for name := range t.asked {
-			known = append(known, name)
-		}
-		sort.Strings(known)
+		known := slices.Compact(slices.Sorted(slices.Values(t.asked)))
 		t.fault(k.pos, "unknown key %s; known here: %s", quoted(k.name), strings.Join(known, ", "))
 	}
 }
 
 // ignore takes keys as known without reading them.
 func (t *table) ignore(keys ...string) {
-	for _, k := range keys {
-		t.asked[k] = true
-	}
+	t.asked = append(t.asked, keys...)
 }
 
 // need finds a value that must be there.
@@ -163,7 +157,7 @@ func (t *table) list(key string, single form) []*node {
 
 // name is a text that people and subjects of messages use: lower-case letters, digits and the signs given.
 func (t *table) name(n *node, key, signs string) string {
-	s := t.vars.ids().fill(t.raw(n, key, longID))
+	s := t.vars.id(t.raw(n, key, longID))
 	if name := leftover(s); name != "" {
 		t.fault(n.pos, "%s: {%s} stands for nothing here%s", key, name, t.vars.hint())
 		return ""

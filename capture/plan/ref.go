@@ -100,5 +100,7 @@ func FillRun(s, key string) string {
 		return s
 	}
 	cylinder, valve, _ := strings.Cut(key, ".")
-	return strings.NewReplacer("{key}", key, "{cylinder}", cylinder, "{valve}", valve).Replace(s)
+	s = strings.ReplaceAll(s, "{key}", key)
+	s = strings.ReplaceAll(s, "{cylinder}", cylinder)
+	return strings.ReplaceAll(s, "{valve}", valve)
 }

@@ -120,7 +120,7 @@ func (d *draft) readStep(n *node, written string, v vars) {
 		s.where = t.where
 	}
 	if again := n.get("again"); again != nil && again.form == formText {
-		s.Again = v.ids().fill(again.text)
+		s.Again = v.id(again.text)
 		if len(v) > 0 && !strings.Contains(again.text, "{") {
 			for _, x := range v {
 				s.Again += "-" + x.value
@@ -179,7 +179,7 @@ func readCapture(t *table, s *stepDraft) Capture {
 		return c
 	}
 	c.Mode = word(ct, "mode", Press, modes...)
-	c.Kind = word(ct, "kind", quantity.Length, kinds()...)
+	c.Kind = word(ct, "kind", quantity.Length, kinds...)
 	if rn := ct.need("role", "which gauge, as \"indicator\", \"bore\" or \"scale\""); rn != nil {
 		c.Role = ct.name(rn, "role", "-")
 	}

@@ -22,8 +22,9 @@ func (d *draft) checkTally() {
 				continue
 			}
 			items[it.Name] = &entry{step: i, at: at, Item: it, out: -1}
-			d.later(s, i, it.KeepUntil, s.n.at("items", k, "keep_until"), "keep_until")
-			d.later(s, i, it.OutBefore, s.n.at("items", k, "out_before"), "out_before")
+			s.Items[k].KeepUntil = d.later(s, i, it.KeepUntil, s.n.at("items", k, "keep_until"), "keep_until", lastCopy)
+			s.Items[k].OutBefore = d.later(s, i, it.OutBefore, s.n.at("items", k, "out_before"), "out_before", firstCopy)
+			items[it.Name].Item = s.Items[k]
 		}
 	}
 	for i, s := range d.steps {
@@ -58,17 +59,35 @@ func (d *draft) checkTally() {
 	d.checkLoose()
 }
 
-// later checks that a name is a later step's.
-func (d *draft) later(s *stepDraft, i int, name string, at pos, key string) {
+// Which of the steps that one was written out to is meant.
+const (
+	firstCopy = true
+	lastCopy  = false
+)
+
+// later checks that a name is a later step's and gives that step's id; the id as written stands for the first or last
+// of the steps written out from it.
+func (d *draft) later(s *stepDraft, i int, name string, at pos, key string, first bool) string {
 	if name == "" {
-		return
+		return ""
 	}
-	switch j := d.index(name); {
+	j := d.index(name)
+	if j < 0 {
+		for k, o := range d.steps {
+			if o.written == name && (j < 0 || !first) {
+				j = k
+			}
+		}
+	}
+	switch {
 	case j < 0:
 		d.fs.add(at, s.where, "%s names %s, but there is no such step", key, quoted(name))
 	case j <= i:
 		d.fs.add(at, s.where, "%s names %s, which is not a later step", key, quoted(name))
+	default:
+		return d.steps[j].ID
 	}
+	return name
 }
 
 // checkLoose joins the two ways of saying which step makes a loose thing fast: at the thing, or at that step.
@@ -89,7 +108,7 @@ func (d *draft) checkLoose() {
 				continue
 			}
 			things[l.Name] = entry{i, l}
-			d.later(s, i, l.Ends, s.n.at("loose", k, "ends"), "ends")
+			l.Ends = d.later(s, i, l.Ends, s.n.at("loose", k, "ends"), "ends", lastCopy)
 		}
 	}
 	for i, s := range d.steps {

@@ -36,13 +36,21 @@ func (v vars) fill(s string) string {
 	return s
 }
 
-// ids gives the variables as they are written in ids and references.
-func (v vars) ids() vars {
-	out := make(vars, len(v))
-	for i, x := range v {
-		out[i] = variable{x.name, strings.NewReplacer(" ", "", ".", "-", "/", "-").Replace(x.value)}
+// id writes the variables out as they stand in ids and references.
+func (v vars) id(s string) string {
+	if len(v) == 0 || !strings.Contains(s, "{") {
+		return s
 	}
-	return out
+	for _, x := range v {
+		s = strings.ReplaceAll(s, "{"+x.name+"}", inID(x.value))
+	}
+	return s
+}
+
+func inID(value string) string {
+	value = strings.ReplaceAll(value, " ", "")
+	value = strings.ReplaceAll(value, ".", "-")
+	return strings.ReplaceAll(value, "/", "-")
 }
 
 // hint says which variables there are, for messages.
