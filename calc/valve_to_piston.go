@@ -41,8 +41,6 @@ func valveToPiston() Method {
 			{Name: "sensitivity", Kind: quantity.Slope, Doc: "change of the least clearance a crank degree of advance, as timed now"},
 			{Name: "max_advance", Kind: quantity.Angle, Doc: "most advance that leaves what is required; negative = it must be retarded by so much"},
 			{Name: "max_retard", Kind: quantity.Angle, Doc: "most retard that leaves what is required; negative = it must be advanced by so much"},
-			{Name: "overlap_angle", Kind: quantity.Angle, List: true, Choice: true, Doc: "crank angles of overlap_clearance"},
-			{Name: "overlap_clearance", Kind: quantity.Length, List: true, Doc: "clearance over the overlap after the advance, every 5°"},
 			{Name: "sideways", Kind: quantity.Length, Doc: "how far the head has moved across at the least clearance, for the pocket's wall"},
 		},
 		Formula: "c(θ) = static + drop(θ)·cos β − lift(θ + advance); static = push + lift(at) − drop(at)·cos β",
@@ -103,7 +101,6 @@ func computeValveToPiston(in Args, out *Out) error {
 	out.Set("at_crank_after", at1)
 	out.Set("sensitivity", sensitivity)
 	out.Set("sideways", p.lift.at(at1+advance)*math.Sqrt(1-p.cos*p.cos))
-	p.setCurve(out, advance)
 	p.warn(in, out, c1, at0)
 	if in.Has("required") {
 		p.require(out, in.Num("required"), c1, sensitivity, least, most)
@@ -171,17 +168,6 @@ func (p *pocket) least(advance float64) (clearance, at float64) {
 		clearance = p.clearance(at, advance)
 	}
 	return clearance, at
-}
-
-// setCurve sets the clearance over the overlap.
-func (p *pocket) setCurve(out *Out, advance float64) {
-	var angles, clearances []float64
-	for a := -overlapHalf; a <= overlapHalf; a += 5 {
-		angles = append(angles, float64(a))
-		clearances = append(clearances, p.clearance(float64(a), advance))
-	}
-	out.SetList("overlap_angle", angles)
-	out.SetList("overlap_clearance", clearances)
 }
 
 func (p *pocket) warn(in Args, out *Out, least, at float64) {

@@ -28,12 +28,13 @@ func TestValveToPiston(t *testing.T) {
 	advanced.want("at_crank_after", 5.35, 0.01, source)
 	advanced.want("min_clearance", 2.5385, 1e-4, source)
 	// The curve over the overlap.
+	curve, ok := ClearanceCurve(Request{Method: "valve-to-piston", Inputs: inlet})
+	if !ok || len(curve) != 2*overlapHalf+1 {
+		t.Fatalf("a curve of %d points", len(curve))
+	}
 	for i, want := range []float64{3.9347, 3.1566, 2.6898, 2.5385, 2.7043, 3.1849, 3.9751} {
-		at := 6 + i // from −10° on
-		if got := f.list("overlap_clearance")[at]; f.list("overlap_angle")[at] != float64(5*i-10) {
-			t.Errorf("angle %v, want %d", f.list("overlap_angle")[at], 5*i-10)
-		} else if math.Abs(got-want) > 1e-4 {
-			t.Errorf("clearance at %d° is %.4f, want %.4f (%s)", 5*i-10, got, want, source)
+		if p := curve[overlapHalf-10+5*i]; p.X != float64(5*i-10) || math.Abs(p.Y-want) > 1e-4 {
+			t.Errorf("clearance at %v° is %.4f, want %.4f at %d° (%s)", p.X, p.Y, want, 5*i-10, source)
 		}
 	}
 	exhaust := overValve(exhaustLobe, 22, turn(-180, 540, 0.5)).num("static_clearance", 3.90).text("valve", "exhaust")
