@@ -3,7 +3,6 @@ package calc
 import (
 	"fmt"
 	"math"
-	"math/rand/v2"
 
 	"gonum.org/v1/gonum/stat/distuv"
 
@@ -45,6 +44,8 @@ type source struct {
 	parts []part    // what the source is made of
 	floor []bool    // the number must stay above zero
 	inRow bool      // member of a list or grid
+
+	bySigns bool // one of the joint moves that stand for many members
 }
 
 type part struct{ share, dof float64 } // share of the source's step; dof 0 is infinite
@@ -69,13 +70,13 @@ func newPropagator(m *Method, inputs map[string]Val, base *Out) *propagator {
 	pr.f0 = pr.flatten(base)
 	n := len(pr.slots)
 	pr.uu, pr.welch, pr.second = make([]float64, n), make([]float64, n), make([]float64, n)
-	pr.kinked = make([]bool, n)
+	pr.kinked, pr.signs = make([]bool, n), make([]float64, n)
 	return pr
 }
 
 func (pr *propagator) run() {
 	if len(pr.sources) > manySources {
-		pr.sources = bySigns(pr.sources)
+		pr.sources, pr.signsDof = bySigns(pr.sources)
 	}
 	for i := range pr.sources {
 		pr.oneSource(&pr.sources[i])
@@ -97,6 +98,8 @@ type propagator struct {
 	welch    []float64 // Σ (c·u)⁴/ν
 	second   []float64 // second-order part of u²
 	kinked   []bool
+	signs    []float64   // the part of uu that came from moves by random signs
+	signsDof float64     // and its degrees of freedom
 	stepped  [][]float64 // figures at +u of each source, for the pairs; nil where that run was not a full step
 	warnings []string
 }
@@ -263,6 +266,9 @@ func (pr *propagator) oneSource(s *source) {
 			pr.second[j] += d2 * d2 / 2
 		}
 		pr.uu[j] += c * c
+		if s.bySigns {
+			pr.signs[j] += c * c
+		}
 		for _, p := range s.parts {
 			if p.dof > 0 {
 				pr.welch[j] += math.Pow(c*p.share, 4) / p.dof
@@ -348,44 +354,6 @@ func joined(a, b source) source {
 	}
 }
 
-// bySigns replaces the many independent members of lists by a few joint moves with random signs: the mean square of a
-// figure's response to them is Σ (c·u)² as well, to about 15 % of u with 24 patterns. A sweep of a thousand samples would
-// otherwise cost two thousand runs. The signs come from a fixed seed, so that the same inputs give the same U.
-func bySigns(sources []source) []source {
-	var few, many []source
-	for _, s := range sources {
-		if s.inRow && len(s.nums) == 1 {
-			many = append(many, s)
-		} else {
-			few = append(few, s)
-		}
-	}
-	signs := rand.New(rand.NewPCG(1, 720))
-	scale := 1 / math.Sqrt(signPatterns)
-	for range signPatterns {
-		joint := source{name: "the readings"}
-		dof := 0.0
-		for _, s := range many {
-			sign := 1.0
-			if signs.Uint64()&1 == 0 {
-				sign = -1
-			}
-			joint.nums = append(joint.nums, s.nums[0])
-			joint.steps = append(joint.steps, sign*scale*s.steps[0])
-			joint.floor = append(joint.floor, s.floor[0])
-			for _, p := range s.parts {
-				if p.dof > 0 && (dof == 0 || p.dof < dof) {
-					dof = p.dof
-				}
-			}
-		}
-		// The patterns are no independent causes: their degrees of freedom must not add up, so each takes its part of one.
-		joint.parts = []part{{1, dof / signPatterns}}
-		few = append(few, joint)
-	}
-	return few
-}
-
 func (pr *propagator) result(level float64) propagation {
 	p := propagation{spread: map[string]spread{}, warnings: pr.warnings}
 	for j, s := range pr.slots {
@@ -394,6 +362,9 @@ func (pr *propagator) result(level float64) propagation {
 		sp := p.spread[f.Name]
 		sp.u = append(sp.u, u)
 		dof := 0.0
+		if pr.signsDof > 0 {
+			pr.welch[j] += pr.signs[j] * pr.signs[j] / pr.signsDof
+		}
 		if pr.welch[j] > 0 {
 			dof = math.Max(1, math.Floor(pr.uu[j]*pr.uu[j]/pr.welch[j]*(1+1e-12)))
 		}

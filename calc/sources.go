@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"maps"
 	"math"
+	"math/rand/v2"
 	"slices"
 )
 
@@ -126,4 +127,40 @@ func (c *collector) share(n *Num, k Component, positive bool, path string) {
 	if k.Dof > 0 && (s.parts[0].dof == 0 || k.Dof < s.parts[0].dof) {
 		s.parts[0].dof = k.Dof
 	}
+}
+
+// bySigns replaces the many independent members of lists by a few joint moves with random signs: the mean square of a
+// figure's response to them is Σ (c·u)² as well, to about 15 % of u with 24 patterns. A sweep of a thousand samples would
+// otherwise cost two thousand runs. The signs come from a fixed seed, so that the same inputs give the same U. Together
+// they count with the least degrees of freedom of the members, which is on the safe side.
+func bySigns(sources []source) (all []source, dof float64) {
+	var few, many []source
+	for _, s := range sources {
+		if s.inRow && len(s.nums) == 1 {
+			many = append(many, s)
+		} else {
+			few = append(few, s)
+		}
+	}
+	signs := rand.New(rand.NewPCG(1, 720))
+	scale := 1 / math.Sqrt(signPatterns)
+	for range signPatterns {
+		joint := source{name: "the readings", bySigns: true}
+		for _, s := range many {
+			sign := 1.0
+			if signs.Uint64()&1 == 0 {
+				sign = -1
+			}
+			joint.nums = append(joint.nums, s.nums[0])
+			joint.steps = append(joint.steps, sign*scale*s.steps[0])
+			joint.floor = append(joint.floor, s.floor[0])
+			for _, p := range s.parts {
+				if p.dof > 0 && (dof == 0 || p.dof < dof) {
+					dof = p.dof
+				}
+			}
+		}
+		few = append(few, joint)
+	}
+	return few, dof
 }
