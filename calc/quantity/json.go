@@ -35,6 +35,9 @@ func (v *Value) UnmarshalJSON(b []byte) error {
 	if err := json.Unmarshal(b, &w); err != nil {
 		return fmt.Errorf("quantity: %w", err)
 	}
+	if w.Places < 0 || w.Places > mostPlaces {
+		return fmt.Errorf("quantity: %d decimal places: %w", w.Places, ErrRange)
+	}
 	var u Unit
 	var err error
 	if len(w.Unit) > 6 && w.Unit[:6] == "pitch:" {

@@ -18,6 +18,9 @@ const (
 	PerMicroinch  = 254
 )
 
+// mostPlaces is how many decimal places a quantity may have.
+const mostPlaces = 12
+
 // Errors callers branch on.
 var (
 	ErrNotExact = errors.New("cannot be held exactly")
@@ -157,7 +160,7 @@ func perUnit(u Unit) int64 {
 // Make builds a value from a signed decimal (digits·10^-places) in a unit, as a gauge sends it. It fails with
 // ErrNotExact where a length is finer than a tenth of a nanometre and with ErrRange where it does not fit.
 func Make(digits int64, places int, u Unit) (Value, error) {
-	if places < 0 || places > 12 {
+	if places < 0 || places > mostPlaces {
 		return Value{}, fmt.Errorf("%d decimal places: %w", places, ErrRange)
 	}
 	if u.Kind != Length {
@@ -274,7 +277,7 @@ func ParseDecimal(s string) (digits int64, places int, err error) {
 	if !seen {
 		return bad()
 	}
-	if places > 12 {
+	if places > mostPlaces {
 		return 0, 0, fmt.Errorf("%q: %d decimal places: %w", s, places, ErrRange)
 	}
 	if neg {
