@@ -7,7 +7,6 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
-	"thoud/calc"
 	"thoud/capture/plan"
 )
 
@@ -200,78 +199,6 @@ func TestSingleIsTheTwinWithFewLinesChanged(t *testing.T) {
 	if s, ok := single.Step("guide-clearance"); !ok || len(s.Points) != 3 || s.Points[0].ID != "single.start" {
 		t.Errorf("points of the single's guide block: %+v", s.Points)
 	}
-}
-
-// Steps that are worked out from engine data alone: what the example engine gives must lie within its own limits, and
-// no method may refuse. (Readings come with a bench; the rest is checked here.)
-func TestExampleEngineAgreesWithItself(t *testing.T) {
-	p := load(t, "pushrod-twin")
-	ran := 0
-	for _, s := range p.Steps {
-		req, ok := fromEngine(p, s)
-		if !ok {
-			continue
-		}
-		ran++
-		res, err := calc.Run(req)
-		if err != nil {
-			t.Errorf("%s: %v", s.ID, err)
-		}
-		if res.Refused != "" {
-			t.Errorf("%s: %s", s.ID, res.Refused)
-		}
-		if res.Verdict == calc.VerdictOut {
-			t.Errorf("%s: the example engine is out of its own limits: %+v", s.ID, res.Figures)
-		}
-	}
-	if ran < 5 {
-		t.Errorf("%d steps were worked out, want five at least", ran)
-	}
-}
-
-// fromEngine makes the request of a step whose inputs are all constants or engine data.
-func fromEngine(p *plan.Plan, s plan.Step) (calc.Request, bool) {
-	if s.Compute == nil || len(s.Points) > 0 {
-		return calc.Request{}, false
-	}
-	inputs, ok := valuesOf(p, s.Compute.Inputs)
-	return calc.Request{Method: s.Compute.Method, Inputs: inputs, Limits: s.Compute.Limits}, ok
-}
-
-func valuesOf(p *plan.Plan, bs map[string]plan.Binding) (map[string]calc.Val, bool) {
-	out := map[string]calc.Val{}
-	for name, b := range bs {
-		switch {
-		case b.Const != nil:
-			out[name] = *b.Const
-		case b.Rec != nil:
-			rec, ok := valuesOf(p, b.Rec)
-			if !ok {
-				return nil, false
-			}
-			out[name] = calc.Val{Rec: rec}
-		case b.Recs != nil:
-			var v calc.Val
-			for _, r := range b.Recs {
-				rec, ok := valuesOf(p, r)
-				if !ok {
-					return nil, false
-				}
-				v.Recs = append(v.Recs, rec)
-			}
-			out[name] = v
-		default:
-			d, ok := p.Datum(strings.TrimPrefix(b.Refs[0], "@engine."))
-			if !ok || len(b.Refs) != 1 {
-				return nil, false
-			}
-			out[name] = calc.Val{Text: d.Word}
-			if d.Value.Valid() {
-				out[name] = calc.Val{Num: &calc.Num{X: d.Value.Float()}}
-			}
-		}
-	}
-	return out, true
 }
 
 func BenchmarkParse(b *testing.B) {
