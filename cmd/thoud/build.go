@@ -1,0 +1,157 @@
+package main
+
+import (
+	"fmt"
+	"os"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"thoud/capture/bench"
+	"thoud/capture/plan"
+)
+
+func newBuildCommand() *cobra.Command {
+	cmd := &cobra.Command{Use: "build", Short: "Builds: engines on the bench"}
+	cmd.AddCommand(newBuildStartCommand(), newBuildListCommand(), newBuildShowCommand(), newBuildCloseCommand())
+	return cmd
+}
+
+func newBuildStartCommand() *cobra.Command {
+	var engine string
+	cmd := &cobra.Command{Use: "start JOB PLAN", Short: "Start a build from a shipped plan or a plan file", Args: cobra.ExactArgs(2),
+		Example: "  thoud build start 17 first-fit",
+		RunE: func(cmd *cobra.Command, args []string) error {
+			name, text, err := planText(args[1])
+			if err != nil {
+				return err
+			}
+			return ask(cmd, bench.Verb{Name: bench.DoBuildStart, Build: &bench.Started{Job: args[0], Engine: engine, Plan: name, Text: string(text)}})
+		}}
+	cmd.Flags().StringVar(&engine, "engine", "", "which engine it is, so that its builds can be compared")
+	addAskFlags(cmd)
+	return cmd
+}
+
+// planText reads a shipped plan by name, or a plan from a file.
+func planText(arg string) (name string, text []byte, err error) {
+	shipped, err := plan.Shipped()
+	if err != nil {
+		return "", nil, err
+	}
+	if slices.Contains(shipped, arg) {
+		text, err = plan.ShippedText(arg)
+		return arg, text, err
+	}
+	text, err = os.ReadFile(arg)
+	if err != nil {
+		return "", nil, fmt.Errorf("%q is no shipped plan (%s) and no file that can be read: %w", arg, strings.Join(shipped, ", "), err)
+	}
+	if _, err := plan.Parse(arg, text); err != nil {
+		return "", nil, err
+	}
+	return arg, text, nil
+}
+
+func newBuildCloseCommand() *cobra.Command {
+	return withReason(verbCommand("close [JOB]", "Close a build: nothing more is measured on it", bench.DoBuildClose, cobra.MaximumNArgs(1),
+		func(cmd *cobra.Command, args []string, v *bench.Verb) error {
+			gaugeAndReason(cmd, v)
+			if len(args) == 1 {
+				v.Place = &bench.Place{Build: args[0]}
+			}
+			return nil
+		}))
+}
+
+// buildLine is a build in a list.
+type buildLine struct {
+	Job    string `json:"job"`
+	Engine string `json:"engine,omitempty"`
+	Plan   string `json:"plan"`
+	Done   int    `json:"done"`
+	Steps  int    `json:"steps"`
+	Closed bool   `json:"closed"`
+	Here   bool   `json:"here"`
+}
+
+func newBuildListCommand() *cobra.Command {
+	return &cobra.Command{Use: "list", Short: "List the builds", Args: cobra.NoArgs,
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			loaded, err := loadLedger(cmd)
+			if err != nil {
+				return err
+			}
+			lines := []buildLine{}
+			for _, b := range loaded.State.Builds {
+				l := buildLine{Job: b.Job, Engine: b.Engine, Plan: b.Started.Plan, Steps: len(b.Plan.Steps), Closed: b.Closed, Here: loaded.State.Place.Build == b.Job}
+				for _, s := range b.Plan.Steps {
+					if p := bench.ProgressOf(b, s, loaded.Results); p == bench.Done || p == bench.SignedOff {
+						l.Done++
+					}
+				}
+				lines = append(lines, l)
+			}
+			if wantJSON(cmd) {
+				return printJSON(cmd.OutOrStdout(), lines)
+			}
+			rows := [][]string{{"JOB", "ENGINE", "PLAN", "STEPS DONE", "STATE"}}
+			for _, l := range lines {
+				state := "open"
+				if l.Closed {
+					state = "closed"
+				}
+				if l.Here {
+					state += ", on the bench"
+				}
+				rows = append(rows, []string{l.Job, l.Engine, l.Plan, strconv.Itoa(l.Done) + " of " + strconv.Itoa(l.Steps), state})
+			}
+			table(cmd.OutOrStdout(), rows)
+			return nil
+		}}
+}
+
+// stepLine is a step of a build in a list.
+type stepLine struct {
+	Step     string         `json:"step"`
+	Title    string         `json:"title"`
+	Phase    plan.Phase     `json:"phase"`
+	Progress bench.Progress `json:"progress"`
+	Passes   int            `json:"passes"`
+	Results  []bench.Result `json:"results,omitempty"`
+}
+
+func newBuildShowCommand() *cobra.Command {
+	return &cobra.Command{Use: "show JOB", Short: "Show a build step by step with its figures", Args: cobra.ExactArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			loaded, err := loadLedger(cmd)
+			if err != nil {
+				return err
+			}
+			b, ok := loaded.State.Build(args[0])
+			if !ok {
+				return fmt.Errorf("no build %q: thoud build list shows what there is", args[0])
+			}
+			lines := []stepLine{}
+			for _, s := range b.Plan.Steps {
+				st := b.Step(s.ID)
+				l := stepLine{Step: s.ID, Title: s.Title, Phase: s.Phase, Progress: bench.ProgressOf(b, s, loaded.Results), Passes: len(st.Passes)}
+				if p := st.Last(); p != nil {
+					l.Results = loaded.Results.OfPass(b, s, p.Number)
+				}
+				lines = append(lines, l)
+			}
+			if wantJSON(cmd) {
+				return printJSON(cmd.OutOrStdout(), lines)
+			}
+			for _, l := range lines {
+				fmt.Fprintf(cmd.OutOrStdout(), "%-8s %-24s %s\n", l.Progress, l.Step, l.Title)
+				for _, r := range l.Results {
+					printResult(cmd.OutOrStdout(), "         ", r, "inch")
+				}
+			}
+			return nil
+		}}
+}

@@ -1,0 +1,99 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"time"
+
+	"github.com/pelletier/go-toml/v2"
+
+	"thoud/capture/bench"
+	"thoud/pipeline/monitor"
+)
+
+// config is thoud.toml in the state folder. Every key has a default, so the file need not be there.
+type config struct {
+	Bench   string            `toml:"bench"`
+	Lockout string            `toml:"lockout"` // after a reading a gauge's own key is ignored for so long
+	Keys    map[string]string `toml:"keys"`    // pedal or gauge key → verb
+	Monitor monitorConfig     `toml:"monitor"`
+}
+
+type monitorConfig struct {
+	Listen   string   `toml:"listen"`
+	Hosts    []string `toml:"hosts"`     // names the monitor may be called by, besides its address
+	WorkCode string   `toml:"work_code"` // hash made by thoud code; needed to listen wider than this machine
+	LookCode string   `toml:"look_code"` // hash of the code for those who only look
+	TLSCert  string   `toml:"tls_cert"`
+	TLSKey   string   `toml:"tls_key"`
+	Pedal    string   `toml:"pedal"` // the key a pedal types in the browser
+}
+
+const configName = "thoud.toml"
+
+func defaultConfig() config {
+	return config{Bench: "bench", Lockout: "700ms", Monitor: monitorConfig{Listen: monitor.DefaultListen, Pedal: monitor.DefaultPedal}}
+}
+
+// readConfig reads thoud.toml strictly: an unknown key is a fault, with line and column.
+func readConfig(dir string) (config, error) {
+	c := defaultConfig()
+	path := filepath.Join(dir, configName)
+	f, err := os.Open(path)
+	if errors.Is(err, fs.ErrNotExist) {
+		return c, nil
+	}
+	if err != nil {
+		return c, fmt.Errorf("%s: %w", path, err)
+	}
+	defer f.Close()
+	dec := toml.NewDecoder(f)
+	dec.DisallowUnknownFields()
+	if err := dec.Decode(&c); err != nil {
+		return c, tomlFault(path, err)
+	}
+	if !bench.ValidName(c.Bench) {
+		return c, fmt.Errorf("%s: bench = %q: want a-z, 0-9 and -, at most 32", path, c.Bench)
+	}
+	if _, err := time.ParseDuration(c.Lockout); err != nil {
+		return c, fmt.Errorf("%s: lockout = %q: want a duration, as \"700ms\"", path, c.Lockout)
+	}
+	return c, nil
+}
+
+func (c config) lockout() time.Duration {
+	d, err := time.ParseDuration(c.Lockout)
+	if err != nil {
+		return 700 * time.Millisecond
+	}
+	return d
+}
+
+// tomlFault puts line and column into a TOML error.
+func tomlFault(path string, err error) error {
+	var strict *toml.StrictMissingError
+	if errors.As(err, &strict) && len(strict.Errors) > 0 {
+		row, col := strict.Errors[0].Position()
+		return fmt.Errorf("%s:%d:%d: unknown key %q: is it misspelt?", path, row, col, keyPath(strict.Errors[0].Key()))
+	}
+	var dec *toml.DecodeError
+	if errors.As(err, &dec) {
+		row, col := dec.Position()
+		return fmt.Errorf("%s:%d:%d: %s", path, row, col, dec.Error())
+	}
+	return fmt.Errorf("%s: %w", path, err)
+}
+
+func keyPath(k toml.Key) string {
+	s := ""
+	for i, part := range k {
+		if i > 0 {
+			s += "."
+		}
+		s += part
+	}
+	return s
+}

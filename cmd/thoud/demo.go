@@ -1,0 +1,175 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"net"
+	"os"
+	"path/filepath"
+	"time"
+
+	"github.com/rs/zerolog"
+	"github.com/spf13/cobra"
+
+	"thoud/capture/bench"
+	"thoud/capture/plan"
+	"thoud/cmd/thoud/demo"
+	"thoud/pipeline/bus"
+)
+
+// demoOptions are the flags of thoud demo.
+type demoOptions struct {
+	fast, exit bool
+	dir, plan  string
+	seed       uint64
+}
+
+func newDemoCommand() *cobra.Command {
+	var o demoOptions
+	cmd := &cobra.Command{Use: "demo", Short: "Show a whole build with simulated gauges; nothing to set up", Args: cobra.NoArgs,
+		Long: `A fictional engine, simulated gauges on real pseudo-terminals, the real service in front of them, and a builder who
+does what thoud tells, with human error. Open the page it prints and watch. Everything in it is invented.`,
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			if cmd.Flags().Changed("state") {
+				dir, err := stateDir(cmd)
+				if err != nil {
+					return err
+				}
+				o.dir = dir
+			}
+			return o.run(cmd.Context(), cmd.OutOrStdout())
+		}}
+	cmd.Flags().BoolVar(&o.fast, "fast", false, "in seconds rather than minutes")
+	cmd.Flags().BoolVar(&o.exit, "exit", false, "end when the build is done, instead of keeping the page up")
+	cmd.Flags().StringVar(&o.plan, "plan", "first-fit", "which shipped plan is played")
+	cmd.Flags().Uint64Var(&o.seed, "seed", 1, "of the hand's errors and the gauges' noise")
+	return cmd
+}
+
+func (o demoOptions) run(ctx context.Context, w io.Writer) (err error) {
+	if o.dir == "" {
+		if o.dir, err = os.MkdirTemp("", "thoud-demo-"); err != nil {
+			return fmt.Errorf("demo: %w", err)
+		}
+		defer func() { err = errors.Join(err, os.RemoveAll(o.dir)) }()
+	}
+	cfg := defaultConfig()
+	cfg.Bench = "demo"
+	ctx, cancel := context.WithCancel(ctx)
+	defer cancel()
+	ready := make(chan net.Addr, 1)
+	s := &service{dir: o.dir, cfg: cfg, log: zerolog.Nop(), listen: freeListen(cfg.Monitor.Listen), ready: func(a net.Addr) { ready <- a }}
+	ended := make(chan error, 1)
+	go func() { ended <- s.run(ctx) }()
+	select {
+	case a := <-ready:
+		fmt.Fprintf(w, "thoud demo: watch at http://%s\n", a)
+	case err := <-ended:
+		return err
+	case <-ctx.Done():
+		return <-ended
+	}
+	play := make(chan error, 1)
+	go func() { play <- o.play(ctx, w) }()
+	select {
+	case err = <-play:
+	case err = <-ended:
+		return err
+	}
+	if err == nil && !o.exit {
+		fmt.Fprintln(w, "the build is done; the page stays up until you stop this (Ctrl-C)")
+		<-ctx.Done()
+	}
+	cancel()
+	stopped := <-ended
+	if errors.Is(err, context.Canceled) {
+		err = nil
+	}
+	return errors.Join(err, stopped)
+}
+
+// play opens the drawer, starts the build and lets the builder work.
+func (o demoOptions) play(ctx context.Context, w io.Writer) (err error) {
+	profiles, err := loadProfiles(filepath.Join(o.dir, "profiles"))
+	if err != nil {
+		return err
+	}
+	pace, every := 1200*time.Millisecond, 50*time.Millisecond
+	if o.fast {
+		pace, every = 0, 10*time.Millisecond
+	}
+	drawer, err := demo.OpenDrawer(o.dir, profiles, every, o.seed)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, drawer.Close()) }()
+	path, _ := socketPath(o.dir)
+	c, err := bus.Dial(path, "demo")
+	if err != nil {
+		return err
+	}
+	defer c.Close()
+	if err := o.setUp(ctx, c, drawer); err != nil {
+		return err
+	}
+	b := &demo.Builder{Service: c, Engine: demo.NewEngine(o.seed), Gauges: drawer.Hands, Pace: pace, Say: demo.Print(w)}
+	if err := b.Work(ctx); err != nil {
+		return err
+	}
+	st, err := c.Status(ctx)
+	if err != nil {
+		return err
+	}
+	fmt.Fprintf(w, "job %s is measured: %d entries in the ledger\n", st.Job, st.N)
+	return nil
+}
+
+// demoJob is the demo's build; another run on the same state folder takes the next number.
+const demoJob = "demo"
+
+func (o demoOptions) setUp(ctx context.Context, c *bus.Client, d *demo.Drawer) error {
+	st, err := c.Status(ctx)
+	if err != nil {
+		return err
+	}
+	for _, g := range st.Gauges {
+		if _, err := c.Do(ctx, bench.Verb{ID: newID(), Name: bench.DoGaugeRemove, Gauge: g.Name, Reason: "another demo begins"}); err != nil {
+			return err
+		}
+	}
+	gauges, err := d.Register()
+	if err != nil {
+		return err
+	}
+	must := func(v bench.Verb) error {
+		v.ID, v.By = newID(), "demo"
+		a, err := c.Do(ctx, v)
+		if err == nil && !a.OK {
+			err = errors.New(a.Words)
+		}
+		return err
+	}
+	for _, g := range gauges {
+		if err := must(bench.Verb{Name: bench.DoGaugeAdd, Register: &g}); err != nil {
+			return err
+		}
+	}
+	text, err := plan.ShippedText(o.plan)
+	if err != nil {
+		return err
+	}
+	job := fmt.Sprintf("%s-%d", demoJob, st.N+1)
+	return must(bench.Verb{Name: bench.DoBuildStart, Build: &bench.Started{Job: job, Engine: "twin-207", Plan: o.plan, Text: string(text)}})
+}
+
+// freeListen is the address, or a free port beside it where it is taken.
+func freeListen(addr string) string {
+	l, err := net.Listen("tcp", addr)
+	if err != nil {
+		return "127.0.0.1:0"
+	}
+	l.Close()
+	return addr
+}

@@ -1,0 +1,67 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"net"
+	"os"
+	"time"
+
+	"github.com/coreos/go-systemd/v22/daemon"
+	"github.com/rs/zerolog"
+	"github.com/spf13/cobra"
+)
+
+func newRunCommand() *cobra.Command {
+	cmd := &cobra.Command{
+		Use:   "run",
+		Short: "Run the service: gauges, ledger and shop monitor",
+		Args:  cobra.NoArgs,
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			dir, err := stateDir(cmd)
+			if err != nil {
+				return err
+			}
+			cfg, err := readConfig(dir)
+			if err != nil {
+				return err
+			}
+			listen := cfg.Monitor.Listen
+			if cmd.Flags().Changed("listen") {
+				if listen, err = cmd.Flags().GetString("listen"); err != nil {
+					return err
+				}
+			}
+			log := newLogger(cmd.ErrOrStderr())
+			s := &service{dir: dir, cfg: cfg, log: log, listen: listen, ready: func(a net.Addr) {
+				if a != nil {
+					fmt.Fprintf(cmd.OutOrStdout(), "thoud: bench %q, state in %s, monitor at http://%s\n", cfg.Bench, dir, a)
+				} else {
+					fmt.Fprintf(cmd.OutOrStdout(), "thoud: bench %q, state in %s, no monitor\n", cfg.Bench, dir)
+				}
+				if _, err := daemon.SdNotify(false, daemon.SdNotifyReady); err != nil {
+					log.Warn().Err(err).Msg("service manager not told")
+				}
+			}}
+			defer func() {
+				if _, err := daemon.SdNotify(false, daemon.SdNotifyStopping); err != nil {
+					log.Warn().Err(err).Msg("service manager not told")
+				}
+			}()
+			return s.run(cmd.Context())
+		},
+	}
+	cmd.Flags().String("listen", "", "address of the shop monitor (default: thoud.toml, else 127.0.0.1:8750); \"\" for none")
+	return cmd
+}
+
+// newLogger writes for people on a terminal and JSON lines elsewhere.
+func newLogger(w io.Writer) zerolog.Logger {
+	level := zerolog.InfoLevel
+	if f, ok := w.(*os.File); ok {
+		if st, err := f.Stat(); err == nil && st.Mode()&os.ModeCharDevice != 0 {
+			return zerolog.New(zerolog.ConsoleWriter{Out: w, TimeFormat: time.TimeOnly}).Level(level).With().Timestamp().Logger()
+		}
+	}
+	return zerolog.New(w).Level(level).With().Timestamp().Logger()
+}

@@ -1,0 +1,177 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"path/filepath"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"thoud/calc"
+	"thoud/capture/bench"
+	"thoud/store"
+)
+
+// askStatus asks the running service how the bench stands.
+func askStatus(cmd *cobra.Command) (bench.Status, error) {
+	c, err := dial(cmd)
+	if err != nil {
+		return bench.Status{}, err
+	}
+	defer c.Close()
+	return c.Status(cmd.Context())
+}
+
+// loadLedger folds the ledger of the state folder, with or without a running service.
+func loadLedger(cmd *cobra.Command) (store.Loaded, error) {
+	dir, err := stateDir(cmd)
+	if err != nil {
+		return store.Loaded{}, err
+	}
+	s, err := store.OpenReadOnly(cmd.Context(), filepath.Join(dir, ledgerName))
+	if err != nil {
+		return store.Loaded{}, err
+	}
+	defer s.Close()
+	name, err := s.Bench(cmd.Context())
+	if err != nil {
+		return store.Loaded{}, err
+	}
+	return s.Load(cmd.Context(), name)
+}
+
+func newStatusCommand() *cobra.Command {
+	return &cobra.Command{Use: "status", Short: "Show where the bench stands and what to do", Args: cobra.NoArgs,
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			st, err := askStatus(cmd)
+			if err != nil {
+				return err
+			}
+			if wantJSON(cmd) {
+				return printJSON(cmd.OutOrStdout(), st)
+			}
+			printStatus(cmd.OutOrStdout(), st)
+			return nil
+		}}
+}
+
+func printStatus(w io.Writer, st bench.Status) {
+	fmt.Fprintf(w, "bench %s, entry %d\n", st.Bench, st.N)
+	for _, n := range st.Troubles {
+		fmt.Fprintln(w, "trouble:", n.Words)
+	}
+	switch {
+	case st.Job == "":
+		fmt.Fprintln(w, "no build is on the bench: thoud build start JOB PLAN")
+	case st.Step == "":
+		fmt.Fprintf(w, "job %s, at no step: thoud goto STEP\n", st.Job)
+	default:
+		fmt.Fprintf(w, "job %s, step %d of %d: %s (%s)\n%s\n", st.Job, st.StepNo, st.Steps, st.Title, st.Progress, st.Do)
+	}
+	if st.Hinders != "" {
+		fmt.Fprintln(w, st.Hinders)
+	}
+	for _, c := range st.Confirm {
+		fmt.Fprintln(w, "confirm:", c)
+	}
+	for _, q := range st.Asked {
+		fmt.Fprintf(w, "asked: %s %q\n", q.Words, q.Choices)
+	}
+	if st.Pass > 0 {
+		fmt.Fprintf(w, "pass %d, %s\n", st.Pass, st.PassIs)
+	}
+	for _, p := range st.Points {
+		mark := " "
+		if p.Current {
+			mark = ">"
+		}
+		fmt.Fprintf(w, " %s %-28s %s\n", mark, p.Point, p.Value)
+	}
+	for _, r := range st.Results {
+		printResult(w, "", r, "inch")
+	}
+	for _, t := range st.Inside {
+		fmt.Fprintf(w, "in the engine: %s (%d), since %s\n", t.Name, t.Count, t.Step)
+	}
+	for _, l := range st.Loose {
+		fmt.Fprintf(w, "loose: %s, until %s\n", l.Name, l.Ends)
+	}
+	for _, g := range st.Gauges {
+		fmt.Fprintf(w, "gauge %s: %s %s\n", g.Name, g.Live, g.Fault)
+	}
+}
+
+// printResult prints a result in words: the adjustment first, then the figures and the verdict.
+func printResult(w io.Writer, indent string, r bench.Result, system string) {
+	head := r.Key
+	if r.Provisional {
+		head += " (provisional)"
+	}
+	if r.Refused != "" {
+		fmt.Fprintf(w, "%s%s: no answer: %s\n", indent, head, r.Refused)
+		return
+	}
+	in := func(s calc.Shown) string {
+		if system == "mm" {
+			return s.MM
+		}
+		return s.Inch
+	}
+	for _, a := range r.Adjustment {
+		fmt.Fprintf(w, "%s%s: %s\n", indent, head, in(a.Words))
+	}
+	for _, f := range r.Figures {
+		line := fmt.Sprintf("%s%s: %s %s", indent, head, f.Name, in(f.Shown))
+		if f.Verdict != calc.NoVerdict {
+			line += fmt.Sprintf(", %s", f.Verdict)
+		}
+		if f.Reason != "" && f.Verdict == calc.VerdictTooClose {
+			line += ": " + f.Reason
+		}
+		fmt.Fprintln(w, line)
+	}
+}
+
+func newWatchCommand() *cobra.Command {
+	return &cobra.Command{Use: "watch", Short: "Follow what happens at the bench until interrupted", Args: cobra.NoArgs,
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			c, err := dial(cmd)
+			if err != nil {
+				return err
+			}
+			defer c.Close()
+			w, asJSON := cmd.OutOrStdout(), wantJSON(cmd)
+			print := func(kind string, v any, words string) {
+				if asJSON {
+					_ = printJSON(w, map[string]any{kind: v}) // a closed pipe ends the command by its signal
+					return
+				}
+				fmt.Fprintf(w, "%s %s\n", time.Now().Format(time.TimeOnly), words)
+			}
+			ctx, cancel := context.WithCancel(cmd.Context())
+			defer cancel()
+			return c.Follow(ctx, func(o bench.Outcome) {
+				print("outcome", o, fmt.Sprintf("entry %d", o.N))
+				for _, r := range o.Results {
+					if !asJSON {
+						printResult(w, "         ", r, "inch")
+					}
+				}
+			}, func(v bench.Live) {
+				if !asJSON && v.Value == nil && !v.Raw.Valid() {
+					return
+				}
+				shown := v.Raw
+				if v.Value != nil {
+					shown = *v.Value
+				}
+				print("live", v, fmt.Sprintf("%s %s", v.Gauge, shown))
+			}, func(n bench.Notice) {
+				if n.Words != "" || asJSON {
+					print("notice", n, n.Words)
+				}
+			})
+		}}
+}
