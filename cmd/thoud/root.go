@@ -37,8 +37,7 @@ func newRootCommand() *cobra.Command {
 	in("work", newBuildCommand(), newGotoCommand(), newZeroCommand(), newTakeCommand(), newRetakeCommand(), newNextCommand(),
 		newAgainCommand(), newVoidCommand(), newKeyCommand(), newBracketCommand(), newConfirmCommand(), newAnswerCommand(),
 		newSignCommand(), newReopenCommand(), newOverrideCommand(), newTallyCommand(), newDroppedCommand(), newFoundCommand())
-	in("look", newStatusCommand(), newWatchCommand(), newPlanCommand(), newCalcCommand(), newReadingsCommand(stateDir),
-		newVerifyCommand(stateDir), newExportCommand(stateDir), newBackupCommand(stateDir), newSheetCommand(stateDir))
+	in("look", newStatusCommand(), newWatchCommand())
 	return root
 }
 
