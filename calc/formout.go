@@ -157,7 +157,11 @@ func (w *writer) list(kind quantity.Kind, xs []float64) string {
 func (w *writer) adjustments(as []AdjustmentResult) {
 	var items []string
 	for _, a := range as {
-		item := `{"what": ` + quote(a.What) + `, "amount": ` + w.number(a.Kind, a.Amount) + `, "unit": ` + quote(w.sys.For(a.Kind).Code) +
+		unit := w.sys.For(a.Kind).Code
+		if a.Unit != "" {
+			unit = a.Unit
+		}
+		item := `{"what": ` + quote(a.What) + `, "amount": ` + w.number(a.Kind, a.Amount) + `, "unit": ` + quote(unit) +
 			`, "direction": ` + quote(a.Direction)
 		if a.Pieces != nil {
 			item += `, "pieces": ` + w.list(a.Kind, a.Pieces)

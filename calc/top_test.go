@@ -212,6 +212,10 @@ func (f topOut) quiet() {
 // refuse, its figures must be finite, and it must do both now and then, or nothing was tried.
 func neverPanics(t *testing.T, m Method, good topIn) {
 	t.Helper()
+	t.Run("spoilt", func(t *testing.T) { trySpoilt(t, m, good) })
+}
+
+func trySpoilt(t *testing.T, m Method, good topIn) {
 	answered, refused := 0, 0
 	rapid.Check(t, func(t *rapid.T) {
 		out, err := spoilt(t, m, good).try(m)

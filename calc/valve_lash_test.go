@@ -2,9 +2,12 @@ package calc
 
 import (
 	"math"
+	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
+
+	"thoud/calc/quantity"
 )
 
 func lash(now, target, pitch float64) topIn {
@@ -30,6 +33,16 @@ func TestValveLash(t *testing.T) {
 	f = lash(0.10, 0.15, tpi26).compute(t, valveLash())
 	if a := f.adjustment(); a.Direction != "slacken" || a.Amount >= 0 {
 		t.Errorf("%+v", a)
+	}
+	res, err := Run(Request{Method: "valve-lash", Inputs: lash(0.10, 0.15, 1)})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if a := res.Adjustment[0]; a.Large.MM != "0.30 flats" || a.Words.MM != "slacken the adjuster by 0.30 flats (18°; 6 flats a turn), lock it and measure again" {
+		t.Errorf("shown as %q, %q", a.Large.MM, a.Words.MM)
+	}
+	if form := string(WriteForm(res, quantity.Metric)); !strings.Contains(form, `"unit": "flats"`) {
+		t.Errorf("%s does not name the unit", form)
 	}
 	lash(0, 0.1, 1).compute(t, valveLash()).warns("slacken")
 	if a := lash(0.1, 0.1, 1).compute(t, valveLash()).adjustment(); a.Direction != "none" {
