@@ -25,16 +25,16 @@ var trueReadings = []struct {
 	{"balance/*.piston", 285}, {"balance/*.pin", 62}, {"balance/*.rings", 18}, {"balance/*.clips", 4}, {"balance/hung", 174.82},
 	{"float-gap/push", 0}, {"float-gap/pull", 0.031 * inch}, // 0.023 in of shims leave 0.008 in
 	{"end-float/push", 0}, {"end-float/pull", 0.008 * inch},
-	{"block-fit/*.hole", 25}, {"block-fit/*.block", 25 - 0.001*inch},
-	{"follower-fit/*.*.hole", 12.7}, {"follower-fit/*.*.follower", 12.7 - 0.0014*inch},
+	{"block-holes/*", 25}, {"block-fit/*", 25 - 0.001*inch},
+	{"follower-holes/*.*", 12.7}, {"follower-fit/*.*", 12.7 - 0.0014*inch},
 	{"screw-line/*.top", 8}, {"screw-line/*.bottom", 8.02},
 	{"guide-clearance/*.start", 0.300 * inch}, {"guide-clearance/*.contact", 0.212 * inch}, {"guide-clearance/*.now", 0.162 * inch},
 	{"cone-seat/*.pilot", inch * 3 / 16}, {"cone-seat/*.seat", inch / 8},
 	{"guide-cone/*.now", 0.162 * inch},
-	{"bore-map/*.piston", 71 - 0.0047*inch}, {"bore-map/*.10mm.*", 71.004}, {"bore-map/*.40mm.*", 71}, {"bore-map/*.75mm.*", 70.998},
+	{"piston-size/*", 71 - 0.0047*inch}, {"bore-map/*.10mm.*", 71.004}, {"bore-map/*.40mm.*", 71}, {"bore-map/*.75mm.*", 70.998},
 	{"ring-gap-top/*", 0.0045*70.998 + math.Pi*0.002}, {"ring-gap-second/*", 0.0050*70.998 + math.Pi*0.002},
-	{"ring-side/*.groove", 1.6}, {"ring-side/*.ring", 1.55},
-	{"pin-fit/*.pin", 18}, {"pin-fit/*.small-end", 18 + 0.00075*inch}, {"pin-fit/*.boss", 18 + 0.0002*inch},
+	{"ring-side/*.*", 0.002 * inch},
+	{"pin-fit/*", 18}, {"pin-holes/*.small-end", 18 + 0.00075*inch}, {"pin-holes/*.boss", 18 + 0.0002*inch},
 	{"deck/*.front", 0.5}, {"deck/*.rear", 0.3},
 	{"compression/*.chamber", 36}, {"compression/*.crown", 3.5},
 	{"tdc/*.forward", 360 - stopAngle()}, {"tdc/*.back", stopAngle()},
@@ -123,7 +123,7 @@ func reading(s plan.Step, pt plan.Point) (float64, bool) {
 		if id != step && !(strings.HasSuffix(step, "*") && strings.HasPrefix(id, strings.TrimSuffix(step, "*"))) {
 			continue
 		}
-		if _, ok := plan.Match(point, pt.ID); ok || point == strings.Replace(pt.ID, pt.ID[:strings.IndexAny(pt.ID+".", "-.")], "*", 1) {
+		if _, ok := plan.Match(point, pt.ID); ok {
 			return r.x, true
 		}
 	}
@@ -257,7 +257,11 @@ func (a *answers) values(s plan.Step, bs map[string]plan.Binding, key string) ma
 		case b.Many:
 			var v calc.Val
 			for _, r := range b.Refs {
-				v.List = append(v.List, *a.ref(s, r, key).Num)
+				one := a.ref(s, r, key)
+				if one.Num != nil {
+					v.List = append(v.List, *one.Num)
+				}
+				v.List = append(v.List, one.List...)
 			}
 			out[name] = v
 		default:

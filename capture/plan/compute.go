@@ -148,33 +148,40 @@ func (d *draft) side(t *table, key string, kind quantity.Kind, source *string) (
 	if n == nil {
 		return nil, ""
 	}
-	if n.form == formText && strings.HasPrefix(n.text, "@") {
-		ref, err := ParseRef(t.vars.id(t.raw(n, key, longID)))
-		if err != nil || ref.Kind != RefEngine {
-			t.fault(n.pos, "%s is %s; a limit is a quantity or \"@engine.NAME\"", key, quoted(n.text))
-			return nil, ""
-		}
-		datum, ok := d.Datum(ref.Name)
-		switch {
-		case !ok:
-			t.fault(n.pos, "%s: there is no [engine.%s]", key, ref.Name)
-		case !datum.Value.Valid():
-			t.fault(n.pos, "%s: [engine.%s] is not a single quantity", key, ref.Name)
-		case datum.Kind != kind:
-			t.fault(n.pos, "%s: [engine.%s] is %s, the figure is %s", key, ref.Name, datum.Kind, kind)
-		default:
-			x := datum.Value.Float()
-			*source = datum.Source
-			return &x, ref.Name
-		}
-		return nil, ""
-	}
-	v, ok := t.quantity(n, key, kind)
+	v, data, ok := d.engineOr(t, n, key, kind)
 	if !ok {
 		return nil, ""
 	}
+	if datum, isData := d.Datum(data); isData {
+		*source = datum.Source
+	}
 	x := v.Float()
-	return &x, ""
+	return &x, data
+}
+
+// engineOr reads a quantity, or "@engine.NAME" for one that is engine data; data then names it.
+func (d *draft) engineOr(t *table, n *node, key string, kind quantity.Kind) (v quantity.Value, data string, ok bool) {
+	if !isRef(n) {
+		v, ok = t.quantity(n, key, kind)
+		return v, "", ok
+	}
+	ref, err := ParseRef(t.vars.id(t.raw(n, key, longID)))
+	if err != nil || ref.Kind != RefEngine {
+		t.fault(n.pos, "%s is %s; here stands a quantity or \"@engine.NAME\"", key, quoted(n.text))
+		return v, "", false
+	}
+	datum, found := d.Datum(ref.Name)
+	switch {
+	case !found:
+		t.fault(n.pos, "%s: there is no [engine.%s]", key, ref.Name)
+	case !datum.Value.Valid():
+		t.fault(n.pos, "%s: [engine.%s] is not a single quantity", key, ref.Name)
+	case datum.Kind != kind:
+		t.fault(n.pos, "%s: [engine.%s] is %s, want %s", key, ref.Name, datum.Kind, kind)
+	default:
+		return datum.Value, ref.Name, true
+	}
+	return v, "", false
 }
 
 // bindings reads one binding for each declared input into out; of says whose inputs they are.

@@ -43,7 +43,7 @@
 //	           mode: press, settle, highest, lowest, swing, trace, keyed, bracket; with settle also dwell and band;
 //	           with trace also angle, the role of the angle gauge; kind is length unless said
 //	datum    = { do = "Set the gauge in the ring.", size = "71 mm", close = true, drift = "0.002 mm", each = true }
-//	           size 0 unless said; close: the pass ends by reading the datum again; each: set anew in every pass
+//	           size 0 unless said, a quantity or "@engine.NAME"; close: the pass ends by reading the datum again; each: set anew in every pass
 //	seatings = 3                     readings at every point, each after seating anew
 //	setup    = "0.0005 in"           stated set-up repeatability (a standard uncertainty) where there are no seatings
 //	confirms = [{ id = "compound", text = "The threadlocking compound is on." }]

@@ -127,11 +127,13 @@ type Capture struct {
 
 // Rest is the datum of a step: where the gauge is set to zero, or to the size of a setting standard.
 type Rest struct {
-	Do    string         // "rest the indicator on the joint face"
-	Size  quantity.Value // the gauge shall read this there; a zero length for 0
-	Close bool           // the pass is closed by reading the datum again
-	Drift quantity.Value // allowed at closing; zero Value = 10 % of the tolerance
-	Each  bool           // set anew in every pass
+	Do   string         // "rest the indicator on the joint face"
+	Size quantity.Value // the gauge shall read this there; a zero length for 0
+	// SizeData names the engine data that Size comes from, "" where it is a number of the plan's own.
+	SizeData string
+	Close    bool           // the pass is closed by reading the datum again
+	Drift    quantity.Value // allowed at closing; zero Value = 10 % of the tolerance
+	Each     bool           // set anew in every pass
 }
 
 // Per says how often a step's method runs over a pass.

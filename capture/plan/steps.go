@@ -148,7 +148,7 @@ func (d *draft) readStep(n *node, written string, v vars) {
 	if s.Setup.Valid() && s.Setup.Float() < 0 {
 		t.fault(n.at("setup"), "setup is %s; a standard uncertainty is not negative", s.Setup)
 	}
-	s.Datum = readRest(t, s.Capture.Kind)
+	s.Datum = d.readRest(t, s.Capture.Kind)
 	d.readPoints(t, s)
 	readTally(t, s)
 	if ct := t.sub("compute"); ct != nil {
@@ -198,17 +198,16 @@ func readCapture(t *table, s *stepDraft) Capture {
 	return c
 }
 
-func readRest(t *table, kind quantity.Kind) *Rest {
+func (d *draft) readRest(t *table, kind quantity.Kind) *Rest {
 	rt := t.sub("datum")
 	if rt == nil {
 		return nil
 	}
 	rt.need("do", "where the gauge rests while it is zeroed")
 	r := &Rest{Do: rt.long("do"), Close: rt.flag("close"), Each: rt.flag("each")}
-	if rt.get("size") == nil {
-		r.Size = quantity.Value{Unit: quantity.Base(kind)}
-	} else {
-		r.Size = rt.amount("size", kind)
+	r.Size, r.SizeData = quantity.Value{Unit: quantity.Base(kind)}, ""
+	if n := rt.get("size"); n != nil {
+		r.Size, r.SizeData, _ = d.engineOr(rt, n, "size", kind)
 	}
 	r.Drift = rt.amount("drift", kind)
 	if r.Drift.Valid() && r.Drift.Float() <= 0 {
