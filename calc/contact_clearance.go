@@ -65,8 +65,11 @@ func computeContactClearance(in Args, out *Out) error {
 		}
 	}
 	if in.Has("start") {
-		doubt := 2 * math.Hypot(in.U("start"), listU(in, "protrusion"))
-		if math.Abs(in.Num("start")-contact) <= math.Max(doubt, 1e-9) {
+		// The lobes push the block away from the cam, never towards it.
+		doubt := math.Max(2*math.Hypot(in.U("start"), listU(in, "protrusion")), 1e-9)
+		if pushed := sigma * (contact - in.Num("start")); pushed < -doubt {
+			return Refuse("start", "check which face is read, nip the block and repeat the turn", "from %.4f mm to %.4f mm the block went towards the cam, which the lobes cannot do", in.Num("start"), contact)
+		} else if pushed <= doubt {
 			return Refuse("start", "stand the block prouder on the cam side, turn the camshaft one full turn and read again",
 				"the block stands where it started (%.4f mm), so the lobes never touched it", contact)
 		}

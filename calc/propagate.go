@@ -359,6 +359,10 @@ func (pr *propagator) result(level float64) propagation {
 	for j, s := range pr.slots {
 		f := pr.m.Figures[s.figure]
 		u := math.Sqrt(pr.uu[j])
+		if !finite(u) || !finite(pr.welch[j]) {
+			p.warnings = append(p.warnings, f.Name+": its uncertainty is beyond all numbers and is left out")
+			u, pr.uu[j], pr.welch[j], pr.second[j] = 0, 0, 0, 0
+		}
 		sp := p.spread[f.Name]
 		sp.u = append(sp.u, u)
 		dof := 0.0
