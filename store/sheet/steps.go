@@ -1,0 +1,186 @@
+package sheet
+
+import (
+	"cmp"
+	"maps"
+	"slices"
+
+	"thoud/calc"
+	"thoud/calc/quantity"
+	"thoud/capture/bench"
+	"thoud/capture/plan"
+)
+
+func (m maker) step(number int, step plan.Step) Step {
+	st := m.build.Step(step.ID)
+	s := Step{Number: number, ID: step.ID, Title: step.Title, Do: step.Do, Phase: step.Phase, Kind: step.Kind,
+		Progress: bench.ProgressOf(m.build, step, m.inForce), Hold: step.Hold, Cautions: notNil(step.Cautions), Notes: step.Notes}
+	if step.Setup.Valid() {
+		shown := shownValue(step.Setup)
+		s.Setup = &shown
+	}
+	method := calc.Method{}
+	if step.Compute != nil {
+		method, _ = calc.Find(step.Compute.Method)
+		s.Method, s.MethodTitle, s.MethodSource = step.Compute.Method, method.Title, method.Source
+		s.Limits = m.limits(step, method)
+	}
+	for _, p := range st.Passes {
+		s.Passes = append(s.Passes, m.pass(step, method, p))
+	}
+	m.achieved(step, s.Passes)
+	if p := st.InForce(); p != nil {
+		s.InForce = p.Number
+		s.Verdict, _ = m.inForce.Verdict(m.build, step, p.Number)
+	}
+	s.Changes = m.changes(step)
+	for _, c := range step.Confirms {
+		line := Confirmation{ID: c.ID, Text: c.Text}
+		if by, ok := st.Confirmed[c.ID]; ok {
+			line.By = markOr(by)
+		}
+		s.Confirmed = append(s.Confirmed, line)
+	}
+	if st.Signed != nil {
+		s.Signed = markOr(*st.Signed)
+	}
+	for _, r := range st.Reopened {
+		s.Reopened = append(s.Reopened, mark(r))
+	}
+	return s
+}
+
+// limits gives what the step's figures are held against in this build: the newest result's limits, which know the
+// build's own data and overrides, else the plan's.
+func (m maker) limits(step plan.Step, method calc.Method) []Limit {
+	var out []Limit
+	for _, name := range slices.Sorted(maps.Keys(step.Compute.Limits)) {
+		kind := quantity.Number
+		for _, f := range method.Figures {
+			if f.Name == name && f.Kind != calc.AnyKind {
+				kind = f.Kind
+			}
+		}
+		l := step.Compute.Limits[name]
+		for _, r := range m.src.History {
+			if f, ok := r.Figure(name); ok && r.Step == step.ID && f.Limit != nil {
+				l, kind = *f.Limit, f.Kind
+			}
+		}
+		line := limit(name, kind, l)
+		line.Overridden = slices.ContainsFunc(m.build.Overrides, func(o bench.OverrideMade) bool {
+			return o.What == "limit" && o.Name == step.ID+"."+name
+		})
+		out = append(out, line)
+	}
+	return out
+}
+
+func limit(name string, kind quantity.Kind, l calc.Limit) Limit {
+	return Limit{Figure: name, Kind: kind, Lower: l.Lower, Upper: l.Upper, Shown: shownLimit(kind, l), Source: l.Source}
+}
+
+func (m maker) pass(step plan.Step, method calc.Method, p *bench.Pass) Pass {
+	out := Pass{Number: p.Number, Status: p.Status, Opened: mark(p.Opened), Ended: markOr(p.Ended), Readings: []Reading{}}
+	if p.Drift != nil {
+		out.Drift = &Drift{shownValue(p.Drift.By), shownValue(p.Drift.Allowed)}
+	}
+	for _, r := range p.Readings {
+		title := r.Point
+		if pt, ok := step.Point(r.Point); ok && pt.Title != "" {
+			title = pt.Title
+		}
+		out.Readings = append(out.Readings, Reading{Entry: r.N, ID: r.ID, Point: r.Point, Title: title, Seating: r.Seating, At: when(r.At), By: r.By,
+			Gauge: r.Gauge, Keyed: r.Keyed, Text: r.Text, Raw: r.Raw.String(), Zero: r.Zero, Kind: r.Value.Kind(), Value: r.Value.Float(),
+			Shown: shownValue(r.Value), Withdrawn: r.Withdrawn})
+	}
+	for _, res := range m.inForce.OfPass(m.build, step, p.Number) {
+		out.Runs = append(out.Runs, m.run(step, method, res))
+		for _, a := range res.Adjustment {
+			out.Adjustments = append(out.Adjustments, Adjustment{Key: res.Key, What: a.What, Kind: a.Kind, Told: a.Amount, Words: a.Words, Nothing: !a.Target,
+				ShownDone: a.Large}) // lends its places until the next pass is known
+		}
+	}
+	return out
+}
+
+func (m maker) run(step plan.Step, method calc.Method, res bench.Result) Run {
+	run := Run{Key: res.Key, Entry: res.N, Provisional: res.Provisional, Version: res.Version, GaugeOnly: res.GaugeOnly, Refused: res.Refused,
+		Figures: []Figure{}, Warnings: res.Warnings}
+	if m.src.Draw != nil {
+		run.Picture, _ = m.src.Draw(res.Result, res.Request)
+	}
+	for _, f := range res.Figures {
+		line := Figure{Name: f.Name, Title: f.Name, Kind: f.Kind, Value: f.Value, List: f.List, Grid: f.Grid, Text: f.Text, U: f.U, K: f.K,
+			Shown: f.Shown, ShownU: f.ShownU, Verdict: f.Verdict, Reason: f.Reason, Large: slices.Contains(step.Compute.Shown, f.Name)}
+		for _, d := range method.Figures {
+			if d.Name == f.Name && d.Doc != "" {
+				line.Title = d.Doc
+			}
+		}
+		if f.Limit != nil {
+			l := limit(f.Name, f.Kind, *f.Limit)
+			line.Limit = &l
+		}
+		run.Figures = append(run.Figures, line)
+	}
+	// Large figures first, in the plan's order, then those with limits, then the rest as the method gives them.
+	slices.SortStableFunc(run.Figures, func(a, b Figure) int { return cmp.Compare(rank(step, a), rank(step, b)) })
+	return run
+}
+
+func rank(step plan.Step, f Figure) int {
+	if i := slices.Index(step.Compute.Shown, f.Name); i >= 0 {
+		return i
+	}
+	if f.Limit != nil {
+		return len(step.Compute.Shown)
+	}
+	return len(step.Compute.Shown) + 1
+}
+
+// achieved holds each adjustment against what the next pass that counts still asks for: did the hand do as it was told?
+func (m maker) achieved(step plan.Step, passes []Pass) {
+	for i := range passes {
+		next := slices.IndexFunc(passes[i+1:], func(p Pass) bool { return p.Status != bench.PassIsVoid && len(p.Adjustments) > 0 })
+		for j := range passes[i].Adjustments {
+			a := &passes[i].Adjustments[j]
+			places := a.ShownDone
+			a.ShownDone = calc.Shown{}
+			if next < 0 || passes[i].Status == bench.PassIsVoid {
+				continue
+			}
+			p := passes[i+1+next]
+			k := slices.IndexFunc(p.Adjustments, func(b Adjustment) bool { return b.Key == a.Key && b.What == a.What && b.Kind == a.Kind })
+			if k < 0 {
+				continue
+			}
+			left := p.Adjustments[k].Told
+			done := a.Told - left
+			a.Left, a.Done, a.NextPass = &left, &done, p.Number
+			a.ShownLeft, a.ShownDone = shownPlaces(a.Kind, left, places), shownPlaces(a.Kind, done, places)
+		}
+	}
+}
+
+// changes lists the results that were computed again because something earlier changed.
+func (m maker) changes(step plan.Step) []Change {
+	var out []Change
+	for _, r := range m.src.History {
+		if r.Step != step.ID || r.Because == "" {
+			continue
+		}
+		c := Change{Pass: r.Pass, Key: r.Key, Entry: r.N, Because: r.Because, NowVerdict: r.Verdict}
+		if r.Was != nil {
+			c.WasVerdict = r.Was.Verdict
+			for _, f := range r.Figures {
+				if old, ok := r.Was.Figure(f.Name); ok && old.Shown != f.Shown {
+					c.Figure, c.Was, c.Now = f.Name, old.Shown, f.Shown
+					break
+				}
+			}
+		}
+		out = append(out, c)
+	}
+	return out
+}
