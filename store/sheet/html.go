@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"thoud/calc"
+	"thoud/calc/chart"
 )
 
 //go:embed sheet.gohtml
@@ -21,22 +22,24 @@ var style string
 // HTML writes the sheet as one page that needs nothing beside it: its own style, its pictures inside.
 func HTML(w io.Writer, s Sheet, o Options) error {
 	t, err := template.New("sheet").Funcs(template.FuncMap{
-		"show":  func(t calc.Shown) string { return in(t, o.System) },
-		"short": short,
-		"mark":  ruleSVG,
-		"large": largeFigures,
-		"svg":   func(b []byte) template.HTML { return template.HTML(b) }, // made by this program, from numbers
-		"photo": photoURL,
+		"show":     func(t calc.Shown) string { return in(t, o.System) },
+		"short":    short,
+		"mark":     ruleSVG,
+		"large":    largeFigures,
+		"pictures": func(st Step) []template.HTML { return pictures(st, o.System) },
+		"photo":    photoURL,
 		"paper": func() string {
 			if o.Letter {
 				return "letter"
 			}
 			return "A4"
 		},
-		"style":  func() template.CSS { return template.CSS(style) },
-		"name":   runName,
-		"join":   func(ss []string) string { return strings.Join(ss, ", ") },
-		"signed": signed,
+		"style":   func() template.CSS { return template.CSS(chart.Style() + style) },
+		"name":    runName,
+		"label":   label,
+		"figures": func(st Step, p Pass, r Run) []Figure { return figuresOf(st, p, r) },
+		"join":    func(ss []string) string { return strings.Join(ss, ", ") },
+		"signed":  signed,
 	}).Parse(page)
 	if err != nil {
 		return fmt.Errorf("sheet: %w", err)
@@ -99,6 +102,24 @@ func photoURL(p Photo) template.URL {
 		return ""
 	}
 	return template.URL("data:" + p.Type + ";base64," + base64.StdEncoding.EncodeToString(p.Bytes))
+}
+
+// label is a figure's name for people.
+func label(name string) string { return strings.ReplaceAll(name, "_", " ") }
+
+// figuresOf are the figures a person is shown of a run: all of the pass in force, and of the others those that decide or
+// that the plan shows large. The JSON and CSV forms have every one.
+func figuresOf(st Step, p Pass, r Run) []Figure {
+	if p.Number == st.InForce || st.InForce == 0 {
+		return r.Figures
+	}
+	var out []Figure
+	for _, f := range r.Figures {
+		if f.Limit != nil || f.Large {
+			out = append(out, f)
+		}
+	}
+	return out
 }
 
 func runName(key string) string {

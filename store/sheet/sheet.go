@@ -27,8 +27,6 @@ type Source struct {
 	Photos  map[string]bench.Picture // by the id of the photo's entry; photos that are not here are listed without their picture
 	Chain   bench.Chain              // where the ledger ends
 	Made    time.Time
-	// Draw gives a picture of a result as SVG, where there is one for its method; nil for none.
-	Draw func(calc.Result, calc.Request) (svg []byte, ok bool)
 }
 
 // Options say how a sheet is laid out.
@@ -180,7 +178,9 @@ type Run struct {
 	Refused     string   `json:"refused,omitempty"`
 	Figures     []Figure `json:"figures"`
 	Warnings    []string `json:"warnings,omitempty"`
-	Picture     []byte   `json:"-"` // SVG
+
+	result  calc.Result // what a picture is drawn from
+	request calc.Request
 }
 
 // Figure is one computed quantity.

@@ -106,10 +106,7 @@ func (m maker) pass(step plan.Step, method calc.Method, p *bench.Pass) Pass {
 
 func (m maker) run(step plan.Step, method calc.Method, res bench.Result) Run {
 	run := Run{Key: res.Key, Entry: res.N, Provisional: res.Provisional, Version: res.Version, GaugeOnly: res.GaugeOnly, Refused: res.Refused,
-		Figures: []Figure{}, Warnings: res.Warnings}
-	if m.src.Draw != nil {
-		run.Picture, _ = m.src.Draw(res.Result, res.Request)
-	}
+		Figures: []Figure{}, Warnings: res.Warnings, result: res.Result, request: res.Request}
 	for _, f := range res.Figures {
 		line := Figure{Name: f.Name, Title: f.Name, Kind: f.Kind, Value: f.Value, List: f.List, Grid: f.Grid, Text: f.Text, U: f.U, K: f.K,
 			Shown: f.Shown, ShownU: f.ShownU, Verdict: f.Verdict, Reason: f.Reason, Large: slices.Contains(step.Compute.Shown, f.Name)}
