@@ -60,8 +60,8 @@ func (p *press) front(s Sheet) {
 
 func (p *press) overview(s Sheet) {
 	p.heading("In short")
-	t := p.table(col{"No.", 9, true}, col{"Step", 37, false}, col{"Figure", 29, false}, col{"Value", 20, true}, col{"Uncertainty", 20, true},
-		col{"Wanted", 28, false}, col{"Band and mark", 24, false}, col{"Verdict", 17, false})
+	t := p.table(col{"No.", 9, true}, col{"Step", 33, false}, col{"Figure", 29, false}, col{"Value", 19, true}, col{"Uncertainty", 19, true},
+		col{"Wanted", 34, false}, col{"Band and mark", 24, false}, col{"Verdict", 17, false})
 	for _, st := range s.Steps {
 		large := largeFigures(st)
 		for i, f := range large {
@@ -215,7 +215,7 @@ func (p *press) run(st Step, pass Pass, r Run) {
 	if r.Provisional {
 		name += " (provisional)"
 	}
-	t := p.table(col{name, 30, false}, col{"", 45, false}, col{"Value", 22, true}, col{"Uncertainty", 20, true}, col{"Wanted", 28, false}, col{"", 23, false}, col{"Verdict", 16, false})
+	t := p.table(col{name, 30, false}, col{"", 40, false}, col{"Value", 21, true}, col{"Uncertainty", 20, true}, col{"Wanted", 34, false}, col{"", 23, false}, col{"Verdict", 16, false})
 	for _, f := range figuresOf(st, pass, r) {
 		wanted := ""
 		if f.Limit != nil {
