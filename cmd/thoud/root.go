@@ -37,7 +37,7 @@ func newRootCommand() *cobra.Command {
 	in("work", newBuildCommand(), newGotoCommand(), newZeroCommand(), newTakeCommand(), newRetakeCommand(), newNextCommand(),
 		newAgainCommand(), newVoidCommand(), newKeyCommand(), newBracketCommand(), newConfirmCommand(), newAnswerCommand(),
 		newSignCommand(), newReopenCommand(), newOverrideCommand(), newTallyCommand(), newDroppedCommand(), newFoundCommand())
-	in("look", newStatusCommand(), newWatchCommand(), newPlanCommand())
+	in("look", newStatusCommand(), newWatchCommand(), newPlanCommand(), newCalcCommand())
 	return root
 }
 

@@ -1,0 +1,229 @@
+package main
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"thoud/calc"
+	"thoud/calc/chart"
+	"thoud/calc/quantity"
+)
+
+// Exit statuses of a computation.
+const (
+	exitMalformed = 2
+	exitRefused   = 3
+)
+
+// exitError is an error with the status to exit with.
+type exitError struct {
+	code int
+	err  error
+}
+
+func (e *exitError) Error() string { return e.err.Error() }
+func (e *exitError) Unwrap() error { return e.err }
+
+// ExitCode is the status the process ends with.
+func (e *exitError) ExitCode() int { return e.code }
+
+// calcOptions are the flags all methods share.
+type calcOptions struct {
+	units string
+	json  bool
+	plot  string
+}
+
+func (o *calcOptions) system() (quantity.System, error) {
+	switch o.units {
+	case "mm", "metric":
+		return quantity.Metric, nil
+	case "inch", "in":
+		return quantity.Inch, nil
+	}
+	return "", &exitError{exitMalformed, fmt.Errorf("--units: got %q, want mm or inch", o.units)}
+}
+
+// newCalcCommand makes "thoud calc": the list of methods, and one command a method.
+func newCalcCommand() *cobra.Command {
+	opts := &calcOptions{}
+	cmd := &cobra.Command{
+		Use:   "calc [METHOD [FILE|-]]",
+		Short: "Compute with one of the methods",
+		Long: "Without a method: the list of methods. With one: read its inputs as a JSON object from FILE or standard input, write figures,\n" +
+			"adjustment and verdict. Exit status 2: an input is malformed. Exit status 3: the method refuses, and says why.",
+		SilenceUsage:  true,
+		SilenceErrors: true,
+		Args:          cobra.ArbitraryArgs,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if len(args) > 0 {
+				return &exitError{exitMalformed, &calc.InputError{Field: "method", Value: fmt.Sprintf("%q", args[0]), Want: "one of the methods that \"thoud calc\" lists"}}
+			}
+			return listMethods(cmd.OutOrStdout())
+		},
+	}
+	cmd.PersistentFlags().StringVar(&opts.units, "units", "mm", "units of the answer: mm or inch")
+	cmd.PersistentFlags().BoolVar(&opts.json, "json", false, "answer in JSON on a terminal too")
+	cmd.PersistentFlags().StringVar(&opts.plot, "plot", "", "draw the result into `FILE`.svg or .png, where a picture helps")
+	cmd.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return &exitError{exitMalformed, err} })
+	for _, m := range calc.Methods() {
+		cmd.AddCommand(newMethodCommand(m, opts))
+	}
+	return cmd
+}
+
+func newMethodCommand(m calc.Method, opts *calcOptions) *cobra.Command {
+	cmd := &cobra.Command{
+		Use:           m.Name + " [FILE|-]",
+		Short:         m.Title,
+		Hidden:        true, // the list has them already
+		SilenceUsage:  true,
+		SilenceErrors: true,
+		Args: func(cmd *cobra.Command, args []string) error {
+			if len(args) > 1 {
+				return &exitError{exitMalformed, fmt.Errorf("%s: got %d files, want one or none", m.Name, len(args))}
+			}
+			return nil
+		},
+		RunE: func(cmd *cobra.Command, args []string) error {
+			return runMethod(cmd, m, opts, args)
+		},
+	}
+	cmd.SetHelpFunc(func(cmd *cobra.Command, _ []string) { methodHelp(cmd.OutOrStdout(), m) })
+	return cmd
+}
+
+func listMethods(w io.Writer) error {
+	var b bytes.Buffer
+	for _, m := range calc.Methods() {
+		fmt.Fprintf(&b, "%-20s %s\n", m.Name, m.Title)
+	}
+	b.WriteString("\nthoud calc METHOD --help shows a method's inputs, figures, formula, source and cautions.\n")
+	_, err := w.Write(b.Bytes())
+	return err
+}
+
+func runMethod(cmd *cobra.Command, m calc.Method, opts *calcOptions, args []string) error {
+	sys, err := opts.system()
+	if err != nil {
+		return err
+	}
+	if err := checkPlotName(opts.plot); err != nil {
+		return err
+	}
+	form, err := readForm(cmd.InOrStdin(), args)
+	if err != nil {
+		return err
+	}
+	req, err := calc.ReadForm(m, form)
+	if err != nil {
+		return malformed(m, err)
+	}
+	res, err := calc.Run(req)
+	if err != nil {
+		return malformed(m, err)
+	}
+	out := cmd.OutOrStdout()
+	human := isTerminal(out) && !opts.json
+	if res.Refused != "" {
+		if !human {
+			if _, err := out.Write(calc.WriteForm(res, sys)); err != nil {
+				return err
+			}
+		}
+		return &exitError{exitRefused, fmt.Errorf("%s refuses: %s", m.Name, res.Refused)}
+	}
+	if opts.plot != "" {
+		if err := plotResult(opts.plot, res, req, sys); err != nil {
+			return err
+		}
+	}
+	if human {
+		return printCalculation(out, m, res, sys)
+	}
+	_, err = out.Write(calc.WriteForm(res, sys))
+	return err
+}
+
+func malformed(m calc.Method, err error) error {
+	var in *calc.InputError
+	if errors.As(err, &in) {
+		return &exitError{exitMalformed, fmt.Errorf("%s: %w", m.Name, err)}
+	}
+	return err
+}
+
+const largestForm = 16 << 20
+
+func readForm(stdin io.Reader, args []string) ([]byte, error) {
+	r := stdin
+	name := "standard input"
+	if len(args) == 1 && args[0] != "-" {
+		f, err := os.Open(args[0])
+		if err != nil {
+			return nil, &exitError{exitMalformed, err}
+		}
+		defer f.Close()
+		r, name = f, args[0]
+	}
+	b, err := io.ReadAll(io.LimitReader(r, largestForm+1))
+	if err != nil {
+		return nil, fmt.Errorf("read %s: %w", name, err)
+	}
+	if len(b) > largestForm {
+		return nil, &exitError{exitMalformed, fmt.Errorf("%s: over %d MiB, want one JSON object", name, largestForm>>20)}
+	}
+	return b, nil
+}
+
+func checkPlotName(name string) error {
+	switch strings.ToLower(filepath.Ext(name)) {
+	case ".svg", ".png":
+		return nil
+	}
+	if name == "" {
+		return nil
+	}
+	return &exitError{exitMalformed, fmt.Errorf("--plot: got %q, want a name that ends in .svg or .png", name)}
+}
+
+// plotResult draws into a file; a method without a picture is said to have none.
+func plotResult(name string, res calc.Result, req calc.Request, sys quantity.System) error {
+	var b []byte
+	var ok bool
+	var err error
+	if strings.EqualFold(filepath.Ext(name), ".png") {
+		b, ok, err = chart.PNG(res, req, sys)
+	} else {
+		var svg string
+		svg, ok = chart.DrawIn(res, req, sys)
+		b = []byte(chart.Standalone(svg))
+	}
+	if err != nil {
+		return fmt.Errorf("plot %s: %w", name, err)
+	}
+	if !ok {
+		return &exitError{exitMalformed, fmt.Errorf("--plot: %s has no picture for these inputs", res.Method)}
+	}
+	if err := os.WriteFile(name, b, 0o644); err != nil {
+		return fmt.Errorf("plot: %w", err)
+	}
+	return nil
+}
+
+// isTerminal reports whether people read what is written here.
+func isTerminal(w io.Writer) bool {
+	f, ok := w.(*os.File)
+	if !ok {
+		return false
+	}
+	info, err := f.Stat()
+	return err == nil && info.Mode()&os.ModeCharDevice != 0
+}
