@@ -47,7 +47,7 @@ func (b *binder) request() (calc.Request, error) {
 		}
 		v, err := b.value(bind, in)
 		switch {
-		case errors.Is(err, errWaiting) && (bind.Optional || in.Optional && optionalOnly(bind)):
+		case errors.Is(err, errWaiting) && bind.Optional && !b.stillToCome(bind):
 			continue
 		case err != nil:
 			return req, err
@@ -62,9 +62,24 @@ func (b *binder) request() (calc.Request, error) {
 	return req, nil
 }
 
-// optionalOnly is false: an input the plan binds is wanted, even where the method could do without it. It is left out
-// only where the plan says so with a question mark.
-func optionalOnly(plan.Binding) bool { return false }
+// stillToCome reports whether an optional reference means a point that this very pass asks for: then its reading is
+// waited for, rather than computing as if there were none.
+func (b *binder) stillToCome(bind plan.Binding) bool {
+	for _, text := range bind.Refs {
+		r, err := plan.ParseRef(b.written(text))
+		if err != nil || r.Kind != plan.RefReading || r.Step != "" && r.Step != b.step.ID {
+			continue
+		}
+		point := r.Point
+		if point == "" {
+			point = b.key
+		}
+		if pt, ok := b.step.Point(point); ok && max(pt.FromPass, 1) <= b.pass {
+			return true
+		}
+	}
+	return false
+}
 
 func inputOf(ins []calc.Input, name string) (calc.Input, bool) {
 	for _, in := range ins {
