@@ -270,7 +270,10 @@ func (c *bitsCodec) spans() []span {
 		}
 	}
 	add("bits.sign", b.Sign)
-	add("bits.places", b.Places)
+	// One field may say unit and places both: inches with four, millimetres with three.
+	if p, u := b.Places, b.Unit; p != nil && (u == nil || p.At != u.At || p.Bits != u.Bits) {
+		add("bits.places", p)
+	}
 	add("bits.unit_field", b.Unit)
 	add("bits.channel", b.Chan)
 	for i := range b.Status {

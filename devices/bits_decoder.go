@@ -304,6 +304,9 @@ func (c *bitsCodec) encodeValue(frame []byte, v quantity.Value) error {
 		if !c.putMeaning(frame, b.Places, fmt.Sprint(places)) {
 			return fmt.Errorf("%s: the profile has no value for %d places", v, places)
 		}
+		if u := b.Unit; u != nil && c.units[c.get(frame, u.At, u.Bits)].Code != v.Unit.Code {
+			return fmt.Errorf("%s: the profile sends other places in %q", v, v.Unit.Code)
+		}
 	}
 	r.Mul(r, new(big.Rat).SetInt(pow10(places)))
 	if !r.IsInt() || !r.Num().IsInt64() {

@@ -12,6 +12,7 @@ type Text struct {
 	Pattern   []string          // tried in turn, the first that fits whole is taken; see element for their form
 	End       string            // the terminator: "\r", "\n", "\r\n" or any 1 to 4 bytes; "" where lines have a Length
 	Length    int               // bytes of a line without terminator
+	Gap       bool              // a line ends with silence: for a data key or a polled gauge only
 	Separator string            // between the readings of several channels on one line; "" for one reading a line
 	Channels  []string          // names of the readings of one line in order, where the line does not name them
 	Mark      string            // the decimal mark: "." or ","
@@ -157,8 +158,8 @@ func (c *textCodec) checkFraming() error {
 	t := c.t
 	c.anchored = anchored(c.patterns, c)
 	switch {
-	case (t.End == "") == (t.Length == 0):
-		return fieldError("text.end", "want either end or length: how a line ends")
+	case t.Gap && (t.End != "" || t.Length != 0) || !t.Gap && (t.End == "") == (t.Length == 0):
+		return fieldError("text.end", "want one of end, length and gap: how a line ends")
 	case len(t.End) > 4:
 		return fieldError("text.end", "%q: want 1 to 4 bytes", t.End)
 	case t.Length < 0 || t.Length > maxLine:

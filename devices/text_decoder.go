@@ -30,11 +30,15 @@ func (c *textCodec) decoder() Decoder {
 func (d *textDecoder) Reset() {
 	d.clear()
 	d.skipping, d.slid = false, 0
-	d.unsure = !d.anchored && !d.polled
+	d.unsure = !d.anchored && !d.polled && !d.t.Gap
 }
 
 func (d *textDecoder) Idle(emit func(Sample, error)) {
-	if len(d.raw) > 0 && !d.skipping {
+	switch {
+	case len(d.raw) == 0 || d.skipping:
+	case d.t.Gap:
+		d.line(len(d.clean), emit)
+	default:
 		emit(Sample{}, frameError(d.raw, "the line fell silent in the middle of a frame; read again"))
 	}
 	d.clear()
@@ -51,14 +55,14 @@ func (d *textDecoder) Feed(p []byte, emit func(Sample, error)) {
 			d.fixed(emit)
 			continue
 		}
-		if bytes.HasSuffix(d.clean, []byte(d.end)) {
+		if d.end != "" && bytes.HasSuffix(d.clean, []byte(d.end)) {
 			d.ended(emit)
 		} else if len(d.raw) >= maxLine {
 			if !d.skipping {
 				emit(Sample{}, frameError(d.raw, "no end of line in %d bytes; are the line settings right?", maxLine))
 			}
 			d.skipping = true
-			keep := len(d.end) - 1
+			keep := max(len(d.end)-1, 0)
 			d.raw = append(d.raw[:0], d.raw[len(d.raw)-keep:]...)
 			d.clean = append(d.clean[:0], d.clean[len(d.clean)-keep:]...)
 		}

@@ -47,6 +47,7 @@ type textFile struct {
 	Pattern   any               `toml:"pattern"` // one pattern or a list
 	End       string            `toml:"end"`
 	Length    int               `toml:"length"`
+	Gap       bool              `toml:"gap"`
 	Separator string            `toml:"separator"`
 	Channels  []string          `toml:"channels"`
 	Mark      *string           `toml:"mark"`
@@ -130,7 +131,7 @@ func (f file) profile() (Profile, error) {
 }
 
 func (f textFile) text() (*Text, error) {
-	t := &Text{End: f.End, Length: f.Length, Separator: f.Separator, Channels: f.Channels, Mark: ".", Places: -1, Scale: "1",
+	t := &Text{End: f.End, Length: f.Length, Gap: f.Gap, Separator: f.Separator, Channels: f.Channels, Mark: ".", Places: -1, Scale: "1",
 		Unit: f.Unit, Units: f.Units, Status: f.Status, Channel: f.Channel, Ignore: f.Ignore}
 	switch v := f.Pattern.(type) {
 	case nil:

@@ -110,6 +110,9 @@ func (w *tomlWriter) textTable(t *Text) {
 	if t.Length != 0 {
 		w.number("length", t.Length)
 	}
+	if t.Gap {
+		w.WriteString("gap = true\n")
+	}
 	w.optional("separator", t.Separator)
 	w.list("channels", t.Channels)
 	if t.Mark != "." {
