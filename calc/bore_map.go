@@ -171,13 +171,14 @@ func boreOvality(axes []float64, d [][]float64, out *Out) {
 		out.Warn("the axes leave %.0f° unseen: ovality needs three axes with no more than 100° between neighbours", gap)
 		return
 	}
+	basis, err := newHarmonicBasis(axes, 2)
+	if err != nil {
+		out.Warn("ovality needs three different axes")
+		return
+	}
 	ovality, major := make([]float64, len(d)), make([]float64, len(d))
 	for i, row := range d {
-		f, err := fitHarmonics(axes, row, 2)
-		if err != nil {
-			out.Warn("ovality needs three different axes")
-			return
-		}
+		f := basis.fit(row)
 		ovality[i] = 2 * f.amplitude(0)
 		major[i] = f.peak(0)
 	}

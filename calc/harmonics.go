@@ -3,7 +3,9 @@ package calc
 import (
 	"errors"
 	"math"
+	"slices"
 
+	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/mat"
 )
 
@@ -19,14 +21,32 @@ type harmonics struct {
 
 var errUndetermined = errors.New("the angles do not determine the fit")
 
-// fitHarmonics fits by QR. Angles in degrees, not wrapped (an order need not be whole). It fails with errUndetermined
-// where there are fewer points than unknowns or the angles tell two terms apart too badly (condition over 20: an error of
-// reading could come out twenty times as large).
+// fitHarmonics fits one set of readings; see newHarmonicBasis.
 func fitHarmonics(angle, y []float64, order ...float64) (harmonics, error) {
-	n, m := len(y), 1+2*len(order)
-	if n < m {
+	b, err := newHarmonicBasis(angle, order...)
+	if err != nil || len(y) != len(angle) {
 		return harmonics{}, errUndetermined
 	}
+	return b.fit(y), nil
+}
+
+// harmonicBasis is a fit's angles and terms, ready for any number of readings at these angles.
+type harmonicBasis struct {
+	order  []float64
+	design [][]float64 // a row an angle: 1, cos, sin, …
+	solve  [][]float64 // a row a coefficient: what to multiply the readings with
+	cond   float64
+}
+
+// newHarmonicBasis prepares a fit. Angles in degrees, not wrapped (an order need not be whole). It fails with
+// errUndetermined where there are fewer points than unknowns or the angles tell two terms apart too badly (condition over
+// 20: an error of reading could come out twenty times as large).
+func newHarmonicBasis(angle []float64, order ...float64) (*harmonicBasis, error) {
+	n, m := len(angle), 1+2*len(order)
+	if n < m {
+		return nil, errUndetermined
+	}
+	b := &harmonicBasis{order: order}
 	design := mat.NewDense(n, m, nil)
 	for i, a := range angle {
 		design.Set(i, 0, 1)
@@ -35,30 +55,49 @@ func fitHarmonics(angle, y []float64, order ...float64) (harmonics, error) {
 			design.Set(i, 1+2*k, c)
 			design.Set(i, 2+2*k, s)
 		}
+		b.design = append(b.design, design.RawRowView(i))
 	}
 	var qr mat.QR
 	qr.Factorize(design)
-	h := harmonics{order: order, cond: qr.Cond()}
-	if !(h.cond < 20) {
-		return h, errUndetermined
+	if b.cond = qr.Cond(); !(b.cond < 20) {
+		return nil, errUndetermined
 	}
-	var x mat.VecDense
-	if err := qr.SolveVecTo(&x, false, mat.NewVecDense(n, y)); err != nil {
-		return h, errUndetermined
+	// So well-conditioned a fit loses nothing by the normal equations, which serve any number of readings at once.
+	var normal mat.SymDense
+	normal.SymOuterK(1, design.T())
+	var chol mat.Cholesky
+	var solve mat.Dense
+	if !chol.Factorize(&normal) || chol.SolveTo(&solve, design.T()) != nil {
+		return nil, errUndetermined
 	}
-	h.mean = x.AtVec(0)
-	for k := range order {
-		h.cos = append(h.cos, x.AtVec(1+2*k))
-		h.sin = append(h.sin, x.AtVec(2+2*k))
+	for k := range m {
+		b.solve = append(b.solve, solve.RawRowView(k))
+	}
+	return b, nil
+}
+
+// fit fits readings, one for each angle.
+func (b *harmonicBasis) fit(y []float64) harmonics {
+	// About the first reading, so that small form on a large diameter keeps its digits.
+	d := slices.Clone(y)
+	floats.AddConst(-y[0], d)
+	x := make([]float64, len(b.solve))
+	for k, row := range b.solve {
+		x[k] = floats.Dot(row, d)
+	}
+	h := harmonics{order: b.order, cond: b.cond, mean: y[0] + x[0]}
+	for k := range b.order {
+		h.cos = append(h.cos, x[1+2*k])
+		h.sin = append(h.sin, x[2+2*k])
 	}
 	sum := 0.0
-	for i, a := range angle {
-		r := y[i] - h.at(a)
+	for i, row := range b.design {
+		r := d[i] - floats.Dot(row, x)
 		sum += r * r
 		h.worst = math.Max(h.worst, -r)
 	}
-	h.rms = math.Sqrt(sum / float64(n))
-	return h, nil
+	h.rms = math.Sqrt(sum / float64(len(y)))
+	return h
 }
 
 // at is the fitted value at an angle in degrees.

@@ -356,6 +356,7 @@ func joined(a, b source) source {
 
 func (pr *propagator) result(level float64) propagation {
 	p := propagation{spread: map[string]spread{}, warnings: pr.warnings}
+	factors := map[float64]float64{} // a quantile costs more than all the rest of a figure
 	for j, s := range pr.slots {
 		f := pr.m.Figures[s.figure]
 		u := math.Sqrt(pr.uu[j])
@@ -375,7 +376,12 @@ func (pr *propagator) result(level float64) propagation {
 		if dof > 0 && dof < 1e6 && (sp.dof == 0 || dof < sp.dof) {
 			sp.dof = dof
 		}
-		sp.k = Coverage(level, sp.dof)
+		k, known := factors[sp.dof]
+		if !known {
+			k = Coverage(level, sp.dof)
+			factors[sp.dof] = k
+		}
+		sp.k = k
 		p.spread[f.Name] = sp
 		if pr.second[j] > secondOrder*pr.uu[j] && math.Sqrt(pr.second[j]) > numericNoise*math.Abs(pr.f0[j]) {
 			p.warnings = append(p.warnings, fmt.Sprintf("%s: the first-order law is not good enough here: with second-order terms u is %s instead of %s%s",
