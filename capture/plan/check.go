@@ -63,22 +63,32 @@ func (d *draft) checkNames() {
 
 // expandNeeds lets needs = ["bore-map"] stand for every step written out from the step of that id.
 func (d *draft) expandNeeds() {
+	copies := map[string][]string{}
+	for _, s := range d.steps {
+		copies[s.written] = append(copies[s.written], s.ID)
+	}
 	for _, s := range d.steps {
 		var needs []string
+		s.needAt = nil
+		have := map[string]bool{}
 		for i, want := range s.Needs {
+			ids := copies[want]
 			if d.index(want) >= 0 {
-				needs = append(needs, want)
+				ids = []string{want}
+			}
+			if len(ids) == 0 {
+				d.fs.add(s.n.at("needs", i), s.where, "needs %s, but there is no such step", quoted(want))
+			}
+			if have[want] {
 				continue
 			}
-			found := false
-			for _, o := range d.steps {
-				if o.written == want {
-					found = true
-					needs = append(needs, o.ID)
+			have[want] = true
+			for _, id := range ids {
+				if id == want || !have[id] {
+					have[id] = true
+					needs = append(needs, id)
+					s.needAt = append(s.needAt, s.n.at("needs", i))
 				}
-			}
-			if !found {
-				d.fs.add(s.n.at("needs", i), s.where, "needs %s, but there is no such step", quoted(want))
 			}
 		}
 		s.Needs = needs
@@ -96,9 +106,8 @@ type edge struct {
 func (d *draft) edges(s *stepDraft) []edge {
 	var out []edge
 	for i, want := range s.Needs {
-		at := s.n.at("needs", i)
 		if j := d.index(want); j >= 0 {
-			out = append(out, edge{j, at, "needs " + quoted(want)})
+			out = append(out, edge{j, s.needAt[i], "needs " + quoted(want)})
 		}
 	}
 	if s.Compute == nil {

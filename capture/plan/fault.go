@@ -51,9 +51,12 @@ type faults struct {
 
 // add notes a fault; where is the step, point or table it belongs to, "" at the top.
 func (fs *faults) add(p pos, where, format string, args ...any) {
+	if fs.full() {
+		return
+	}
 	what := fmt.Sprintf(format, args...)
 	key := fmt.Sprint(p.line, ":", p.col, ":", what)
-	if fs.seen[key] || len(fs.list) > maxFaults {
+	if fs.seen[key] {
 		return
 	}
 	if fs.seen == nil {
@@ -69,6 +72,9 @@ func (fs *faults) add(p pos, where, format string, args ...any) {
 	}
 	fs.list = append(fs.list, Fault{fs.file, p.line, p.col, p.path, what})
 }
+
+// full reports whether no more faults are kept.
+func (fs *faults) full() bool { return len(fs.list) > maxFaults }
 
 // err gives the faults in the order of the file, or nil.
 func (fs *faults) err() error {

@@ -229,6 +229,30 @@ func TestFaultsAreNamedWithTheirPlace(t *testing.T) {
 	}
 }
 
+// However hostile a file is, it is refused before it costs much; what is refused is said.
+func TestHostileFiles(t *testing.T) {
+	point := "[[step.point]]\nid = \"p\"\n"
+	var keys strings.Builder
+	for i := range 40000 {
+		fmt.Fprintf(&keys, "k%d = 1\n", i)
+	}
+	for _, c := range []struct{ name, text, want string }{
+		{"ten thousand points", sound + strings.Repeat(point, 10000), "point has 10000 elements; at most 2001"},
+		{"many keys", keys.String(), "more than 2001 keys in one table"},
+		{"long dotted key", strings.Repeat("a.", 100000) + "a = 1", "a key of more than 64 characters or 16 parts"},
+		{"deep lists", "a = " + strings.Repeat("[", 200000), "nested more than"},
+		{"large", "# " + strings.Repeat("x", 1<<19), "the file has 524290 bytes; at most 524288 are read"},
+		{"no text at all", "\xff\xfe\x00", "not TOML"},
+		{"nothing", "", "the plan has no [[step]]"},
+		{"wrong from the root", "step = 1\nengine = [2]\ncylinders = { a = 1 }\ntitle = [\"x\"]", "step is a number, want a list"},
+	} {
+		p, err := plan.Parse("test", []byte(c.text))
+		if p != nil || err == nil || !strings.Contains(err.Error(), c.want) {
+			t.Errorf("%s: %v\nwant %s", c.name, err, c.want)
+		}
+	}
+}
+
 // Several faults of different places come in one go, in the order of the file.
 func TestAllFaultsAtOnce(t *testing.T) {
 	text := strings.NewReplacer(`version = 1`, `version = 0`, `needs = ["guide"]`, `needs = ["guides"]`, `"@engine.clearance"`, `"12 deg"`).Replace(sound)

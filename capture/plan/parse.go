@@ -44,6 +44,7 @@ type stepDraft struct {
 	written string // the id as it stands in the file, the same for all that were expanded from it
 	vars    vars
 	places  []pos // of the points
+	needAt  []pos // of the needs, once they are written out
 }
 
 func parse(name string, text []byte, methods []calc.Method) (*Plan, error) {

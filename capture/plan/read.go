@@ -41,11 +41,17 @@ func (t *table) fault(p pos, format string, args ...any) { t.fs.add(p, t.where, 
 
 // done refuses the keys nobody asked for.
 func (t *table) done() {
+	var known []string
 	for _, k := range t.n.keys {
+		if t.fs.full() {
+			return
+		}
 		if slices.Contains(t.asked, k.name) {
 			continue
 		}
-		known := slices.Compact(slices.Sorted(slices.Values(t.asked)))
+		if known == nil {
+			known = slices.Compact(slices.Sorted(slices.Values(t.asked)))
+		}
 		t.fault(k.pos, "unknown key %s; known here: %s", quoted(k.name), strings.Join(known, ", "))
 	}
 }

@@ -102,15 +102,20 @@ func (b *builder) refuse(at pos, format string, args ...any) {
 }
 
 // key gives one part of a key and its place; a hostile key is refused, because paths are made of keys.
-func (b *builder) key(n *unstable.Node, path string, part int) (string, pos) {
+func (b *builder) key(n *unstable.Node, in *node, part int) (string, pos) {
 	key := string(n.Data)
-	at := b.place(n.Raw, path)
+	at := b.place(n.Raw, in.path)
+	if len(in.keys) > maxList { // the decoder's time grows with the square
+		b.deep = true
+		b.refuse(at, "more than %d keys in one table", maxList)
+		return "", at
+	}
 	if len(key) > longID || part > maxDepth {
 		b.deep = true
 		b.refuse(at, "a key of more than %d characters or %d parts", longID, maxDepth)
 		return "", at
 	}
-	at.path = join(path, key)
+	at.path = join(in.path, key)
 	return key, at
 }
 
@@ -214,7 +219,7 @@ func (b *builder) header(root *node, e *unstable.Node) *node {
 	it := e.Key()
 	for part := 1; it.Next(); part++ {
 		last := it.IsLast()
-		key, at := b.key(it.Node(), cur.path, part)
+		key, at := b.key(it.Node(), cur, part)
 		if b.stop {
 			return nil
 		}
@@ -251,7 +256,7 @@ func (b *builder) header(root *node, e *unstable.Node) *node {
 func (b *builder) keyValue(cur *node, e *unstable.Node, depth int) {
 	it := e.Key()
 	for part := 1; it.Next(); part++ {
-		key, at := b.key(it.Node(), cur.path, part)
+		key, at := b.key(it.Node(), cur, part)
 		if b.stop {
 			return
 		}
