@@ -29,11 +29,9 @@ type binder struct {
 	key     string
 	method  calc.Method
 
-	used      []string // ids of the readings
-	setup     bool     // a set-up repeatability is known
-	digits    float64  // coarsest resolution among the readings, base unit
-	because   map[string]bool
-	firstSeen uint64
+	used   []string // ids of the readings
+	setup  bool     // a set-up repeatability is known
+	digits float64  // coarsest resolution among the readings, base unit
 }
 
 // request builds the whole request. The error wraps errWaiting while something is not there yet.
