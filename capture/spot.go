@@ -142,6 +142,8 @@ func (l *Loop) gaugeFor(role string) (bench.GaugeState, error) {
 		}
 	}
 	switch {
+	case len(all) == 0 && role == "":
+		return bench.GaugeState{}, errors.New("no gauge is registered: thoud gauge add")
 	case len(all) == 0:
 		return bench.GaugeState{}, fmt.Errorf("no gauge of role %q is registered: thoud gauge add", role)
 	case len(all) == 1:

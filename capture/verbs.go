@@ -81,13 +81,20 @@ func (l *Loop) onVerb(ctx context.Context, v bench.Verb, reply chan<- bench.Answ
 // takeOrZero takes the newest value of the gauge that reads here; a gauge that speaks only on its data key is waited
 // for.
 func (l *Loop) takeOrZero(ctx context.Context, v bench.Verb, reply chan<- bench.Answer) {
-	g, err := l.wantedGauge(v)
+	sp, err := l.nextSpot()
+	if v.Name == bench.DoZero {
+		err = nil // a zero is set anywhere
+	}
+	var g bench.GaugeState
+	if err == nil {
+		g, err = l.wantedGauge(v)
+	}
 	if err != nil {
 		l.refuse(v, reply, err)
 		return
 	}
 	if v.Name != bench.DoZero {
-		if sp, err := l.nextSpot(); err == nil && (isSweep(sp.mode()) || l.sweep != nil) {
+		if isSweep(sp.mode()) || l.sweep != nil {
 			l.sweepVerb(ctx, v, reply, sp, g)
 			return
 		}
