@@ -44,6 +44,9 @@ func (s *Store) Backup(ctx context.Context, file string, progress func(done, tot
 	if err := s.copyTo(ctx, part, progress); err != nil {
 		return err
 	}
+	if err := standAlone(ctx, part); err != nil {
+		return err
+	}
 	if err := checkCopy(ctx, part); err != nil {
 		return err
 	}
@@ -93,6 +96,23 @@ func (s *Store) copyTo(ctx context.Context, part string, progress func(done, tot
 		}
 		return errors.Join(err, b.Finish())
 	})
+}
+
+// standAlone takes the copy out of write-ahead mode, so that it is one file and stays one when it is looked into; opened
+// as a ledger it goes back.
+func standAlone(ctx context.Context, part string) error {
+	db, err := sql.Open("sqlite", fileURI(part, "rw"))
+	if err != nil {
+		return err
+	}
+	var mode string
+	if err := db.QueryRowContext(ctx, "PRAGMA journal_mode = DELETE").Scan(&mode); err != nil {
+		return errors.Join(err, db.Close())
+	}
+	if mode != "delete" {
+		return errors.Join(fmt.Errorf("the copy stays in mode %q", mode), db.Close())
+	}
+	return db.Close()
 }
 
 // checkCopy reads the copy through once, as a file nobody else touches.

@@ -144,6 +144,19 @@ func TestBackupWhileRecording(t *testing.T) {
 		if done == 0 || done != total {
 			t.Errorf("progress ended at %d of %d", done, total)
 		}
+		r, err := store.OpenReadOnly(ctx, file)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if n, err := r.Count(ctx, benchName); err != nil || n.Entries < 7 {
+			t.Errorf("backup %d, read: %+v, %v", i, n, err)
+		}
+		if err := r.Close(); err != nil {
+			t.Error(err)
+		}
+		if beside, _ := filepath.Glob(file + "?*"); len(beside) > 0 {
+			t.Errorf("backup %d is not one file: %v", i, beside)
+		}
 		c, err := store.Open(ctx, file)
 		if err != nil {
 			t.Fatal(err)

@@ -15,7 +15,8 @@ import (
 
 func newBuildCommand() *cobra.Command {
 	cmd := &cobra.Command{Use: "build", Short: "Builds: engines on the bench"}
-	cmd.AddCommand(newBuildStartCommand(), newBuildListCommand(), newBuildShowCommand(), newBuildCloseCommand())
+	cmd.AddCommand(newBuildStartCommand(), newBuildListCommand(), newBuildShowCommand(), newBuildCloseCommand(),
+		newBuildCompareCommand(), newBuildHistoryCommand())
 	return cmd
 }
 

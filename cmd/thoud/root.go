@@ -25,6 +25,7 @@ func newRootCommand() *cobra.Command {
 		&cobra.Group{ID: "work", Title: "At the bench:"},
 		&cobra.Group{ID: "look", Title: "To look things up:"},
 		&cobra.Group{ID: "gauges", Title: "Gauges:"},
+		&cobra.Group{ID: "keep", Title: "To keep the ledger:"},
 	)
 	in := func(group string, cmds ...*cobra.Command) {
 		for _, c := range cmds {
@@ -37,7 +38,8 @@ func newRootCommand() *cobra.Command {
 	in("work", newBuildCommand(), newGotoCommand(), newZeroCommand(), newTakeCommand(), newRetakeCommand(), newNextCommand(),
 		newAgainCommand(), newVoidCommand(), newKeyCommand(), newBracketCommand(), newConfirmCommand(), newAnswerCommand(),
 		newSignCommand(), newReopenCommand(), newOverrideCommand(), newTallyCommand(), newDroppedCommand(), newFoundCommand())
-	in("look", newStatusCommand(), newWatchCommand(), newPlanCommand(), newCalcCommand())
+	in("look", newStatusCommand(), newWatchCommand(), newPlanCommand(), newCalcCommand(), newReadingsCommand(), newSheetCommand())
+	in("keep", newExportCommand(), newVerifyCommand(), newBackupCommand())
 	return root
 }
 

@@ -203,7 +203,7 @@ type Figure struct {
 }
 
 // Adjustment is what a pass asked to be moved, and what the next pass found of it. Amounts are signed as the method
-// says; done = told − left.
+// says; done = told − left. What is shown of done and left is in the direction that was told.
 type Adjustment struct {
 	Key       string        `json:"key,omitempty"`
 	What      string        `json:"what"`

@@ -85,6 +85,24 @@ func TestDidTheHandDoAsTold(t *testing.T) {
 	}
 }
 
+// Gone past the mark: told 0.0500 in, moved 0.0520 in, so the next pass asks for 0.0020 in back.
+func TestGoneTooFarIsSaidInWords(t *testing.T) {
+	sc := play(t)
+	for i := range sc.history {
+		if r := &sc.history[i]; r.Pass == 3 && r.Key == "left" {
+			r.Adjustment[0].Amount = -0.002 * 25.4
+		}
+	}
+	s := sc.sheet()
+	if a := s.Steps[0].Passes[0].Adjustments[0]; a.ShownDone.Inch != "0.0520 in" || a.ShownLeft.Inch != "too far by 0.0020 in" {
+		t.Errorf("done %q, left %q", a.ShownDone.Inch, a.ShownLeft.Inch)
+	}
+	// And told to go back by 0.0020 in, it stands at 0.0000 in to do: 0.0020 in were done.
+	if a := s.Steps[0].Passes[2].Adjustments[0]; a.ShownDone.Inch != "0.0020 in" || a.ShownLeft.Inch != "0.0000 in" {
+		t.Errorf("back: done %q, left %q", a.ShownDone.Inch, a.ShownLeft.Inch)
+	}
+}
+
 func TestWhatTheSheetSays(t *testing.T) {
 	sc := play(t)
 	s := sc.sheet()

@@ -3,7 +3,9 @@ package sheet
 import (
 	"cmp"
 	"maps"
+	"math"
 	"slices"
+	"strings"
 
 	"thoud/calc"
 	"thoud/calc/quantity"
@@ -90,6 +92,9 @@ func (m maker) pass(step plan.Step, method calc.Method, p *bench.Pass) Pass {
 		if pt, ok := step.Point(r.Point); ok && pt.Title != "" {
 			title = pt.Title
 		}
+		if r.Point == bench.DatumPoint {
+			title = "the datum, read again"
+		}
 		out.Readings = append(out.Readings, Reading{Entry: r.N, ID: r.ID, Point: r.Point, Title: title, Seating: r.Seating, At: when(r.At), By: r.By,
 			Gauge: r.Gauge, Keyed: r.Keyed, Text: r.Text, Raw: r.Raw.String(), Zero: r.Zero, Kind: r.Value.Kind(), Value: r.Value.Float(),
 			Shown: shownValue(r.Value), Withdrawn: r.Withdrawn})
@@ -155,9 +160,25 @@ func (m maker) achieved(step plan.Step, passes []Pass) {
 			left := p.Adjustments[k].Told
 			done := a.Told - left
 			a.Left, a.Done, a.NextPass = &left, &done, p.Number
-			a.ShownLeft, a.ShownDone = shownPlaces(a.Kind, left, places), shownPlaces(a.Kind, done, places)
+			a.ShownLeft, a.ShownDone = inWords(*a, places)
 		}
 	}
+}
+
+// inWords says what was left and what was done in the direction that was told, so that a person need not think about
+// signs.
+func inWords(a Adjustment, places calc.Shown) (left, done calc.Shown) {
+	way := 1.0
+	if a.Told < 0 {
+		way = -1
+	}
+	done = shownPlaces(a.Kind, way**a.Done, places)
+	over := way**a.Left < 0
+	left = shownPlaces(a.Kind, math.Abs(*a.Left), places)
+	if over && strings.ContainsAny(left.MM+left.Inch, "123456789") {
+		left = calc.Shown{MM: "too far by " + left.MM, Inch: "too far by " + left.Inch}
+	}
+	return left, done
 }
 
 // changes lists the results that were computed again because something earlier changed.

@@ -1,0 +1,103 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"thoud/store"
+	"thoud/store/sheet"
+)
+
+func newBuildHistoryCommand() *cobra.Command {
+	var engine, plot, units string
+	cmd := &cobra.Command{Use: "history POINT", Short: "Follow one dimension over the builds of an engine: wear between rebuilds", Args: cobra.ExactArgs(1),
+		Long: `POINT is a point of a step, STEP/POINT, or a figure of it, STEP/RUN.FIGURE; the step may be left out where the name is found
+in one step only. Each build tells what its pass in force found. A change counts where it exceeds the two uncertainties together.`,
+		Example: "  thoud build history guide-clearance/left.contact --engine 'shop twin no. 4' --plot wear.svg",
+		RunE: func(cmd *cobra.Command, args []string) error {
+			sys, err := unitSystem(units)
+			if err != nil {
+				return err
+			}
+			var points []sheet.Point
+			err = withLedger(cmd, func(ctx context.Context, s *store.Store, name string) error {
+				builds, err := buildsOf(ctx, s, name, engine)
+				if err != nil {
+					return err
+				}
+				points, err = sheet.History(builds, args[0])
+				return err
+			})
+			if err != nil {
+				return err
+			}
+			if plot != "" {
+				svg, ok := sheet.HistoryChart(points, sys)
+				if !ok {
+					return errors.New("nothing to draw")
+				}
+				if err := toFile(cmd, plot, func(w io.Writer) error { _, err := io.WriteString(w, svg); return err }); err != nil {
+					return err
+				}
+			}
+			if wantJSON(cmd) {
+				return printJSON(cmd.OutOrStdout(), points)
+			}
+			rows := [][]string{{"JOB", "ENDED", "VALUE", "UNCERTAINTY", "SINCE THE BUILD BEFORE", ""}}
+			for _, p := range points {
+				says := ""
+				switch {
+				case p.Changed:
+					says = "changed"
+				case p.By != nil && p.U > 0:
+					says = "the same within its uncertainty"
+				}
+				rows = append(rows, []string{p.Job, p.At, inSystem(p.Shown, sys), inSystem(p.ShownU, sys), inSystem(p.ShownBy, sys), says})
+			}
+			table(cmd.OutOrStdout(), rows)
+			return nil
+		}}
+	cmd.Flags().StringVar(&engine, "engine", "", "which engine, where the ledger has several")
+	cmd.Flags().StringVar(&plot, "plot", "", "draw it to this SVG file too")
+	cmd.Flags().StringVar(&units, "units", "inch", "inch or mm")
+	return cmd
+}
+
+// buildsOf gives the sheets of an engine's builds; where the ledger has one engine only, its name may be left out.
+func buildsOf(ctx context.Context, s *store.Store, name, engine string) ([]sheet.Sheet, error) {
+	loaded, err := s.Load(ctx, name)
+	if err != nil {
+		return nil, err
+	}
+	var engines []string
+	seen := map[string]bool{}
+	for _, b := range loaded.State.Builds {
+		if !seen[b.Engine] {
+			seen[b.Engine] = true
+			engines = append(engines, fmt.Sprintf("%q", b.Engine))
+		}
+	}
+	if engine == "" && len(engines) > 1 {
+		return nil, fmt.Errorf("the ledger has several engines: say which with --engine: %s", strings.Join(engines, ", "))
+	}
+	if engine != "" && !seen[engine] {
+		return nil, fmt.Errorf("--engine %q: no build of it; the ledger has %s", engine, strings.Join(engines, ", "))
+	}
+	var out []sheet.Sheet
+	for _, b := range loaded.State.Builds {
+		if engine != "" && b.Engine != engine {
+			continue
+		}
+		sh, err := sheetOf(ctx, s, name, loaded, b.Job, false)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, sh)
+	}
+	return out, nil
+}
