@@ -43,16 +43,6 @@ func withLedger(cmd *cobra.Command, fn func(ctx context.Context, s *store.Store,
 	return errors.Join(fn(cmd.Context(), s, name), s.Close())
 }
 
-// isTerminal reports whether a person watches what is written to w.
-func isTerminal(w io.Writer) bool {
-	f, ok := w.(*os.File)
-	if !ok {
-		return false
-	}
-	info, err := f.Stat()
-	return err == nil && info.Mode()&os.ModeCharDevice != 0
-}
-
 // progressBar draws how far something is on a terminal; on anything else it is silent. The second result ends its line.
 func progressBar(w io.Writer, what string) (step func(done, total int), end func()) {
 	if !isTerminal(w) {
