@@ -201,6 +201,22 @@ func TestSingleIsTheTwinWithFewLinesChanged(t *testing.T) {
 	}
 }
 
+// A triple is the twin with one line changed.
+func TestTripleByOneLine(t *testing.T) {
+	text, err := plan.ShippedText("pushrod-twin")
+	if err != nil {
+		t.Fatal(err)
+	}
+	triple := strings.Replace(string(text), `["left", "right"] `, `["left", "middle", "right"] `, 1)
+	p, err := plan.Parse("triple", []byte(triple))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if s, ok := p.Step("lash-inlet"); !ok || len(s.Points) != 3 || s.Points[1].ID != "middle" {
+		t.Errorf("points of the triple's inlet lash: %+v", s.Points)
+	}
+}
+
 func BenchmarkParse(b *testing.B) {
 	text, err := plan.ShippedText("pushrod-twin")
 	if err != nil {
