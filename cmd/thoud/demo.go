@@ -92,7 +92,7 @@ func (o demoOptions) run(ctx context.Context, w io.Writer) (err error) {
 
 // play opens the drawer, starts the build and lets the builder work.
 func (o demoOptions) play(ctx context.Context, w io.Writer) (err error) {
-	profiles, err := loadProfiles(filepath.Join(o.dir, "profiles"))
+	profiles, err := loadProfiles(filepath.Join(o.dir, profilesFolder))
 	if err != nil {
 		return err
 	}

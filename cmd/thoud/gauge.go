@@ -111,7 +111,7 @@ func (f gaugeFlags) gauge(cmd *cobra.Command, name string) (*bench.Gauge, error)
 	if err != nil {
 		return nil, err
 	}
-	profiles, err := loadProfiles(filepath.Join(dir, "profiles"))
+	profiles, err := loadProfiles(filepath.Join(dir, profilesFolder))
 	if err != nil {
 		return nil, err
 	}

@@ -34,7 +34,7 @@ func newRootCommand() *cobra.Command {
 		}
 	}
 	in("serve", newRunCommand(), newDemoCommand())
-	in("gauges", newPortsCommand(), newGaugeCommand())
+	in("gauges", newPortsCommand(), newGaugeCommand(), newProfileCommand(), newIdentifyCommand(), newTeachCommand())
 	in("work", newBuildCommand(), newGotoCommand(), newZeroCommand(), newTakeCommand(), newRetakeCommand(), newNextCommand(),
 		newAgainCommand(), newVoidCommand(), newKeyCommand(), newBracketCommand(), newConfirmCommand(), newAnswerCommand(),
 		newSignCommand(), newReopenCommand(), newOverrideCommand(), newTallyCommand(), newDroppedCommand(), newFoundCommand())

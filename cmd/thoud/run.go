@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"io"
 	"net"
-	"os"
 	"time"
 
 	"github.com/coreos/go-systemd/v22/daemon"
@@ -58,10 +57,8 @@ func newRunCommand() *cobra.Command {
 // newLogger writes for people on a terminal and JSON lines elsewhere.
 func newLogger(w io.Writer) zerolog.Logger {
 	level := zerolog.InfoLevel
-	if f, ok := w.(*os.File); ok {
-		if st, err := f.Stat(); err == nil && st.Mode()&os.ModeCharDevice != 0 {
-			return zerolog.New(zerolog.ConsoleWriter{Out: w, TimeFormat: time.TimeOnly}).Level(level).With().Timestamp().Logger()
-		}
+	if isTerminal(w) {
+		return zerolog.New(zerolog.ConsoleWriter{Out: w, TimeFormat: time.TimeOnly}).Level(level).With().Timestamp().Logger()
 	}
 	return zerolog.New(w).Level(level).With().Timestamp().Logger()
 }

@@ -50,7 +50,7 @@ func (s *service) run(ctx context.Context) (err error) {
 	if err := capture.LimitDescriptors(); err != nil {
 		return err
 	}
-	profiles, err := loadProfiles(filepath.Join(s.dir, "profiles"))
+	profiles, err := loadProfiles(filepath.Join(s.dir, profilesFolder))
 	if err != nil {
 		return err
 	}

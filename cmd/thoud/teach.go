@@ -1,0 +1,139 @@
+package main
+
+import (
+	"bufio"
+	"context"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"thoud/calc/quantity"
+	"thoud/capture"
+	"thoud/devices"
+)
+
+// pressPatience is how long teach waits for the data key.
+const pressPatience = 60 * time.Second
+
+func newTeachCommand() *cobra.Command {
+	var name, title string
+	var line devices.Line
+	cmd := &cobra.Command{Use: "teach PORT", Short: "Learn how a gauge speaks that no profile fits, from a few presses of its data key", Args: cobra.ExactArgs(1),
+		Long: `Set the gauge to a value, type here what its display shows, press its data key; three or four times: 0, something
+positive, the same negative, and in the other unit if it has one. A last press proves what was learnt. The profile is
+written into the profiles folder of the state folder.`,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			dir, err := stateDir(cmd)
+			if err != nil {
+				return err
+			}
+			t := &teacher{in: bufio.NewScanner(cmd.InOrStdin()), out: cmd.OutOrStdout()}
+			port, _, err := capture.OpenSerial(args[0], line)
+			if err != nil {
+				return err
+			}
+			defer port.Close()
+			p, err := t.learn(cmd.Context(), port, name, title, line)
+			if err != nil {
+				return err
+			}
+			return writeProfile(cmd.OutOrStdout(), filepath.Join(dir, profilesFolder), p)
+		}}
+	cmd.Flags().StringVar(&name, "name", "", "the profile's name, by what it sends: a-z, 0-9 and -")
+	cmd.Flags().StringVar(&title, "title", "a gauge taught at the bench", "one line that says what it is")
+	cmd.Flags().IntVar(&line.Baud, "baud", 9600, "speed of the line")
+	cmd.Flags().IntVar(&line.DataBits, "bits", 8, "data bits")
+	cmd.Flags().StringVar(&line.Parity, "parity", "none", "none, even or odd")
+	cmd.Flags().IntVar(&line.StopBits, "stop", 1, "stop bits")
+	if err := cmd.MarkFlagRequired("name"); err != nil {
+		panic("teach: " + err.Error()) // the flag is defined just above
+	}
+	return cmd
+}
+
+// teacher leads the builder through the presses.
+type teacher struct {
+	in  *bufio.Scanner
+	out io.Writer
+}
+
+func (t *teacher) learn(ctx context.Context, port capture.Port, name, title string, line devices.Line) (devices.Profile, error) {
+	var presses []devices.Press
+	for _, ask := range []string{"0", "something positive, three figures or more", "the same below zero", "the other unit, if it has one (empty line to skip)"} {
+		p, ok, err := t.press(ctx, port, ask)
+		if err != nil {
+			return devices.Profile{}, err
+		}
+		if !ok && len(presses) >= 3 {
+			break
+		}
+		if ok {
+			presses = append(presses, p)
+		}
+	}
+	lesson, err := devices.Teach(name, title, line, presses)
+	if err != nil {
+		return devices.Profile{}, err
+	}
+	p, ok, err := t.press(ctx, port, "one more value, quite another, to prove it")
+	if err != nil || !ok {
+		return devices.Profile{}, fmt.Errorf("not proved, so nothing is written: %w", err)
+	}
+	if lesson, err = lesson.Prove(p); err != nil {
+		return devices.Profile{}, err
+	}
+	for _, note := range lesson.Ambiguous() {
+		fmt.Fprintln(t.out, "still open:", note)
+	}
+	return lesson.Profile(), nil
+}
+
+// press asks for one value and waits for the data key.
+func (t *teacher) press(ctx context.Context, port capture.Port, ask string) (devices.Press, bool, error) {
+	for {
+		fmt.Fprintf(t.out, "set the gauge to %s and type what its display shows, with its unit: ", ask)
+		if !t.in.Scan() || strings.TrimSpace(t.in.Text()) == "" {
+			fmt.Fprintln(t.out)
+			return devices.Press{}, false, t.in.Err()
+		}
+		v, err := quantity.Parse(t.in.Text())
+		if err != nil {
+			fmt.Fprintln(t.out, err)
+			continue
+		}
+		fmt.Fprintln(t.out, "now press its data key once")
+		wait, cancel := context.WithTimeout(ctx, pressPatience)
+		b, err := capture.PressedOnce(wait, port)
+		cancel()
+		if err != nil {
+			return devices.Press{}, false, fmt.Errorf("no press came: %w", err)
+		}
+		fmt.Fprintf(t.out, "heard %d bytes: %q\n", len(b), b)
+		return devices.Press{Shown: v, Bytes: b}, true, nil
+	}
+}
+
+func writeProfile(w io.Writer, dir string, p devices.Profile) error {
+	if err := os.MkdirAll(dir, 0o750); err != nil {
+		return fmt.Errorf("profiles folder: %w", err)
+	}
+	path := filepath.Join(dir, p.Name+".toml")
+	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o640)
+	if err != nil {
+		return fmt.Errorf("profile %s: %w: take another --name, or move the old one away", path, err)
+	}
+	if _, err := f.Write(p.TOML()); err != nil {
+		f.Close()
+		return fmt.Errorf("profile %s: %w", path, err)
+	}
+	if err := f.Close(); err != nil {
+		return fmt.Errorf("profile %s: %w", path, err)
+	}
+	fmt.Fprintf(w, "written: %s; restart the service, then thoud gauge add NAME --port PORT --profile %s\n", path, p.Name)
+	return nil
+}
