@@ -121,6 +121,9 @@ func (p Profile) modbusCodec() (*modbusCodec, error) {
 		if mv.scale, err = parseScale("modbus.value.scale", v.Scale); err != nil {
 			return nil, err
 		}
+		if v.Unit == "" {
+			return nil, fieldError("modbus.value.unit", "missing: a unit code, \"1\" for a plain number")
+		}
 		if mv.unit, err = quantity.UnitOf(v.Unit); err != nil {
 			return nil, fieldError("modbus.value.unit", "%v", err)
 		}

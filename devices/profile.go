@@ -98,6 +98,9 @@ func (p Profile) Validate() error {
 	if p.Poll.Polled() && p.Poll.Interval < 10*time.Millisecond {
 		bad("poll.interval", "%s: want at least 10ms", p.Poll.Interval)
 	}
+	if p.gap() && p.Poll.Polled() && p.Poll.Interval < 500*time.Millisecond {
+		bad("poll.interval", "%s: answers that are told apart by silence need at least 500ms", p.Poll.Interval)
+	}
 	if !p.Poll.Polled() && p.Poll.Interval != 0 && p.Family != FamilyModbus {
 		bad("poll.request", "missing: an interval without a request asks nothing")
 	}
@@ -115,6 +118,9 @@ func (p Profile) Validate() error {
 	}
 	return errors.Join(errs...)
 }
+
+// gap reports whether frames are told apart by silence.
+func (p Profile) gap() bool { return p.Text != nil && p.Text.Gap || p.Bits != nil && p.Bits.Gap }
 
 // codec is a compiled family part: it makes decoders and encodes what a gauge of this kind would send.
 type codec interface {
