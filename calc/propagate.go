@@ -392,7 +392,7 @@ func (pr *propagator) result(level float64) propagation {
 }
 
 // Coverage is the coverage factor k for a coverage probability and degrees of freedom (0 is infinite): the two-sided
-// quantile of Student's t-distribution (JCGM 100:2008, G.3).
+// quantile of Student's t-distribution (JCGM 100:2008, G.3), good to eight digits.
 func Coverage(level, dof float64) float64 {
 	q := (1 + level) / 2
 	if dof == 0 {
