@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"thoud/calc"
@@ -57,6 +58,9 @@ func (b *binder) request() (calc.Request, error) {
 	}
 	req.GaugeOnly = !b.setup
 	req.Digits = b.digits
+	if slices.ContainsFunc(b.method.Inputs, func(in calc.Input) bool { return in.Kind == calc.AnyKind }) {
+		req.Kind = b.step.Capture.Kind // a method that serves any kind must be told which, or its figures lose their unit
+	}
 	return req, nil
 }
 

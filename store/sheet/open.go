@@ -7,6 +7,9 @@ import (
 	"thoud/capture/bench"
 )
 
+// fewData is how many unconfirmed values are named one by one; a build that has only begun has a hundred of them.
+const fewData = 5
+
 // open lists what is not settled, in words: the first thing to read on a sheet.
 func open(s Sheet) []string {
 	out := []string{}
@@ -22,8 +25,16 @@ func open(s Sheet) []string {
 	for _, l := range s.Tally.Loose {
 		say("left loose: %s, since %s; made fast at %s", l.Name, l.Step, l.Ends)
 	}
+	var unconfirmed []Datum
 	for _, d := range s.Data {
 		if d.Open {
+			unconfirmed = append(unconfirmed, d)
+		}
+	}
+	if len(unconfirmed) > fewData {
+		say("not confirmed: %d values of the engine data, marked in its table", len(unconfirmed))
+	} else {
+		for _, d := range unconfirmed {
 			say("not confirmed: %s, %s", d.Title, d.Source)
 		}
 	}

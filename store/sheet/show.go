@@ -38,15 +38,20 @@ func shownValue(v quantity.Value) calc.Shown {
 	})
 }
 
-// exactPlaces is how far a given number (a limit, a stated repeatability) is written out: a millionth of an inch and a
-// hundred-thousandth of a millimetre are finer than anything a bench is told.
-const exactPlaces = 6
-
-// shownNumber shows a given number with the digits it has.
+// shownNumber shows a given number (a limit, a stated repeatability) with the digits it has: a length to a hundredth of
+// a thousandth of an inch or a tenth of a micrometre, anything else to six digits.
 func shownNumber(kind quantity.Kind, x float64) calc.Shown {
 	return both(func(sys quantity.System) string {
 		u := sys.For(kind)
-		return withUnit(trimmed(u.FromBase(x), exactPlaces), u)
+		x := u.FromBase(x)
+		if kind != quantity.Length {
+			return withUnit(strconv.FormatFloat(x, 'g', 6, 64), u)
+		}
+		places := 4
+		if sys == quantity.Inch {
+			places = 5
+		}
+		return withUnit(trimmed(x, places), u)
 	})
 }
 
