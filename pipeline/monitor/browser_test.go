@@ -13,6 +13,8 @@ import (
 
 	"github.com/chromedp/cdproto/cdp"
 	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/cdproto/log"
+	"github.com/chromedp/cdproto/runtime"
 	"github.com/chromedp/chromedp"
 	"github.com/rs/zerolog"
 
@@ -152,5 +154,30 @@ func picture(t *testing.T, ctx context.Context, name string) {
 	}
 	if err := os.WriteFile(filepath.Join(dir, name+".png"), png, 0o644); err != nil {
 		t.Fatal(err)
+	}
+}
+
+// listen gathers what the page says on its console and what it throws; the function it returns gives what there is.
+func listen(t *testing.T, ctx context.Context) func() []string {
+	t.Helper()
+	var mu sync.Mutex
+	var said []string
+	err := chromedp.Listen(ctx, func(ev any) {
+		mu.Lock()
+		defer mu.Unlock()
+		switch e := ev.(type) {
+		case *runtime.EventExceptionThrown:
+			said = append(said, e.ExceptionDetails.Text+" "+e.ExceptionDetails.URL)
+		case *log.EventEntryAdded:
+			said = append(said, e.Entry.Text+" "+e.Entry.URL)
+		}
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return func() []string {
+		mu.Lock()
+		defer mu.Unlock()
+		return said
 	}
 }

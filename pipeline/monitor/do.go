@@ -145,15 +145,33 @@ func (s *Server) verb(a ask) (bench.Verb, error) {
 		}
 		v.Build = &bench.Started{Job: strings.TrimSpace(a.Job), Engine: strings.TrimSpace(a.Engine), Plan: a.Plan, Text: string(text)}
 	case bench.DoBuildClose:
-		v.Item = a.Job
+		if at := s.cfg.Bench.State().Place.Build; a.Job != "" && a.Job != at {
+			return v, fmt.Errorf("job %s is not on the bench: go to it first", a.Job)
+		}
+	case bench.DoGaugeAdd:
+		if v.Register == nil {
+			return v, fmt.Errorf("nothing to register")
+		}
+		if v.Register.Port == "" {
+			v.Register.Known = bench.KnownKeyed
+		} else if v.Register.Known == "" {
+			v.Register.Known, v.Register.Identity = bench.KnownPath, v.Register.Port
+		}
 	}
 	return v, nil
 }
 
 func (s *Server) overrideVerb(v bench.Verb, a ask) (bench.Verb, error) {
-	b, _ := s.cfg.Bench.State().Current()
-	if b == nil {
-		return v, fmt.Errorf("no build is on the bench")
+	b, step := s.cfg.Bench.State().Current()
+	if b == nil || step == nil {
+		return v, fmt.Errorf("the bench stands at no step")
+	}
+	if v.Reason == "" {
+		return v, fmt.Errorf("say why: the reason is kept and printed")
+	}
+	if a.Item == "verdict" {
+		v.Item, v.Override = "", &bench.Override{What: "verdict", Name: step.ID}
+		return v, nil
 	}
 	d, ok := b.Datum(a.Item)
 	if !ok {
@@ -162,9 +180,6 @@ func (s *Server) overrideVerb(v bench.Verb, a ask) (bench.Verb, error) {
 	x, err := s.typedAs(d.Kind, a.Typed, a.System)
 	if err != nil {
 		return v, err
-	}
-	if v.Reason == "" {
-		return v, fmt.Errorf("say why %s is changed", d.Title)
 	}
 	v.Item, v.Override = "", &bench.Override{What: "engine", Name: a.Item, Value: &x}
 	return v, nil

@@ -92,6 +92,7 @@ func (f *fakeBench) add(e bench.Entry) (bench.Entry, error) {
 
 func (f *fakeBench) addLocked(e bench.Entry) (bench.Entry, error) {
 	f.serial++
+	e.ClockOK = true
 	e.V, e.Bench, e.N, e.At = bench.Version, f.state.Bench, f.state.N+1, time.Now().UnixMicro()
 	e.ID = fmt.Sprintf("entry-%06d", f.serial)
 	next, err := bench.Apply(f.state, e)
@@ -383,4 +384,19 @@ func (f *fakeBench) verbs() string {
 		names = append(names, v.Name)
 	}
 	return strings.Join(names, " ")
+}
+
+// benchVerb is a verb and what it is about.
+type benchVerb struct{ name, item string }
+
+// must has the bench do something and fails where it does not.
+func (f *fakeBench) must(tb testing.TB, ctx context.Context, v benchVerb) {
+	tb.Helper()
+	f.mu.Lock()
+	f.serial++
+	id := fmt.Sprintf("verb-%06d", f.serial)
+	f.mu.Unlock()
+	if a := f.Do(ctx, bench.Verb{ID: id, Name: v.name, Item: v.item}); !a.OK {
+		tb.Fatalf("%s: %s", v.name, a.Words)
+	}
 }

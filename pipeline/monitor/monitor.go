@@ -39,12 +39,12 @@ type Event struct {
 
 // Archive answers for the ledger's pages. Nil where there is none: those pages then say so.
 type Archive interface {
-	// Rows lists entries that match, newest first; more tells that older ones match too.
-	Rows(ctx context.Context, f Filter) (rows []Row, more bool, err error)
-	// Entry gives one entry in full; an error that wraps ErrNoEntry where there is none of that number.
-	Entry(ctx context.Context, n uint64) (Full, error)
-	// Uses lists the results, old ones too, that used the reading of this id.
-	Uses(ctx context.Context, id string) ([]bench.Result, error)
+	// Entries lists the entries that match, newest first, at most f.Limit.
+	Entries(ctx context.Context, f Filter) ([]Record, error)
+	// EntryOf gives the entry of an id; an error that wraps ErrNoEntry where there is none.
+	EntryOf(ctx context.Context, id string) (Record, error)
+	// Using lists the results, old ones too, that used the reading of this id.
+	Using(ctx context.Context, id string) ([]bench.Result, error)
 }
 
 // ErrNoEntry marks an entry that is not in the ledger.
@@ -53,23 +53,17 @@ var ErrNoEntry = errors.New("no such entry in the ledger")
 // Filter says which entries are wanted; an empty field matches all.
 type Filter struct {
 	Build, Step, Gauge string
-	Kinds              []bench.Kind
-	Text               string // anywhere in the entry's bytes
-	Before             uint64 // numbers below this one; 0 from the newest
+	Kind               bench.Kind
+	Text               string // anywhere in what was read, said or named
+	From, To           uint64 // first and last number; To 0 = the newest
 	Limit              int
 }
 
-// Row is one entry of a list.
-type Row struct {
-	bench.Entry
-	Withdrawn bool
-}
-
-// Full is one entry with its bytes as published and its seal in hex.
-type Full struct {
-	Row
-	Body []byte
-	Seal string
+// Record is one entry with its bytes as published and its seal.
+type Record struct {
+	Entry bench.Entry
+	Body  []byte
+	Seal  bench.Seal
 }
 
 // Sheets writes build sheets: format "html", "pdf", "csv" or "json", system "inch" or "mm". Nil where there are none.
@@ -77,11 +71,29 @@ type Sheets interface {
 	Sheet(ctx context.Context, job, format, system string, w io.Writer) error
 }
 
+// Finder finds what is plugged in and how gauges speak. Nil where there is none: gauges are then registered by command.
+type Finder interface {
+	Ports(ctx context.Context) ([]Port, error)
+	Profiles() []string
+	// Identify listens at a port and gives a gauge ready to be registered, but for its name and role. It may take its
+	// time and tells how far it is.
+	Identify(ctx context.Context, path string, progress func(done, total int, words string)) (bench.Gauge, error)
+}
+
+// Port is a socket that something is plugged into.
+type Port struct {
+	Path     string
+	Known    bench.Known
+	Identity string
+	Adapter  string
+}
+
 // Config is what a monitor is made of.
 type Config struct {
 	Bench   Bench
 	Archive Archive
 	Sheets  Sheets
+	Finder  Finder
 	// Listen is where to listen; DefaultListen where empty. An address that is not loopback needs WorkCode.
 	Listen string
 	// WorkCode and LookCode are hashes made by HashCode: who knows the first may work, who knows the second may look.

@@ -20,7 +20,7 @@ func (w *work) lookAtResults() {
 	for i, r := range results {
 		of := runTitle(r.Key)
 		onPoint := r.Band != nil && r.Band.Point == w.point
-		if i == 0 && r.Band != nil && (w.point == "" || onPoint) {
+		if i == 0 && onPoint {
 			w.v.Rule = newRule(*r.Band, w.kind(), w.resolution())
 		}
 		if i == 0 && (closed || onPoint || r.Refused != "") {
@@ -29,7 +29,7 @@ func (w *work) lookAtResults() {
 		for _, a := range r.Adjustment {
 			adj := Adjust{Of: of, Large: a.Large, Words: a.Words}
 			switch {
-			case !a.Target:
+			case !a.Target || r.Verdict == calc.VerdictIn: // what is within its limits stays as it is
 			case w.v.Moving == nil && i == 0 && (closed || onPoint):
 				w.v.Moving = &adj
 			default:

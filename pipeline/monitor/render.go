@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"html/template"
 	"net/http"
+	"strings"
 
 	"thoud/capture/bench"
 )
@@ -15,7 +16,7 @@ import (
 var pages embed.FS
 
 // livePages are the pages that are kept up to date over a stream, each made of regions that are replaced as they change.
-var livePages = []string{"bench", "wall", "steps"}
+var livePages = []string{"bench", "wall", "steps", "gauges"}
 
 // regionsOf lists a page's regions; each is a template of the same name.
 func regionsOf(page string) []string {
@@ -26,6 +27,8 @@ func regionsOf(page string) []string {
 		return []string{"head", "alert", "now", "adjust", "live", "side"}
 	case "steps":
 		return []string{"head", "alert", "plan"}
+	case "gauges":
+		return []string{"head", "alert", "gauges"}
 	}
 	return nil
 }
@@ -35,9 +38,15 @@ type renderer struct{ t *template.Template }
 
 func newRenderer() (*renderer, error) {
 	t, err := template.New("").Funcs(template.FuncMap{
-		"both":        func(t Text) template.HTML { return bothHTML(t) },
-		"capital":     capital,
+		"both":        bothHTML,
 		"capitalBoth": func(t Text) template.HTML { return bothHTML(Text{MM: capital(t.MM), Inch: capital(t.Inch)}) },
+		"capital":     capital,
+		"named":       func(s string) string { return strings.ReplaceAll(s, "_", " ") },
+		"clock":       clock,
+		"day":         day,
+		"shown":       shown,
+		"before":      func(n uint64) uint64 { return n - 1 },
+		"next":        func(n uint64) uint64 { return n + 1 },
 		"place": func(p bench.Place) (string, error) {
 			b, err := json.Marshal(p)
 			return string(b), err

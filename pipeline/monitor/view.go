@@ -13,7 +13,6 @@ import (
 // View is all that the working pages show of a moment, but for the live values. It holds words and places on the
 // screen, no figure of its own: those come with the results.
 type View struct {
-	Version  uint64
 	Bench    string
 	Place    bench.Place // what the bench says; verbs carry it back
 	Job      string
@@ -48,6 +47,12 @@ type View struct {
 	Troubles []string
 	Drawing  Drawing
 	Done     bool
+	CanVoid  bool // the pass in work may be void
+	CanPass  bool // the verdict may be overridden
+	IsSigned bool
+
+	state   bench.State
+	results bench.Results
 }
 
 // Stage names what the bench is waiting for.
@@ -146,7 +151,7 @@ type GaugeView struct {
 
 // look makes the view of a moment. It is pure.
 func look(s bench.State, results bench.Results, troubles []bench.Notice) View {
-	v := View{Version: s.N, Bench: s.Bench, Place: s.Place}
+	v := View{Bench: s.Bench, Place: s.Place, state: s, results: results}
 	for _, t := range troubles {
 		if t.Words != "" {
 			v.Troubles = append(v.Troubles, t.Words)

@@ -45,6 +45,11 @@ func (w *work) look() {
 	w.lookAtPasses()
 	w.decide()
 	w.usual()
+	if last := w.st.Last(); last != nil {
+		v.CanVoid = true
+		v.CanPass = last.Status == bench.PassIsClosed && !w.settled(last)
+	}
+	v.IsSigned = w.st.Signed != nil
 	v.Drawing = Drawing{View: step.View, Point: w.point, Cylinders: w.b.Plan.Cylinders, Valves: w.b.Plan.Valves, Angles: angles(step)}
 }
 

@@ -73,8 +73,9 @@
     if (!el || !body.dataset.stream) return;
     body.classList.toggle("dead", !alive);
     const mute = alive && body.dataset.work === "true" && stored("tones", "on") === "on" && !thoudSound.ready();
-    const words = alive ? (mute ? "live · press any key for sound" : "live") : "NOT LIVE – values may be old";
+    const words = alive ? "live" : "NOT LIVE – values may be old";
     if (el.textContent !== words) el.textContent = words;
+    $("mute").hidden = !mute;
   }
 
   // put replaces a region that changed and keeps the focus where it was.
@@ -178,13 +179,14 @@
     const what = { verb: d.do };
     for (const k of ["item", "choice", "gauge", "step", "job"]) if (d[k]) what[k] = d[k];
     if (by) what.by = by;
+    if (d.sure && !(await dialog(d.sure, ""))) return;
     if (d.asks) { const more = await dialog(button.firstChild.textContent.trim(), d.asks); if (!more) return; Object.assign(what, more); }
     const answer = await ask(what);
     if (answer?.ok && d.go) location.href = d.go;
     else if (answer?.ok && !body.dataset.stream) location.reload();
   }
   document.addEventListener("click", (e) => { const b = e.target.closest?.("[data-do]"); if (b) { e.preventDefault(); press(b); } });
-  const fields = { reason: [["reason", "Why"]], initials: [["initials", "Initials"]], value: [["typed", "Value"], ["reason", "Why"]] };
+  const fields = { item: [["item", "What"]], reason: [["reason", "Why"]], initials: [["initials", "Initials"]], value: [["typed", "Value"], ["reason", "Why"]] };
   function dialog(title, kind) {
     const d = $("dialog"), box = $("dialog-fields");
     if (!d) return Promise.resolve(null);
@@ -223,7 +225,52 @@
 
   addEventListener("keypress", (e) => { if (e.key === " " && body.dataset.stream && !e.target.closest?.("input, select, textarea, button, a, summary")) e.preventDefault(); });
 
-  document.querySelector("[data-print]")?.addEventListener("click", () => print());
+  // Forms that ask the bench: a build to start, a gauge to register.
+  let found = null;
+  document.addEventListener("submit", async (e) => {
+    const form = e.target.closest?.("form[data-ask]");
+    if (!form) return;
+    e.preventDefault();
+    const what = { verb: form.dataset.ask }, data = Object.fromEntries(new FormData(form));
+    if (what.verb === "gauge-add") what.register = Object.assign({}, found?.port === data.port ? found : {}, data, { sense: Number(data.sense) });
+    else Object.assign(what, data);
+    const answer = await ask(what);
+    if (answer?.ok) location.href = form.dataset.go;
+  });
+  document.addEventListener("click", async (e) => {
+    const b = e.target.closest?.("[data-identify]");
+    if (!b) return;
+    $("identifying").hidden = false;
+    const words = $("identify-words"), bar = $("identify-progress");
+    words.textContent = "Listening at " + b.dataset.identify;
+    const res = await fetch("/identify", { method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify({ port: b.dataset.identify }) });
+    if (!res.ok || !res.body) { words.textContent = await res.text(); return; }
+    const reader = res.body.pipeThrough(new TextDecoderStream()).getReader();
+    for (let rest = ""; ;) {
+      const { value, done } = await reader.read();
+      if (done) break;
+      rest += value;
+      const lines = rest.split("\n");
+      rest = lines.pop();
+      for (const line of lines) {
+        const d = JSON.parse(line);
+        if (d.fault) words.textContent = d.fault;
+        else if (d.gauge) { found = d.gauge; words.textContent = "Found: " + d.gauge.profile; for (const k of ["name", "port", "profile", "role"]) if (d.gauge[k]) $("register").elements[k].value = d.gauge[k]; $("register").elements.name.focus(); }
+        else { bar.max = d.total || 1; bar.value = d.done; words.textContent = d.words; }
+      }
+    }
+  });
+
+  // The sheet follows the unit; printing prints the sheet, not this page around it.
+  function showSheet() {
+    for (const el of document.querySelectorAll("[data-sheet]")) {
+      const to = `${el.dataset.sheet}&system=${root.dataset.unit}`;
+      if (el.tagName === "IFRAME") { if (el.getAttribute("src") !== to) el.src = to; } else el.href = to;
+    }
+  }
+  showSheet();
+  $("unit")?.addEventListener("click", showSheet);
+  document.querySelector("[data-print]")?.addEventListener("click", () => { const f = $("sheet"); if (f?.contentWindow) f.contentWindow.print(); else print(); });
   open();
   link();
 })();

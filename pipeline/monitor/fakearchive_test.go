@@ -1,0 +1,88 @@
+package monitor_test
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"io"
+	"slices"
+	"strings"
+
+	"thoud/capture/bench"
+	"thoud/pipeline/monitor"
+)
+
+// fakeArchive answers from the fake bench's own entries.
+type fakeArchive struct{ f *fakeBench }
+
+func (a fakeArchive) record(e bench.Entry) (monitor.Record, error) {
+	body, err := json.Marshal(e)
+	return monitor.Record{Entry: e, Body: body, Seal: bench.Seal{}.After(body)}, err
+}
+
+func (a fakeArchive) Entries(_ context.Context, want monitor.Filter) ([]monitor.Record, error) {
+	a.f.mu.Lock()
+	defer a.f.mu.Unlock()
+	var out []monitor.Record
+	for n := a.f.state.N; n >= 1 && len(out) < want.Limit; n-- {
+		e, ok := a.f.bodies[n]
+		if !ok || n < want.From || want.To > 0 && n > want.To || want.Kind != "" && e.Kind != want.Kind || want.Build != "" && e.Place.Build != want.Build {
+			continue
+		}
+		r, err := a.record(e)
+		if err != nil {
+			return nil, err
+		}
+		if want.Text != "" && !strings.Contains(string(r.Body), want.Text) {
+			continue
+		}
+		out = append(out, r)
+	}
+	return out, nil
+}
+
+func (a fakeArchive) EntryOf(_ context.Context, id string) (monitor.Record, error) {
+	a.f.mu.Lock()
+	defer a.f.mu.Unlock()
+	for _, e := range a.f.bodies {
+		if e.ID == id {
+			return a.record(e)
+		}
+	}
+	return monitor.Record{}, fmt.Errorf("entry %s: %w", id, monitor.ErrNoEntry)
+}
+
+func (a fakeArchive) Using(_ context.Context, id string) ([]bench.Result, error) {
+	var out []bench.Result
+	for _, r := range a.f.Results() {
+		if slices.Contains(r.Readings, id) {
+			out = append(out, r)
+		}
+	}
+	slices.SortFunc(out, func(x, y bench.Result) int { return int(x.N) - int(y.N) })
+	return out, nil
+}
+
+// fakeSheets writes a sheet of one line.
+type fakeSheets struct{}
+
+func (fakeSheets) Sheet(_ context.Context, job, format, system string, w io.Writer) error {
+	_, err := fmt.Fprintf(w, `<!doctype html><html lang="en"><head><title>Sheet</title><style>p{font-weight:bold}</style></head><body><main><h1>Job %s</h1><p>%s, %s</p></main></body></html>`, job, format, system)
+	return err
+}
+
+// fakeFinder has one new port.
+type fakeFinder struct{}
+
+func (fakeFinder) Ports(context.Context) ([]monitor.Port, error) {
+	return []monitor.Port{{Path: "/dev/ttyUSB3", Known: bench.KnownUSB, Identity: "1a2b:3c4d:0007", Adapter: "a serial adapter"}}, nil
+}
+
+func (fakeFinder) Profiles() []string { return []string{"text", "text-unit"} }
+
+func (fakeFinder) Identify(_ context.Context, path string, progress func(done, total int, words string)) (bench.Gauge, error) {
+	for i := range 4 {
+		progress(i, 4, fmt.Sprintf("line settings %d of 4", i+1))
+	}
+	return bench.Gauge{Port: path, Profile: "text", Known: bench.KnownUSB, Identity: "1a2b:3c4d:0007", Role: "caliper", Sends: bench.SendsStream, Sense: 1}, nil
+}

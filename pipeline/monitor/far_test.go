@@ -1,0 +1,138 @@
+package monitor_test
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"testing"
+
+	"github.com/chromedp/chromedp"
+
+	"thoud/capture/bench"
+	"thoud/pipeline/monitor"
+)
+
+// Capitals on a screen that is read from three metres. A capital should subtend 20 to 22 minutes of arc (ISO 9241-303,
+// from memory); at 3 m that is 17.5 to 19.2 mm, and a 24-inch screen of 1920 × 1080 (16:9, 531 mm wide) has 0.2767 mm a
+// pixel, so 63 to 69 pixels. The adjustment is twice that.
+const (
+	farCapital   = 64.0
+	largeCapital = 140.0
+	farContrast  = 7.0 // WCAG 2.2, 1.4.6
+)
+
+// seen is one text as it is rendered: the height of its capitals in pixels and its contrast.
+type seen struct {
+	Text     string
+	Capital  float64
+	Contrast float64
+	Bottom   float64
+}
+
+// measure is a script that gives, for a selector, each text with the height that its font draws an H at, and the contrast
+// of its colour to the nearest painted background (WCAG 2.2's relative luminance).
+const measure = `(selector) => {
+  const canvas = document.createElement("canvas").getContext("2d");
+  const rgb = (c) => { canvas.clearRect(0, 0, 1, 1); canvas.fillStyle = c; canvas.fillRect(0, 0, 1, 1); return [...canvas.getImageData(0, 0, 1, 1).data]; };
+  const lum = (c) => c.slice(0, 3).map((v) => v / 255).map((v) => v <= 0.04045 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4).reduce((s, v, i) => s + v * [0.2126, 0.7152, 0.0722][i], 0);
+  return [...document.querySelectorAll(selector)].filter((e) => e.offsetParent !== null && e.innerText.trim()).map((e) => {
+    const s = getComputedStyle(e);
+    canvas.font = s.fontWeight + " 1000px " + s.fontFamily; // drawn large, so that no rounding to pixels helps
+    const H = canvas.measureText("H");
+    let p = e, back = [0, 0, 0, 0];
+    for (; p && back[3] < 255; p = p.parentElement) back = rgb(getComputedStyle(p).backgroundColor);
+    const a = lum(rgb(s.color)), b = lum(back);
+    return { Text: e.innerText.trim(), Capital: H.actualBoundingBoxAscent * parseFloat(s.fontSize) / 1000, Contrast: (Math.max(a, b) + 0.05) / (Math.min(a, b) + 0.05), Bottom: e.getBoundingClientRect().bottom };
+  });
+}`
+
+func measured(t *testing.T, ctx context.Context, selector string) []seen {
+	t.Helper()
+	out := eval[string](t, ctx, fmt.Sprintf(`JSON.stringify((%s)(%q))`, measure, selector))
+	var all []seen
+	if err := json.Unmarshal([]byte(out), &all); err != nil {
+		t.Fatal(err)
+	}
+	return all
+}
+
+// toAct is all that is needed to act: what to do, cautions before a step, the words of the adjustment, verdict, live value
+// and what is left, and the first button.
+const toAct = ".do, .cautions li, .words, .said strong, .live .value, button.primary"
+
+// TestReadableFromThreeMetres measures the capitals and the contrast of all that is needed to act, in every stage of a
+// step, on Bench and Wall, light and dark; and that it is on the screen without scrolling.
+func TestReadableFromThreeMetres(t *testing.T) {
+	stages := []struct {
+		name    string
+		prepare func(*testing.T, *fakeBench)
+		must    []string // what must be among it
+	}{
+		{"caution", func(t *testing.T, f *fakeBench) { f.firstFit() }, []string{".cautions li"}},
+		{"confirm", func(t *testing.T, f *fakeBench) { f.firstFit(); f.must(t, t.Context(), benchVerb{"acknowledge", ""}) }, []string{".do"}},
+		{"zero", func(t *testing.T, f *fakeBench) {
+			f.firstFit()
+			f.show("0.1000")
+			f.must(t, t.Context(), benchVerb{"acknowledge", ""})
+			f.must(t, t.Context(), benchVerb{"confirm", "engine.guide_clearance"})
+		}, []string{".do", ".live .value"}},
+		{"move", func(t *testing.T, f *fakeBench) { f.firstFit(); firstPass(t, f) }, []string{".do", ".words", ".said strong", "[data-togo]", ".live .value"}},
+		{"done", func(t *testing.T, f *fakeBench) { f.firstFit(); firstPass(t, f); readMoved(t, f) }, []string{".do", ".said strong"}},
+	}
+	for _, stage := range stages {
+		t.Run(stage.name, func(t *testing.T) {
+			f := newFakeBench(t)
+			stage.prepare(t, f)
+			url := serve(t, monitor.Config{Bench: f})
+			ctx := tab(t, 1920, 1080)
+			for _, page := range []string{"bench", "wall"} {
+				for _, scheme := range []string{"light", "dark"} {
+					do(t, ctx, theme(scheme), chromedp.Navigate(url+"/"+page))
+					live(t, ctx)
+					must := stage.must
+					if page == "bench" && stage.name != "done" {
+						must = append(must[:len(must):len(must)], "button.primary")
+					}
+					for _, sel := range must {
+						if len(measured(t, ctx, sel)) == 0 {
+							t.Errorf("%s, %s: nothing at %s", page, scheme, sel)
+						}
+					}
+					picture(t, ctx, "far-"+stage.name+"-"+page+"-"+scheme)
+					for _, s := range measured(t, ctx, toAct) {
+						if s.Capital < farCapital || s.Contrast < farContrast || s.Bottom > 1080 {
+							t.Errorf("%s, %s: %q: capitals of %.1f px (want %.0f), contrast %.1f (want %.0f), bottom at %.0f of 1080", page, scheme, s.Text, s.Capital, farCapital, s.Contrast, farContrast, s.Bottom)
+						}
+					}
+					large := measured(t, ctx, ".large")
+					if (len(large) > 0) != (stage.name == "move") {
+						t.Errorf("%s, %s: %d adjustments in large figures", page, scheme, len(large))
+					}
+					for _, s := range large {
+						t.Logf("%s, %s: adjustment %q in capitals of %.1f px, contrast %.1f", page, scheme, s.Text, s.Capital, s.Contrast)
+						if s.Capital < largeCapital || s.Contrast < farContrast || s.Bottom > 1080 {
+							t.Errorf("%s, %s: adjustment %q: capitals of %.1f px, contrast %.1f, bottom at %.0f", page, scheme, s.Text, s.Capital, s.Contrast, s.Bottom)
+						}
+					}
+				}
+			}
+		})
+	}
+}
+
+// TestTroubleIsShown tells of a trouble and reads it on the page.
+func TestTroubleIsShown(t *testing.T) {
+	f := newFakeBench(t)
+	f.firstFit()
+	url := serve(t, monitor.Config{Bench: f})
+	ctx := tab(t, 1920, 1080)
+	do(t, ctx, chromedp.Navigate(url+"/bench"))
+	live(t, ctx)
+	f.notice(bench.Notice{Tone: "fault", Source: "disk", Stands: true, Words: "the disk is full: nothing more is taken until there is room"})
+	eventually(t, ctx, "the trouble", `document.querySelector("p.alert")?.innerText.includes("the disk is full")`)
+	for _, s := range measured(t, ctx, "p.alert") {
+		if s.Contrast < farContrast {
+			t.Errorf("%q: contrast %.1f", s.Text, s.Contrast)
+		}
+	}
+}

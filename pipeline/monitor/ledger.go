@@ -1,0 +1,209 @@
+package monitor
+
+import (
+	"bytes"
+	"encoding/hex"
+	"encoding/json"
+	"errors"
+	"net/http"
+	"net/url"
+	"strconv"
+	"strings"
+
+	"thoud/capture/bench"
+)
+
+// ledgerRows is how many entries a page of the ledger lists.
+const ledgerRows = 100
+
+// LedgerData is what the ledger's list shows.
+type LedgerData struct {
+	Filter Filter
+	Kinds  []bench.Kind
+	Builds []string
+	Gauges []string
+	Rows   []LedgerRow
+	Older  string // address of the next page; "" none
+	Fault  string
+}
+
+// LedgerRow is one entry of the list.
+type LedgerRow struct {
+	bench.Entry
+	Says      Text
+	Withdrawn bool
+}
+
+// kinds lists the kinds one may look for, readings first.
+var kinds = []bench.Kind{bench.ReadingTaken, bench.ZeroSet, bench.ZeroLost, bench.DatumSeen, bench.Withdrawn, bench.PassOpened, bench.PassClosed,
+	bench.PassVoid, bench.Asked, bench.Answered, bench.StepEntered, bench.Confirmed, bench.Acknowledged, bench.Signed, bench.Reopened, bench.Overridden,
+	bench.TallyIn, bench.TallyOut, bench.Dropped, bench.Found, bench.GaugeAdded, bench.GaugeRemoved, bench.GaugeLost, bench.GaugeBack,
+	bench.GaugeChecked, bench.BuildStarted, bench.BuildClosed, bench.Photo}
+
+func (s *Server) ledgerPage(w http.ResponseWriter, r *http.Request) {
+	q := r.URL.Query()
+	f := Filter{Build: q.Get("build"), Step: q.Get("step"), Gauge: q.Get("gauge"), Kind: bench.Kind(q.Get("kind")), Text: strings.TrimSpace(q.Get("text")), Limit: ledgerRows + 1}
+	if to, err := strconv.ParseUint(q.Get("to"), 10, 64); err == nil {
+		f.To = to
+	}
+	state := s.cfg.Bench.State()
+	d := LedgerData{Filter: f, Kinds: kinds}
+	for _, b := range state.Builds {
+		d.Builds = append(d.Builds, b.Job)
+	}
+	for _, g := range state.Gauges {
+		d.Gauges = append(d.Gauges, g.Name)
+	}
+	if s.cfg.Archive == nil {
+		d.Fault = "this service has no ledger to look into"
+		s.page(w, r, "ledger", Page{Title: "Ledger", Data: d})
+		return
+	}
+	records, err := s.cfg.Archive.Entries(r.Context(), f)
+	if err != nil {
+		s.fail(w, err)
+		return
+	}
+	if len(records) > ledgerRows {
+		records = records[:ledgerRows]
+		older := url.Values{}
+		for k, vs := range q {
+			older[k] = vs
+		}
+		older.Set("to", strconv.FormatUint(records[ledgerRows-1].Entry.N-1, 10))
+		d.Older = "/ledger?" + older.Encode()
+	}
+	for _, rec := range records {
+		d.Rows = append(d.Rows, LedgerRow{Entry: rec.Entry, Says: says(rec.Entry), Withdrawn: isWithdrawn(state, rec.Entry)})
+	}
+	s.page(w, r, "ledger", Page{Title: "Ledger", Data: d})
+}
+
+// says puts what an entry holds in a few words.
+func says(e bench.Entry) Text {
+	switch {
+	case e.Reading != nil:
+		return shown(e.Reading.Value)
+	case e.Zero != nil:
+		return Text{MM: e.Zero.Raw.String() + " shall read " + shown(e.Zero.Shows).MM, Inch: e.Zero.Raw.String() + " shall read " + shown(e.Zero.Shows).Inch}
+	case e.Question != nil:
+		return plain(e.Question.Words)
+	case e.Drift != nil:
+		return plain("drift " + e.Drift.By.String() + " of " + e.Drift.Allowed.String() + " allowed" + after(" · ", e.Reason))
+	case e.Override != nil:
+		return plain(e.Override.What + " " + e.Override.Name + after(": ", e.Reason))
+	case e.Gauge != nil:
+		return plain(e.Gauge.Name + ", " + e.Gauge.Role)
+	case e.Link != nil:
+		return plain(e.Link.Gauge + after(" at ", e.Link.Port))
+	case e.Check != nil:
+		return plain(e.Check.Gauge + ": " + checkWords(*e.Check))
+	case e.Build != nil:
+		return plain("job " + e.Build.Job + after(", ", e.Build.Engine) + ", plan " + e.Build.Plan)
+	case e.Picture != nil:
+		return plain(e.Picture.Note)
+	}
+	var parts []string
+	for _, p := range []string{e.Choice, e.Item, e.Initials, e.Reason} {
+		if p != "" {
+			parts = append(parts, p)
+		}
+	}
+	return plain(strings.Join(parts, " · "))
+}
+
+func after(sep, s string) string {
+	if s == "" {
+		return ""
+	}
+	return sep + s
+}
+
+func isWithdrawn(s bench.State, e bench.Entry) bool {
+	if e.Kind != bench.ReadingTaken {
+		return false
+	}
+	b, ok := s.Build(e.Place.Build)
+	if !ok {
+		return false
+	}
+	if p := b.Step(e.Place.Step).Pass(e.Place.Pass); p != nil {
+		for _, r := range p.Readings {
+			if r.ID == e.ID {
+				return r.Withdrawn
+			}
+		}
+	}
+	return false
+}
+
+// EntryData is what the page of one entry shows.
+type EntryData struct {
+	Record
+	Says      Text
+	Withdrawn bool
+	Frames    []FrameView
+	Raw       Text
+	Zero      *Record // the zero a reading was taken against
+	Gauge     *bench.GaugeState
+	Uses      []bench.Result
+	JSON      string // the bytes as published, indented for reading
+	Bytes     string // the bytes as published, as they are
+}
+
+// FrameView is one message of a gauge: as text with its control characters named, and in hex.
+type FrameView struct{ Text, Hex string }
+
+func (s *Server) entryPage(w http.ResponseWriter, r *http.Request) {
+	n, err := strconv.ParseUint(r.PathValue("n"), 10, 64)
+	if err != nil || n == 0 || s.cfg.Archive == nil {
+		http.NotFound(w, r)
+		return
+	}
+	records, err := s.cfg.Archive.Entries(r.Context(), Filter{From: n, To: n, Limit: 1})
+	switch {
+	case err == nil && len(records) == 0 || errors.Is(err, ErrNoEntry):
+		http.Error(w, "the ledger has no entry "+r.PathValue("n"), http.StatusNotFound)
+		return
+	case err != nil:
+		s.fail(w, err)
+		return
+	}
+	rec, state := records[0], s.cfg.Bench.State()
+	d := EntryData{Record: rec, Says: says(rec.Entry), Withdrawn: isWithdrawn(state, rec.Entry), Bytes: string(rec.Body)}
+	var indented bytes.Buffer
+	if json.Indent(&indented, rec.Body, "", "  ") == nil {
+		d.JSON = indented.String()
+	}
+	if rd := rec.Entry.Reading; rd != nil {
+		d.Raw = shown(rd.Raw)
+		for _, f := range rd.Frames {
+			d.Frames = append(d.Frames, FrameView{Text: strconv.QuoteToASCII(string(f)), Hex: hexOf(f)})
+		}
+		if g, ok := state.Gauge(rd.Gauge); ok {
+			d.Gauge = &g
+		}
+		if rd.Zero != "" {
+			if z, err := s.cfg.Archive.EntryOf(r.Context(), rd.Zero); err == nil {
+				d.Zero = &z
+			} else if !errors.Is(err, ErrNoEntry) {
+				s.fail(w, err)
+				return
+			}
+		}
+		if d.Uses, err = s.cfg.Archive.Using(r.Context(), rec.Entry.ID); err != nil {
+			s.fail(w, err)
+			return
+		}
+	}
+	s.page(w, r, "entry", Page{Title: "Entry " + r.PathValue("n"), Data: d})
+}
+
+// hexOf writes bytes in pairs.
+func hexOf(b []byte) string {
+	var parts []string
+	for _, x := range b {
+		parts = append(parts, hex.EncodeToString([]byte{x}))
+	}
+	return strings.Join(parts, " ")
+}

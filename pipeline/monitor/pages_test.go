@@ -1,0 +1,112 @@
+package monitor_test
+
+import (
+	"context"
+	"os"
+	"strings"
+	"testing"
+
+	"github.com/chromedp/chromedp"
+
+	"thoud/pipeline/monitor"
+)
+
+// sizes are the windows that every page is looked at in.
+var sizes = []struct {
+	name       string
+	wide, high int64
+}{{"shop", 1920, 1080}, {"desk", 1280, 800}, {"tablet", 820, 1180}, {"phone", 390, 844}}
+
+// firstPass takes a fake bench through the first pass of the guide blocks, so that there is something to adjust.
+func firstPass(t *testing.T, f *fakeBench) {
+	t.Helper()
+	ctx := context.Background()
+	f.show("0.1000")
+	for _, v := range []benchVerb{{"acknowledge", ""}, {"confirm", "engine.guide_clearance"}, {"zero", ""}} {
+		f.must(t, ctx, v)
+	}
+	for _, value := range []string{"0.7000", "0.7020", "0.6485", "0.6512", "0.1000"} {
+		f.show(value)
+		f.must(t, ctx, benchVerb{"take", ""})
+	}
+	f.show("0.6300")
+}
+
+// readMoved takes the second pass with both blocks where they were to be moved.
+func readMoved(t *testing.T, f *fakeBench) {
+	t.Helper()
+	for _, value := range []string{"0.5985", "0.6010", "0.1000"} {
+		f.show(value)
+		f.must(t, context.Background(), benchVerb{"take", ""})
+	}
+}
+
+// everyPage is a service with everything on it.
+func everyPage(t *testing.T) (*fakeBench, string) {
+	t.Helper()
+	f := newFakeBench(t)
+	f.firstFit()
+	firstPass(t, f)
+	return f, serve(t, monitor.Config{Bench: f, Archive: fakeArchive{f}, Sheets: fakeSheets{}, Finder: fakeFinder{}})
+}
+
+// TestEveryPageFits loads every page in every size, light and dark: nothing is wider than the window, nothing is said on
+// the console, and axe-core finds no fault against WCAG 2.2 A and AA.
+func TestEveryPageFits(t *testing.T) {
+	_, url := everyPage(t)
+	axe := axeScript(t)
+	for _, name := range []string{"bench", "wall", "steps", "ledger", "ledger/8", "gauges", "find", "builds", "builds/compare?engine=Heron+650+no.+4", "sheet", "help"} {
+		t.Run(name, func(t *testing.T) {
+			ctx := tab(t, 1920, 1080)
+			complaints := listen(t, ctx)
+			for _, scheme := range []string{"light", "dark"} {
+				for _, size := range sizes {
+					do(t, ctx, theme(scheme), chromedp.EmulateViewport(size.wide, size.high), chromedp.Navigate(url+"/"+name))
+					if strings.HasPrefix(name, "bench") || name == "wall" || name == "steps" || name == "gauges" {
+						live(t, ctx)
+					}
+					picture(t, ctx, strings.NewReplacer("/", "-", "?", "-", "+", "-", "=", "-").Replace(name)+"-"+size.name+"-"+scheme)
+					if over := eval[float64](t, ctx, `document.documentElement.scrollWidth - innerWidth`); over > 0 {
+						t.Errorf("%s, %s: the page is %v px wider than the window", size.name, scheme, over)
+					}
+					if axe != "" && (size.name == "shop" || size.name == "phone") {
+						checkAxe(t, ctx, axe, size.name+", "+scheme)
+					}
+				}
+			}
+			if said := complaints(); len(said) > 0 {
+				t.Errorf("the console says: %s", strings.Join(said, "\n"))
+			}
+		})
+	}
+}
+
+// axeScript is axe-core's source, from the file that THOUD_AXE names. It is no part of this repository; where CI is set
+// it must be there.
+func axeScript(t *testing.T) string {
+	t.Helper()
+	file := os.Getenv("THOUD_AXE")
+	if file == "" {
+		if os.Getenv("CI") != "" {
+			t.Fatal("THOUD_AXE must name axe-core's axe.min.js")
+		}
+		t.Log("axe-core not run: set THOUD_AXE to the path of its axe.min.js")
+		return ""
+	}
+	src, err := os.ReadFile(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return string(src)
+}
+
+// checkAxe injects axe-core by the debugger, past the page's content policy, and reports what it finds.
+func checkAxe(t *testing.T, ctx context.Context, src, where string) {
+	t.Helper()
+	do(t, ctx, chromedp.Evaluate[chromedp.Void](src))
+	found := eval[string](t, ctx, `axe.run(document, {runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"], resultTypes: ["violations"], iframes: false}).then(r =>
+		r.violations.map(v => v.id + ": " + v.help + " @ " + v.nodes.slice(0, 3).map(n => n.target.join(" ") + " " + n.failureSummary).join("; ")).join("\n"))`)
+	if found != "" {
+		t.Errorf("%s: axe-core: %s", where, found)
+	}
+}

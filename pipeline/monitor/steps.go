@@ -1,0 +1,127 @@
+package monitor
+
+import (
+	"strings"
+
+	"thoud/calc"
+	"thoud/capture/bench"
+	"thoud/capture/plan"
+)
+
+// PhaseView is a phase of the plan with its steps.
+type PhaseView struct {
+	Name  string
+	Says  string
+	Steps []StepRow
+}
+
+// StepRow is one step in the list of the plan.
+type StepRow struct {
+	ID, Title string
+	No        int
+	Kind      string
+	Progress  string
+	Mark      string // which sign of ours stands before it
+	Here      bool
+	Hold      bool
+	Again     string // the step that this one measures again
+	Why       string // why it may not be begun, or why it was opened again
+	Signed    string
+	Verdict   string
+	VMark     string
+	Changed   []string // figures that came out anew because an earlier one changed
+}
+
+// phaseWords say what a phase is for.
+var phaseWords = map[plan.Phase]string{
+	plan.Dry: "figures that choose parts", plan.Wash: "strip and clean", plan.Final: "assembly; named proofs are measured again",
+}
+
+// Share is how much of the plan is done, for the bar.
+type Share struct{ Done, Signed, Steps int }
+
+// Plan lists the steps of the build on the bench by phase.
+func (v View) Plan() []PhaseView {
+	b, ok := v.state.Build(v.Place.Build)
+	if !ok || b.Plan == nil {
+		return nil
+	}
+	var out []PhaseView
+	for i, st := range b.Plan.Steps {
+		name := string(st.Phase)
+		if len(out) == 0 || out[len(out)-1].Name != name {
+			out = append(out, PhaseView{Name: name, Says: phaseWords[st.Phase]})
+		}
+		last := &out[len(out)-1]
+		last.Steps = append(last.Steps, v.stepRow(b, st, i+1))
+	}
+	return out
+}
+
+func (v View) stepRow(b *bench.Build, step plan.Step, no int) StepRow {
+	st := b.Step(step.ID)
+	p := bench.ProgressOf(b, step, v.results)
+	row := StepRow{ID: step.ID, Title: step.Title, No: no, Kind: string(step.Kind), Progress: string(p), Here: v.Place.Step == step.ID, Hold: step.Hold,
+		Mark: map[bench.Progress]string{bench.Untouched: "○", bench.Begun: "◐", bench.Measured: "◑", bench.Done: "●", bench.SignedOff: "✓", bench.Stale: "↺"}[p]}
+	if again, ok := b.Plan.Step(step.Again); ok {
+		row.Again = again.Title
+	}
+	switch {
+	case p == bench.Stale:
+		row.Why = st.Reopened[len(st.Reopened)-1].Reason
+	case st.Signed != nil:
+		row.Signed = st.Signed.By + ", " + day(st.Signed.At)
+	case p == bench.Untouched:
+		row.Why = bench.Hindrance(b, step, v.results)
+	}
+	if pass := st.InForce(); pass != nil {
+		if verdict, whole := v.results.Verdict(b, step, pass.Number); whole && verdict != calc.NoVerdict {
+			row.Verdict, row.VMark = string(verdict), markOf(verdict)
+		}
+		for _, r := range v.results.OfPass(b, step, pass.Number) {
+			if r.Because != "" {
+				row.Changed = append(row.Changed, changes(r)...)
+			}
+		}
+	}
+	return row
+}
+
+// changes lists the figures of a result that differ from the one before, old → new, with what changed them.
+func changes(r bench.Result) []string {
+	var out []string
+	if r.Was == nil {
+		return nil
+	}
+	for _, f := range r.Figures {
+		old, ok := r.Was.Figure(f.Name)
+		if !ok || old.Shown == f.Shown || f.Text != nil {
+			continue
+		}
+		name := strings.ReplaceAll(f.Name, "_", " ")
+		if r.Key != "" {
+			name = runTitle(r.Key) + " " + name
+		}
+		out = append(out, name+": "+old.Shown.Inch+" → "+f.Shown.Inch+", because "+r.Because+" changed")
+	}
+	return out
+}
+
+// Share counts the steps that are done.
+func (v View) Share() Share {
+	b, ok := v.state.Build(v.Place.Build)
+	if !ok || b.Plan == nil {
+		return Share{}
+	}
+	s := Share{Steps: len(b.Plan.Steps)}
+	for _, st := range b.Plan.Steps {
+		switch bench.ProgressOf(b, st, v.results) {
+		case bench.SignedOff:
+			s.Signed++
+			s.Done++
+		case bench.Done:
+			s.Done++
+		}
+	}
+	return s
+}
