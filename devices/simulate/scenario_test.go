@@ -95,6 +95,10 @@ func TestFaultsOfAScenario(t *testing.T) {
 		{"bad value", gauge + "[[step]]\ngauge = \"a\"\nset = \"far\"\n", `step 1: set: "far"`},
 		{"bad time", gauge + "[[step]]\nafter = \"soon\"\n", `step 1: after: "soon"`},
 		{"move without over", gauge + "[[step]]\ngauge = \"a\"\nmove = \"1 mm\"\n", "step 1: move and over"},
+		{"follows nobody", gauge + "follows = \"b\"\ncurve = [[0, 0], [1, 1]]\n", `follows "b"`},
+		{"falling curve", gauge + "follows = \"a\"\ncurve = [[1, 0], [0, 1]]\n", "must rise"},
+		{"curve longer than its period", gauge + "follows = \"a\"\ncurve = [[0, 0], [10, 1]]\nperiod = 5\n", "period: 5"},
+		{"curve without a leader", gauge + "curve = [[0, 0], [1, 1]]\n", "go with follows"},
 		{"bad status", gauge + "[[step]]\ngauge = \"a\"\nstatus = \"cross\"\n", `"cross" is not a state`},
 	} {
 		if _, err := simulate.ParseScenario("s.toml", []byte(c.data)); err == nil || !strings.Contains(err.Error(), c.want) {
@@ -107,5 +111,41 @@ func TestFaultsOfAScenario(t *testing.T) {
 	}
 	if _, err := s.Start(t.TempDir(), nil); err == nil || !strings.Contains(err.Error(), `no profile "p"`) {
 		t.Errorf("a profile that is not there: %v", err)
+	}
+}
+
+// A lobe's lift follows the crank: turned by hand, read by both gauges, over more than a whole cycle and backwards.
+func TestFollower(t *testing.T) {
+	s := mustScenario(t, "lift-over-crank.toml")
+	profiles, err := devices.Profiles(nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	p, err := s.Start(t.TempDir(), profiles)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer func() {
+		if err := p.Close(); err != nil {
+			t.Error(err)
+		}
+	}()
+	// By hand from the file's curve: 0.0000 at 100°, 0.1600 at 150°, 0.3200 at 200°, straight between.
+	want := []string{"100.00 deg 0.0000 in", "125.00 deg 0.0800 in", "200.00 deg 0.3200 in", "845.00 deg 0.0800 in", "-595.00 deg 0.0800 in"}
+	var got []string
+	for {
+		step, more, err := p.Next(context.Background())
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !more {
+			break
+		}
+		if step.Set.Valid() || step.Move.Valid() {
+			got = append(got, p.Gauge("wheel").Shown().String()+" "+p.Gauge("lift").Shown().String())
+		}
+	}
+	if diff := cmp.Diff(want, got); diff != "" {
+		t.Error(diff)
 	}
 }
