@@ -108,7 +108,7 @@ func (l *Loop) closeDraft(s bench.State) *bench.Entry {
 
 // judgeDrift closes a pass where the datum reads what it did, and voids it where the gauge has wandered too far.
 func judgeDrift(b *bench.Build, step plan.Step, s bench.State, rest bench.Taken, place bench.Place) *bench.Entry {
-	shows := step.Datum.Size
+	shows := bench.DatumSize(b, step)
 	if g, ok := s.Gauge(rest.Gauge); ok && g.Zero != nil {
 		shows = g.Zero.Shows
 	}
@@ -187,9 +187,9 @@ func (l *Loop) zero(ctx context.Context, v bench.Verb, reply chan<- bench.Answer
 		place = bench.Place{Build: s.Place.Build, Step: s.Place.Step, Pass: s.Place.Pass}
 		if b, ok := s.Build(s.Place.Build); ok {
 			place.Pass = b.Step(step.ID).NextPass()
-		}
-		if step.Datum.Size.Valid() {
-			shows = step.Datum.Size.In(raw.Unit, raw.Places)
+			if size := bench.DatumSize(b, *step); size.Valid() {
+				shows = size.In(raw.Unit, raw.Places)
+			}
 		}
 	}
 	if v.Value != nil {

@@ -34,7 +34,7 @@ func (b *binder) doubt(step plan.Step, t bench.Taken) []calc.Component {
 	differential := false
 	if t.Zero != "" {
 		add("resolution at the zero", res/math.Sqrt(12), 0, "zero:"+t.Zero)
-		differential = step.Datum != nil && step.Datum.Size.Float() == 0
+		differential = step.Datum != nil && bench.DatumSize(b.build, step).Float() == 0
 	}
 	if g, ok := b.state.Gauge(t.Gauge); ok {
 		shared := ""

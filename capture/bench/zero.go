@@ -49,3 +49,14 @@ func (s *StepState) NextPass() int {
 	}
 	return len(s.Passes) + 1
 }
+
+// DatumSize is what a gauge shall read on a step's datum in this build: its own engine data where the plan says so.
+func DatumSize(b *Build, step plan.Step) quantity.Value {
+	if step.Datum == nil {
+		return quantity.Value{}
+	}
+	if d, ok := b.Datum(step.Datum.SizeData); ok && d.Value.Valid() {
+		return d.Value
+	}
+	return step.Datum.Size
+}

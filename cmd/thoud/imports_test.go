@@ -14,21 +14,22 @@ import (
 // keeps the pure cores pure and the adapters apart: they meet only in cmd/thoud.
 func house() map[string][]string {
 	return map[string][]string{
-		"thoud/calc/quantity":    {},
-		"thoud/calc":             {"thoud/calc/quantity", "gonum.org/v1/gonum"},
-		"thoud/calc/chart":       {"thoud/calc", "thoud/calc/quantity", "gonum.org/v1/plot", "golang.org/x/image"},
-		"thoud/devices":          {"thoud/calc/quantity", "github.com/pelletier/go-toml/v2"},
-		"thoud/devices/simulate": {"thoud/devices", "thoud/calc/quantity", "github.com/creack/pty", "golang.org/x/sys", "github.com/pelletier/go-toml/v2"},
-		"thoud/capture/plan":     {"thoud/calc", "thoud/calc/quantity", "github.com/pelletier/go-toml/v2"},
-		"thoud/capture/bench":    {"thoud/capture/plan", "thoud/calc", "thoud/calc/quantity"},
-		"thoud/capture":          {"thoud/capture/bench", "thoud/capture/plan", "thoud/devices", "thoud/calc", "thoud/calc/quantity", "go.bug.st/serial", "github.com/rs/zerolog", "golang.org/x/sys"},
-		"thoud/pipeline":         {"thoud/capture/bench", "thoud/capture/plan", "thoud/calc", "thoud/calc/quantity", "github.com/rs/zerolog"},
-		"thoud/pipeline/bus":     {"thoud/pipeline", "thoud/capture/bench", "github.com/nats-io/nats.go", "github.com/nats-io/nats-server/v2", "github.com/rs/zerolog", "github.com/google/uuid", "golang.org/x/sync"},
-		"thoud/pipeline/monitor": {"thoud/capture/bench", "thoud/capture/plan", "thoud/calc", "thoud/calc/quantity", "thoud/calc/chart", "github.com/rs/zerolog", "github.com/google/uuid", "golang.org/x/crypto"},
-		"thoud/store":            {"thoud/capture/bench", "thoud/capture/plan", "thoud/calc", "thoud/calc/quantity", "modernc.org/sqlite", "modernc.org/libc", "golang.org/x/sys"},
-		"thoud/store/sheet":      {"thoud/capture/bench", "thoud/capture/plan", "thoud/calc", "thoud/calc/quantity", "thoud/calc/chart", "codeberg.org/go-pdf/fpdf"},
-		"thoud/cmd/thoud/demo":   {"thoud/capture/bench", "thoud/capture/plan", "thoud/calc", "thoud/calc/quantity", "thoud/devices", "thoud/devices/simulate", "github.com/google/uuid"},
-		"thoud/cmd/thoud":        nil, // wires everything
+		"thoud/calc/quantity":        {},
+		"thoud/calc":                 {"thoud/calc/quantity", "gonum.org/v1/gonum"},
+		"thoud/calc/chart":           {"thoud/calc", "thoud/calc/quantity", "gonum.org/v1/plot", "golang.org/x/image"},
+		"thoud/devices":              {"thoud/calc/quantity", "github.com/pelletier/go-toml/v2"},
+		"thoud/devices/simulate":     {"thoud/devices", "thoud/calc/quantity", "github.com/creack/pty", "golang.org/x/sys", "github.com/pelletier/go-toml/v2"},
+		"thoud/capture/plan":         {"thoud/calc", "thoud/calc/quantity", "github.com/pelletier/go-toml/v2"},
+		"thoud/capture/plan/example": {"thoud/capture/plan"},
+		"thoud/capture/bench":        {"thoud/capture/plan", "thoud/calc", "thoud/calc/quantity"},
+		"thoud/capture":              {"thoud/capture/bench", "thoud/capture/plan", "thoud/devices", "thoud/calc", "thoud/calc/quantity", "go.bug.st/serial", "github.com/rs/zerolog", "golang.org/x/sys"},
+		"thoud/pipeline":             {"thoud/capture/bench", "thoud/capture/plan", "thoud/calc", "thoud/calc/quantity", "github.com/rs/zerolog"},
+		"thoud/pipeline/bus":         {"thoud/pipeline", "thoud/capture/bench", "github.com/nats-io/nats.go", "github.com/nats-io/nats-server/v2", "github.com/rs/zerolog", "github.com/google/uuid", "golang.org/x/sync"},
+		"thoud/pipeline/monitor":     {"thoud/capture/bench", "thoud/capture/plan", "thoud/calc", "thoud/calc/quantity", "thoud/calc/chart", "github.com/rs/zerolog", "github.com/google/uuid", "golang.org/x/crypto"},
+		"thoud/store":                {"thoud/capture/bench", "thoud/capture/plan", "thoud/calc", "thoud/calc/quantity", "modernc.org/sqlite", "modernc.org/libc", "golang.org/x/sys"},
+		"thoud/store/sheet":          {"thoud/capture/bench", "thoud/capture/plan", "thoud/calc", "thoud/calc/quantity", "thoud/calc/chart", "codeberg.org/go-pdf/fpdf"},
+		"thoud/cmd/thoud/demo":       {"thoud/capture/bench", "thoud/capture/plan", "thoud/calc", "thoud/calc/quantity", "thoud/devices", "thoud/devices/simulate", "github.com/google/uuid"},
+		"thoud/cmd/thoud":            nil, // wires everything
 	}
 }
 
