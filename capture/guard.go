@@ -22,13 +22,18 @@ func (l *Loop) askDrafts(sp spot, r *bench.Reading) []draft {
 	if q := Implausible(sp.point(), r.Value); q != nil && sp.place.Point != bench.DatumPoint {
 		ds = append(ds, func(s bench.State) *bench.Entry { return ask(s, sp.place, q) })
 	}
-	return append(ds, func(s bench.State) *bench.Entry {
+	return append(ds, swapDraft(sp))
+}
+
+// swapDraft asks whether two sides were exchanged, where the pass looks so.
+func swapDraft(sp spot) draft {
+	return func(s bench.State) *bench.Entry {
 		q := swapped(s, sp.place)
 		if q == nil {
 			return nil
 		}
 		return ask(s, sp.place, q)
-	})
+	}
 }
 
 // ask makes the entry of a question about the newest reading of a place's pass.

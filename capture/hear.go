@@ -125,9 +125,10 @@ func (l *Loop) onDataKey(ctx context.Context, g bench.GaugeState, h heard) {
 		l.zero(ctx, v, nil, g, h)
 		return
 	}
-	if since := l.Now().Sub(l.lastTake); since < l.Lockout {
+	// By when the key was pressed, not by when its turn came: a press while the last entry was being made safe counts too.
+	if since := h.at.Sub(l.lastTake); l.Lockout > 0 && since < l.Lockout {
 		l.Tell.Notice(bench.Notice{At: h.at.UnixMicro(), Tone: "refused",
-			Words: fmt.Sprintf("the key of %q came %d ms after a reading and is not taken: press it again", g.Name, since.Milliseconds())})
+			Words: fmt.Sprintf("the key of %q came %d ms after a reading and is not taken: press it again", g.Name, max(since, 0).Milliseconds())})
 		return
 	}
 	_, step := l.State().Current()

@@ -69,6 +69,10 @@ type Loop struct {
 // draft makes an entry from the state at the moment of its turn; nil skips it.
 type draft func(bench.State) *bench.Entry
 
+// prepares marks, in place of a verb's id, an entry that only makes ready for what the verb asks. It does not carry the
+// id: a verb that was cut off after it, and is asked again, must not be taken for done.
+const prepares = "prepares"
+
 // said waits until its entry is in the ledger: only then is it true for the builder.
 type said struct {
 	n      uint64
@@ -148,12 +152,12 @@ func (l *Loop) Do(ctx context.Context, v bench.Verb) bench.Answer {
 	case a := <-c.reply:
 		return a
 	case <-ctx.Done():
-		return l.busyAnswer()
+		return bench.Answer{Words: "it is held and done as soon as its entry can be made safe: do not ask for it again, look at the status", Place: l.State().Place}
 	}
 }
 
 func (l *Loop) busyAnswer() bench.Answer {
-	return bench.Answer{Words: "the bench is still making the last entry safe; nothing is lost, ask again in a moment", Place: l.State().Place}
+	return bench.Answer{Words: "the bench is still making the last entry safe, so this was not done; nothing is lost, ask again in a moment", Place: l.State().Place}
 }
 
 // Run keeps the bench until ctx ends. It returns when every line is closed and the entry under way, if any, is safe or
@@ -168,6 +172,7 @@ func (l *Loop) Run(ctx context.Context) error {
 		stopLines()
 		l.drainLines()
 	}()
+	l.resume(ctx)
 	for _, g := range l.State().Gauges {
 		if !g.Removed {
 			l.watch.gauge(g)
@@ -312,7 +317,11 @@ func (l *Loop) tellCommitted() {
 
 func (l *Loop) send(ctx context.Context, e *bench.Entry, verb string) {
 	e.Bench, e.ID, e.At, e.Boot, e.ClockOK = l.State().Bench, l.NewID(), l.Now().UnixMicro(), l.Boot, l.ClockOK()
-	e.Verb = verb
+	if e.Verb == prepares {
+		e.Verb = ""
+	} else {
+		e.Verb = verb
+	}
 	entry, body, err := l.chain.Number(*e)
 	if err != nil {
 		// Only a value that cannot be JSON gets here: a fault of this program, told as such.

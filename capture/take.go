@@ -70,7 +70,7 @@ func (l *Loop) takeDrafts(sp spot, r *bench.Reading, by string) []draft {
 	var ds []draft
 	if sp.opens {
 		ds = append(ds, func(s bench.State) *bench.Entry {
-			return &bench.Entry{Kind: bench.PassOpened, Place: bench.Place{Build: sp.place.Build, Step: sp.place.Step, Pass: sp.place.Pass}, By: by}
+			return &bench.Entry{Kind: bench.PassOpened, Place: bench.Place{Build: sp.place.Build, Step: sp.place.Step, Pass: sp.place.Pass}, By: by, Verb: prepares}
 		})
 	}
 	ds = append(ds, func(bench.State) *bench.Entry {
@@ -100,10 +100,20 @@ func (l *Loop) closeDraft(s bench.State) *bench.Entry {
 		return &bench.Entry{Kind: bench.PassClosed, Place: place, By: "bench"}
 	}
 	rest, ok := p.Standing(bench.DatumPoint, 1)
-	if !ok {
-		return nil
+	if !ok || rest.N < newestStanding(p) {
+		return nil // what was read after the closing reading is not vouched for by it
 	}
 	return judgeDrift(b, *step, s, rest, place)
+}
+
+func newestStanding(p *bench.Pass) uint64 {
+	newest := uint64(0)
+	for _, r := range p.Readings {
+		if !r.Withdrawn {
+			newest = max(newest, r.N)
+		}
+	}
+	return newest
 }
 
 // judgeDrift closes a pass where the datum reads what it did, and voids it where the gauge has wandered too far.

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -246,7 +247,7 @@ func (l *Loop) reopenIfSigned(b *bench.Build, step, why string) []draft {
 		return nil
 	}
 	return []draft{func(bench.State) *bench.Entry {
-		return &bench.Entry{Kind: bench.Reopened, Place: bench.Place{Build: b.Job, Step: step}, By: "bench", Reason: why}
+		return &bench.Entry{Kind: bench.Reopened, Place: bench.Place{Build: b.Job, Step: step}, By: "bench", Reason: why, Verb: prepares}
 	}}
 }
 
@@ -390,34 +391,58 @@ func (l *Loop) answerDrafts(b *bench.Build, step plan.Step, q bench.Open, v benc
 		}
 	}
 	place := bench.Place{Build: b.Job, Step: step.ID, Pass: about.pass, Point: about.Point, Seating: about.Seating}
-	drafts := []draft{func(bench.State) *bench.Entry {
-		return &bench.Entry{Kind: bench.Answered, Place: place, By: v.By, Refers: q.ID, Choice: v.Choice, Reason: v.Reason}
-	}}
+	// The answer comes last, and each entry only where it is still wanted: cut off in the middle, the question stands and
+	// is answered again without doing anything twice.
+	var drafts []draft
 	withdrawOne := func(r bench.Taken) draft {
-		return func(bench.State) *bench.Entry {
+		return func(s bench.State) *bench.Entry {
+			if !stands(s, place, r.ID) {
+				return nil
+			}
 			at := place
 			at.Point, at.Seating = r.Point, r.Seating
-			return &bench.Entry{Kind: bench.Withdrawn, Place: at, By: v.By, Refers: r.ID, Reason: q.Words}
+			return &bench.Entry{Kind: bench.Withdrawn, Place: at, By: v.By, Refers: r.ID, Reason: q.Words, Verb: prepares}
 		}
 	}
 	switch {
 	case v.Choice == ReadAgain && q.Guard == "swap":
 		p := b.Step(step.ID).Pass(about.pass)
 		for i := len(p.Readings) - 1; i >= 0; i-- {
-			if r := p.Readings[i]; !r.Withdrawn {
-				drafts = append(drafts, withdrawOne(r))
-			}
+			drafts = append(drafts, withdrawOne(p.Readings[i]))
 		}
 	case v.Choice == ReadAgain:
 		drafts = append(drafts, withdrawOne(about.Taken))
 	case v.Choice == TakeSo && q.Take != nil:
 		r := about.Reading
 		r.Value = *q.Take
-		drafts = append(drafts, withdrawOne(about.Taken), func(bench.State) *bench.Entry {
-			return &bench.Entry{Kind: bench.ReadingTaken, Place: place, By: "answer", Refers: about.ID, Reading: &r}
+		drafts = append(drafts, withdrawOne(about.Taken), func(s bench.State) *bench.Entry {
+			if p := passAt(s, place); p == nil {
+				return nil
+			} else if _, ok := p.Standing(about.Point, about.Seating); ok {
+				return nil
+			}
+			return &bench.Entry{Kind: bench.ReadingTaken, Place: place, By: "answer", Refers: about.ID, Reading: &r, Verb: prepares}
 		})
 	}
+	drafts = append(drafts, func(bench.State) *bench.Entry {
+		return &bench.Entry{Kind: bench.Answered, Place: place, By: v.By, Refers: q.ID, Choice: v.Choice, Reason: v.Reason}
+	})
 	return append(drafts, l.closeDraft)
+}
+
+// passAt is the pass of a place; nil where there is none.
+func passAt(s bench.State, at bench.Place) *bench.Pass {
+	b, ok := s.Build(at.Build)
+	if !ok {
+		return nil
+	}
+	return b.Step(at.Step).Pass(at.Pass)
+}
+
+// stands reports whether a reading of a place's pass is not withdrawn.
+func stands(s bench.State, at bench.Place, id string) bool {
+	p := passAt(s, at)
+	return p != nil && slices.ContainsFunc(p.Readings, func(r bench.Taken) bool { return r.ID == id && !r.Withdrawn })
 }
 
 // onTick is the loop's heartbeat: nothing to do between entries but what time alone brings.

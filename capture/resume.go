@@ -1,0 +1,43 @@
+package capture
+
+import (
+	"context"
+
+	"thoud/capture/bench"
+)
+
+// resume does what was left when the service was stopped or killed between the entries of one reading: the questions
+// that its guards ask, and the closing of a pass that is full. Without it such a pass would stay full for ever.
+func (l *Loop) resume(ctx context.Context) {
+	s := l.State()
+	b, step := s.Current()
+	if b == nil || step == nil || b.Closed {
+		return
+	}
+	st := b.Step(step.ID)
+	p := st.Pass(s.Place.Pass)
+	if p == nil || len(p.Readings) == 0 {
+		return
+	}
+	last := p.Readings[len(p.Readings)-1]
+	sp := spot{build: b, step: *step, state: st,
+		place: bench.Place{Build: b.Job, Step: step.ID, Pass: p.Number, Point: last.Point, Seating: last.Seating}}
+	var ds []draft
+	switch {
+	case last.N == s.N: // nothing came after the reading
+		ds = l.askDrafts(sp, &last.Reading)
+	case last.N+1 == s.N && asksAbout(st, last.ID): // one question came, which may not be the only one
+		ds = []draft{swapDraft(sp)}
+	}
+	l.enqueue(ctx, task{drafts: append(ds, l.closeDraft)})
+}
+
+// asksAbout reports whether a question other than the one about the whole pass is open about a reading.
+func asksAbout(st *bench.StepState, reading string) bool {
+	for _, q := range st.Questions {
+		if q.Reading == reading && q.Guard != "swap" {
+			return true
+		}
+	}
+	return false
+}
