@@ -3,7 +3,9 @@ package calc
 import (
 	"errors"
 	"fmt"
+	"maps"
 	"math"
+	"slices"
 	"strings"
 )
 
@@ -38,8 +40,8 @@ func checkRequest(m Method, req Request) error {
 	if !(req.Digits >= 0) || math.IsInf(req.Digits, 0) {
 		return &InputError{"digits", fmt.Sprint(req.Digits), "the resolution of the readings in mm"}
 	}
-	for name, l := range req.Limits {
-		if err := checkLimit(m, name, l); err != nil {
+	for _, name := range slices.Sorted(maps.Keys(req.Limits)) { // sorted, so that of two faults the same is always told
+		if err := checkLimit(m, name, req.Limits[name]); err != nil {
 			return err
 		}
 	}
@@ -60,10 +62,11 @@ func checkLimit(m Method, name string, l Limit) error {
 	if l.Lower == nil && l.Upper == nil {
 		return &InputError{field, "neither side", "lower, upper or both"}
 	}
-	for side, x := range map[string]*float64{"lower": l.Lower, "upper": l.Upper} {
-		if x != nil && !finite(*x) {
-			return &InputError{field + "." + side, fmt.Sprint(*x), "a finite number"}
-		}
+	if l.Lower != nil && !finite(*l.Lower) {
+		return &InputError{field + ".lower", fmt.Sprint(*l.Lower), "a finite number"}
+	}
+	if l.Upper != nil && !finite(*l.Upper) {
+		return &InputError{field + ".upper", fmt.Sprint(*l.Upper), "a finite number"}
 	}
 	if l.Lower != nil && l.Upper != nil && *l.Lower > *l.Upper {
 		return &InputError{field, fmt.Sprintf("lower %v over upper %v", *l.Lower, *l.Upper), "the lower limit below the upper"}
@@ -73,12 +76,12 @@ func checkLimit(m Method, name string, l Limit) error {
 
 func checkVals(inputs []Input, vals map[string]Val, path string) error {
 	any := len(inputs) == 1 && inputs[0].Name == AnyName
-	for name, v := range vals {
+	for _, name := range slices.Sorted(maps.Keys(vals)) {
 		in, ok := findInput(inputs, name)
 		if !ok {
 			return &InputError{path + name, "an unknown field", "one of " + inputNames(inputs)}
 		}
-		if err := checkVal(in, v, path+name); err != nil {
+		if err := checkVal(in, vals[name], path+name); err != nil {
 			return err
 		}
 	}
@@ -262,24 +265,16 @@ func (o *Out) checkFinite() error {
 	bad := func(name string, x float64) error {
 		return Refuse(name, "check the inputs: they lie outside what the formula can answer", "comes out as %v", x)
 	}
-	for name, x := range o.nums {
-		if !finite(x) {
-			return bad(name, x)
-		}
-	}
-	for name, xs := range o.lists {
-		for _, x := range xs {
+	for _, f := range o.method.Figures {
+		if x, ok := o.nums[f.Name]; ok { // the usual case, without a slice
 			if !finite(x) {
-				return bad(name, x)
+				return bad(f.Name, x)
 			}
+			continue
 		}
-	}
-	for name, g := range o.grids {
-		for _, xs := range g {
-			for _, x := range xs {
-				if !finite(x) {
-					return bad(name, x)
-				}
+		for _, x := range o.values(f.Name) {
+			if !finite(x) {
+				return bad(f.Name, x)
 			}
 		}
 	}

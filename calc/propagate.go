@@ -12,7 +12,7 @@ import (
 // Limits of the propagation. A perturbed run that takes another choice (another shim, another keyway) is repeated
 // nearer to the inputs, so that a figure's uncertainty is that of the choice made.
 const (
-	pairSources  = 8   // up to so many sources the second-order pair terms are computed too
+	pairSources  = 6   // up to so many sources the second-order pair terms are computed too
 	manySources  = 128 // above, list members are perturbed together by random signs instead of one by one
 	signPatterns = 24
 	// secondOrder is how much of u² the second-order terms may make up before the output says so: 10 % of u² is 5 % of u.
@@ -356,6 +356,7 @@ func joined(a, b source) source {
 
 func (pr *propagator) result(level float64) propagation {
 	p := propagation{spread: map[string]spread{}, warnings: pr.warnings}
+	warned := map[string]bool{}      // once a figure, however many elements it has
 	factors := map[float64]float64{} // a quantile costs more than all the rest of a figure
 	for j, s := range pr.slots {
 		f := pr.m.Figures[s.figure]
@@ -383,9 +384,10 @@ func (pr *propagator) result(level float64) propagation {
 		}
 		sp.k = k
 		p.spread[f.Name] = sp
-		if pr.second[j] > secondOrder*pr.uu[j] && math.Sqrt(pr.second[j]) > numericNoise*math.Abs(pr.f0[j]) {
+		if !warned[f.Name] && pr.second[j] > secondOrder*pr.uu[j] && math.Sqrt(pr.second[j]) > numericNoise*math.Abs(pr.f0[j]) {
 			p.warnings = append(p.warnings, fmt.Sprintf("%s: the first-order law is not good enough here: with second-order terms u is %s instead of %s%s",
 				f.Name, brief(math.Sqrt(pr.uu[j]+pr.second[j])), brief(u), unitSuffix(f.Kind)))
+			warned[f.Name] = true
 		}
 	}
 	return p

@@ -2,6 +2,7 @@ package calc
 
 import (
 	"fmt"
+	"maps"
 	"slices"
 
 	"thoud/calc/quantity"
@@ -57,7 +58,7 @@ func run(m Method, req Request) (Result, error) {
 			res.Figures = append(res.Figures, fr)
 		}
 	}
-	for name := range req.Limits {
+	for _, name := range slices.Sorted(maps.Keys(req.Limits)) {
 		if _, ok := res.Figure(name); !ok {
 			res.Warnings = append(res.Warnings, fmt.Sprintf("%s: has a limit, but these inputs do not give it", name))
 		}

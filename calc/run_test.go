@@ -5,6 +5,8 @@ import (
 	"math"
 	"testing"
 
+	"github.com/google/go-cmp/cmp"
+
 	"thoud/calc/quantity"
 )
 
@@ -152,5 +154,31 @@ func TestWordsLeaveNoPlaceholder(t *testing.T) {
 	}
 	if !got.Target {
 		t.Error("there is something to fit")
+	}
+}
+
+// The names are a contract: plans, stored results and scripts use them.
+func TestMethodNamesAreFixed(t *testing.T) {
+	for _, name := range []string{
+		"indicator-travel", "indicator-extension", "contact-clearance", "centre-line", "running-fit", "cone-seat", "bore-map", "circle-fit", "ring-gap", "ring-stagger", "piston-position",
+		"tdc-stop", "tdc-fit", "cam-timing", "cam-events", "cam-correction", "key-offset", "valve-to-piston", "valve-lash", "lash-positions", "valve-spring", "bolt-preload", "bolt-angle",
+		"bolt-torque", "bolt-heat", "runout", "end-float", "shim-stack", "shim-both-sides", "chain-slack", "deck-height", "compression", "balance", "rod-weigh", "rocker-geometry", "uncertainty",
+		"decide", "gauge-study", "statistics", "anova", "tolerance-grade", "thread",
+	} {
+		if _, ok := Find(name); !ok {
+			t.Errorf("no method %s", name)
+		}
+	}
+}
+
+// The same request gives the same result, to the last bit and in the same order: verification recomputes.
+func TestRunIsDeterministic(t *testing.T) {
+	req := boreMapOf60()
+	req.Limits = map[string]Limit{"taper": {Upper: ptr(0.02)}, "out_of_round": {Upper: ptr(0.012)}, "clearance_min": {Lower: ptr(0.05)}, "clearance_max": {Upper: ptr(0.1)}}
+	first := mustRun(t, req)
+	for range 5 {
+		if diff := cmp.Diff(first, mustRun(t, req)); diff != "" {
+			t.Fatalf("recomputed (-first +again):\n%s", diff)
+		}
 	}
 }
