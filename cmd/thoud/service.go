@@ -162,7 +162,7 @@ func (s *service) together(ctx context.Context, rec *pipeline.Recorder, feed *bu
 		return err
 	}
 	if s.listen != "" {
-		g.Go(func() error { return s.monitor(gctx, d, ledger) })
+		g.Go(func() error { return s.monitor(gctx, d, ledger, loop.Profiles) })
 	} else if s.ready != nil {
 		s.ready(nil)
 	}
@@ -174,9 +174,9 @@ func (s *service) together(ctx context.Context, rec *pipeline.Recorder, feed *bu
 	return errors.Join(err, recorder.Wait())
 }
 
-func (s *service) monitor(ctx context.Context, d *desk, ledger *store.Store) error {
+func (s *service) monitor(ctx context.Context, d *desk, ledger *store.Store, profiles map[string]devices.Profile) error {
 	m, err := monitor.New(monitor.Config{
-		Bench: screen{d}, Archive: archive{ledger, s.cfg.Bench}, Listen: s.listen,
+		Bench: screen{d}, Archive: archive{ledger, s.cfg.Bench}, Sheets: sheets{ledger, s.cfg.Bench}, Finder: finder{profiles}, Listen: s.listen,
 		WorkCode: s.cfg.Monitor.WorkCode, LookCode: s.cfg.Monitor.LookCode, Hosts: s.cfg.Monitor.Hosts,
 		CertFile: s.cfg.Monitor.TLSCert, KeyFile: s.cfg.Monitor.TLSKey, Pedal: s.cfg.Monitor.Pedal, Logger: s.log,
 	})

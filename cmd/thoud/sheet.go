@@ -33,8 +33,7 @@ func newSheetCommand() *cobra.Command {
 			default:
 				return fmt.Errorf("--paper %q: want a4 or letter", paper)
 			}
-			write, ok := map[string]func(io.Writer, sheet.Sheet, sheet.Options) error{"html": sheet.HTML, "pdf": sheet.PDF, "csv": sheet.CSV,
-				"json": func(w io.Writer, s sheet.Sheet, _ sheet.Options) error { return sheet.JSON(w, s) }}[format]
+			write, ok := sheetFormats()[format]
 			if !ok {
 				return fmt.Errorf("--format %q: want html, pdf, csv or json", format)
 			}
