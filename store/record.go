@@ -17,12 +17,13 @@ type Checkpoint struct {
 }
 
 // Record stores an entry, its projections, the results that came of it and the checkpoint, in one transaction. body is
-// the entry as published. Errors wrap bench.ErrFork where the entry does not follow the ledger, ErrKnown where its id
-// is there already, ErrFull.
+// the entry as published. Recorded again, the very same entry is left as it is and only the checkpoint moves: a commit
+// whose answer was lost may be tried again. Errors wrap bench.ErrFork where the entry does not follow the ledger,
+// ErrKnown where its id is there with other bytes, ErrFull.
 func (s *Store) Record(ctx context.Context, benchName string, e bench.Entry, body []byte, seal bench.Seal, results []bench.Result, cp Checkpoint) error {
 	err := s.inTx(ctx, func(tx writing) error {
-		if err := follows(ctx, tx, benchName, e, body, seal); err != nil {
-			return err
+		if known, err := follows(ctx, tx, benchName, e, body, seal); known || err != nil {
+			return errors.Join(err, advance(ctx, tx, benchName, cp))
 		}
 		p := e.Place
 		_, err := tx.exec(ctx, putEntry, benchName, int64(e.N), e.ID, string(e.Kind), e.At, p.Build, p.Step, p.Pass, p.Point, body, seal[:])
@@ -51,27 +52,29 @@ func (s *Store) Record(ctx context.Context, benchName string, e bench.Entry, bod
 	return nil
 }
 
-// follows holds the chain of seals: what does not follow never gets in.
-func follows(ctx context.Context, tx writing, benchName string, e bench.Entry, body []byte, seal bench.Seal) error {
-	var known int
-	if err := tx.row(ctx, askKnown, e.ID).Scan(&known); err != nil {
-		return err
-	}
-	if known > 0 {
-		return fmt.Errorf("id %s %w", e.ID, ErrKnown)
+// follows holds the chain of seals: what does not follow never gets in. It reports whether the very same entry is there.
+func follows(ctx context.Context, tx writing, benchName string, e bench.Entry, body []byte, seal bench.Seal) (known bool, err error) {
+	var there []byte
+	switch err := tx.row(ctx, askKnown, e.ID).Scan(&there); {
+	case err == nil && bench.Seal(there) == seal:
+		return true, nil
+	case err == nil:
+		return false, fmt.Errorf("id %s %w, with other bytes", e.ID, ErrKnown)
+	case !errors.Is(err, sql.ErrNoRows):
+		return false, err
 	}
 	chain, err := endOf(ctx, tx, benchName)
 	if err != nil {
-		return err
+		return false, err
 	}
 	next, err := chain.Next(e, body)
 	if err != nil {
-		return err
+		return false, err
 	}
 	if next.Seal != seal {
-		return fmt.Errorf("seal %.12s… given, its bytes give %.12s…: %w", seal, next.Seal, bench.ErrFork)
+		return false, fmt.Errorf("seal %.12s… given, its bytes give %.12s…: %w", seal, next.Seal, bench.ErrFork)
 	}
-	return nil
+	return false, nil
 }
 
 // endOf is where a bench's ledger ends.

@@ -8,7 +8,7 @@ import (
 
 // The statements of a recorded entry.
 const (
-	askKnown   = "SELECT count(*) FROM entry WHERE id = ?"
+	askKnown   = "SELECT seal FROM entry WHERE id = ?"
 	askEnd     = "SELECT n, seal FROM entry WHERE bench = ? ORDER BY n DESC LIMIT 1"
 	putEntry   = "INSERT INTO entry (bench, n, id, kind, at, build, step, pass, point, body, seal) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"
 	putReading = "INSERT INTO reading (bench, n, id, build, step, pass, point, seating, gauge, base) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"

@@ -77,8 +77,10 @@ func TestRecordRefusesWhatDoesNotFollow(t *testing.T) {
 	if err := try(third); !errors.Is(err, bench.ErrFork) {
 		t.Errorf("a number left out: %v, want ErrFork", err)
 	}
-	if err := try(first); !errors.Is(err, store.ErrKnown) {
-		t.Errorf("the same again: %v, want ErrKnown", err)
+	other := first
+	other.seal[0]++
+	if err := try(other); !errors.Is(err, store.ErrKnown) {
+		t.Errorf("its id under another seal: %v, want ErrKnown", err)
 	}
 	forged := second
 	forged.body = append([]byte(nil), second.body...)
@@ -86,8 +88,7 @@ func TestRecordRefusesWhatDoesNotFollow(t *testing.T) {
 	if err := try(forged); !errors.Is(err, bench.ErrFork) {
 		t.Errorf("other bytes under the seal: %v, want ErrFork", err)
 	}
-	twice := second
-	twice.entry.Kind = bench.ReadingTaken // a result that cannot be stored: its entry must not be either
+	// A result that cannot be stored: its entry must not be either.
 	bad := bench.Result{N: 99}
 	if err := s.Record(ctx, benchName, second.entry, second.body, second.seal, []bench.Result{bad}, second.cp); err == nil {
 		t.Error("a result of an entry that is not there was stored")
@@ -99,6 +100,24 @@ func TestRecordRefusesWhatDoesNotFollow(t *testing.T) {
 	third.record(t, s)
 	if has, err := s.Has(ctx, benchName, third.entry.ID); err != nil || !has {
 		t.Errorf("third entry: %v, %v; want it there", has, err)
+	}
+}
+
+// A commit whose answer was lost is tried again: nothing is there twice, and the checkpoint has moved.
+func TestRecordedAgainIsRecordedOnce(t *testing.T) {
+	ctx := context.Background()
+	s := MustOpen(t)
+	h := fill(t, s)
+	m := h.reading("right.start", "0.4000")
+	m.record(t, s, clearance(t, m.entry.N))
+	m.cp.Seq++
+	m.record(t, s, clearance(t, m.entry.N))
+	l, err := s.Load(ctx, benchName)
+	if err != nil || l.Chain != h.chain || l.Checkpoint != m.cp {
+		t.Errorf("chain %d, checkpoint %+v, %v; want %d and %+v", l.Chain.N, l.Checkpoint, err, h.chain.N, m.cp)
+	}
+	if c, err := s.Count(ctx, benchName); err != nil || c != (store.Counts{Entries: 8, Readings: 3, Results: 2}) {
+		t.Errorf("counts %+v, %v", c, err)
 	}
 }
 

@@ -118,6 +118,8 @@ func TestLookingIntoTheLedger(t *testing.T) {
 		{[]string{"sheet", "17", "--format", "pdf"}, 0, []string{"%PDF-"}},
 		{[]string{"sheet", "17", "--format", "doc"}, 1, []string{`"doc"`, "html, pdf, csv or json"}},
 		{[]string{"sheet", "17", "--paper", "a5"}, 1, []string{`"a5"`}},
+		{[]string{"sheet"}, 1, []string{"which job"}},
+		{[]string{"sheet", "--schema"}, 0, []string{"https://json-schema.org/draft/2020-12/schema"}},
 		{[]string{"sheet", "99"}, 1, []string{"no such build"}},
 		{[]string{"export", "--format", "xml"}, 1, []string{`"xml"`}},
 	} {

@@ -17,10 +17,18 @@ import (
 
 func newSheetCommand() *cobra.Command {
 	var format, out, paper, units string
-	cmd := &cobra.Command{Use: "sheet JOB", Short: "Write the build sheet of a job", Args: cobra.ExactArgs(1),
+	var schema bool
+	cmd := &cobra.Command{Use: "sheet JOB", Short: "Write the build sheet of a job", Args: cobra.MaximumNArgs(1),
 		Long:    "Everything that was asked, read, found, moved, decided and signed, on one sheet.\n\n" + sheet.Caution,
 		Example: "  thoud sheet 17 --format pdf -o job-17.pdf --paper letter",
 		RunE: func(cmd *cobra.Command, args []string) error {
+			if schema {
+				_, err := cmd.OutOrStdout().Write(sheet.Schema())
+				return err
+			}
+			if len(args) == 0 {
+				return errors.New("sheet of which job? thoud build list shows them")
+			}
 			o := sheet.Options{}
 			var err error
 			if o.System, err = unitSystem(units); err != nil {
@@ -50,6 +58,7 @@ func newSheetCommand() *cobra.Command {
 	cmd.Flags().StringVarP(&out, "output", "o", "", "file to write to (default: standard output)")
 	cmd.Flags().StringVar(&paper, "paper", "a4", "a4 or letter")
 	cmd.Flags().StringVar(&units, "units", "inch", "inch or mm")
+	cmd.Flags().BoolVar(&schema, "schema", false, "print the JSON Schema of the json format instead")
 	return cmd
 }
 
