@@ -114,7 +114,7 @@ func TestRunInputErrors(t *testing.T) {
 
 func TestRunRefusesInsteadOfPanicking(t *testing.T) {
 	for name, f := range map[string]func(Args, *Out) error{
-		"panic":   func(Args, *Out) error { var m map[string]int; m["x"] = 1; return nil },
+		"panic":   func(in Args, _ *Out) error { in.Num("never declared"); return nil },
 		"refusal": func(Args, *Out) error { return Refuse("gap", "measure again", "is %d", 3) },
 		"NaN":     func(_ Args, o *Out) error { o.Set("y", math.NaN()); return nil },
 		"figure":  func(_ Args, o *Out) error { o.Set("z", 1); return nil },
