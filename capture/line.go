@@ -42,9 +42,10 @@ const (
 	lineFault // a frame that could not be read
 )
 
-// line owns the port of one gauge: it opens it, reads, decodes, and opens it again after a fault. One goroutine runs it.
+// line owns one port and the gauges on it: it opens it, reads, decodes, and opens it again after a fault. One goroutine
+// runs it.
 type line struct {
-	gauge   bench.Gauge
+	gauges  *members
 	profile devices.Profile
 	open    Opener
 	resolve func(bench.Gauge) (string, error) // where the gauge is plugged in now
@@ -73,8 +74,8 @@ func (l *line) run(ctx context.Context) {
 		}
 		if err != nil && err.Error() != said {
 			said = err.Error()
-			l.log.Warn().Str(keyGauge, l.gauge.Name).Err(err).Msg("line lost; trying again")
-			l.tell(heard{gauge: l.gauge.Name, at: l.now(), what: lineDown, err: err})
+			l.log.Warn().Str(keyGauge, l.gauges.first().Name).Err(err).Msg("line lost; trying again")
+			l.spread(l.gauges.all(heard{at: l.now(), what: lineDown, err: err}))
 		}
 		select {
 		case <-ctx.Done():
@@ -86,7 +87,7 @@ func (l *line) run(ctx context.Context) {
 
 // session opens the port once and reads until something breaks.
 func (l *line) session(ctx context.Context) (wasUp bool, err error) {
-	path, err := l.resolve(l.gauge)
+	path, err := l.resolve(l.gauges.first())
 	if err != nil {
 		return false, err
 	}
@@ -99,8 +100,8 @@ func (l *line) session(ctx context.Context) (wasUp bool, err error) {
 	if err != nil {
 		return false, fmt.Errorf("profile %s: %w", l.profile.Name, err)
 	}
-	l.log.Info().Str(keyGauge, l.gauge.Name).Str(keyPort, path).Msg("line open")
-	l.tell(heard{gauge: l.gauge.Name, at: l.now(), what: lineUp, port: path, device: device})
+	l.log.Info().Str(keyGauge, l.gauges.first().Name).Str(keyPort, path).Msg("line open")
+	l.spread(l.gauges.all(heard{at: l.now(), what: lineUp, port: path, device: device}))
 	return true, l.read(ctx, path, port, dec)
 }
 
@@ -136,21 +137,19 @@ func (l *line) read(ctx context.Context, path string, port Port, dec devices.Dec
 
 // hear passes on what the decoder found; the decoder reuses its buffers, so they are copied.
 func (l *line) hear(s devices.Sample, err error) {
-	h := heard{gauge: l.gauge.Name, at: l.now(), what: lineSample}
 	if err != nil {
-		h.what, h.err = lineFault, fmt.Errorf("gauge %q: %w", l.gauge.Name, err)
+		l.spread(l.gauges.all(heard{at: l.now(), what: lineFault, err: err}))
+		return
+	}
+	l.spread(l.gauges.addressed(heard{at: l.now(), what: lineSample, sample: copied(s)}))
+}
+
+func (l *line) spread(all []heard) {
+	for _, h := range all {
 		l.tell(h)
-		return
 	}
-	if l.gauge.Channel != "" && s.Channel != "" && s.Channel != l.gauge.Channel {
-		return
-	}
-	h.sample = s
-	h.sample.Frame = append([]byte(nil), s.Frame...)
-	h.sample.Text = append([]byte(nil), s.Text...)
-	l.tell(h)
 }
 
 func (l *line) gone(path string, err error) error {
-	return fmt.Errorf("gauge %q: port %s: %w (%w): plug it in again, it is found by itself", l.gauge.Name, path, errGone, err)
+	return fmt.Errorf("gauge %q: port %s: %w (%w): plug it in again, it is found by itself", l.gauges.first().Name, path, errGone, err)
 }

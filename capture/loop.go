@@ -54,7 +54,7 @@ type Loop struct {
 	work      []task // tasks whose drafts are still to be appended; the first is under way
 	flight    *bench.Entry
 	watch     *board
-	runs      map[string]*running // by gauge
+	runs      map[string]*running // by port
 	lastTake  time.Time
 	sweep     *sweep // the one that runs, nil for none
 	told      []said
@@ -101,6 +101,7 @@ type settlement struct {
 }
 
 type running struct {
+	gauges *members
 	cancel context.CancelFunc
 	done   chan struct{}
 }
@@ -234,28 +235,41 @@ func (l *Loop) start(ctx context.Context, g bench.Gauge) {
 		l.trouble("gauge "+g.Name, fmt.Sprintf("gauge %q: there is no profile %q: put its file into the profiles folder and start again", g.Name, g.Profile))
 		return
 	}
+	tell := func(h heard) {
+		l.watch.hear(h)
+		select {
+		case l.lines <- h:
+		case <-ctx.Done():
+		}
+	}
+	key := portKey(g)
+	if r, ok := l.runs[key]; ok {
+		// Another channel of a line that is open already. Told from a goroutine of its own: this one empties the queue.
+		go r.gauges.add(g, tell)
+		return
+	}
 	ctx, cancel := context.WithCancel(ctx)
-	ln := &line{gauge: g, profile: prof, open: l.Open, resolve: l.Resolve, now: l.Now, log: l.Logger, backoff: Backoff,
-		tell: func(h heard) {
-			l.watch.hear(h)
-			select {
-			case l.lines <- h:
-			case <-ctx.Done():
-			}
-		}}
-	r := &running{cancel: cancel, done: make(chan struct{})}
-	l.runs[g.Name] = r
+	gauges := &members{}
+	gauges.add(g, tell)
+	ln := &line{gauges: gauges, profile: prof, open: l.Open, resolve: l.Resolve, now: l.Now, log: l.Logger, backoff: Backoff, tell: tell}
+	r := &running{gauges: gauges, cancel: cancel, done: make(chan struct{})}
+	l.runs[key] = r
 	go func() {
 		defer close(r.done)
 		ln.run(ctx)
 	}()
 }
 
+// portKey names the line that a gauge is on: gauges of one port share it.
+func portKey(g bench.Gauge) string { return string(g.Known) + " " + g.Identity + " " + g.Profile }
+
+// stop takes a gauge off its line; a line without gauges is closed.
 func (l *Loop) stop(name string) {
-	if r, ok := l.runs[name]; ok {
-		r.cancel()
-		delete(l.runs, name)
-		go func() { <-r.done }()
+	for key, r := range l.runs {
+		if r.gauges.has(name) && r.gauges.remove(name) == 0 {
+			r.cancel()
+			delete(l.runs, key)
+		}
 	}
 }
 

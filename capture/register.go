@@ -55,8 +55,8 @@ func (l *Loop) addGauge(v bench.Verb) ([]draft, string, error) {
 		return nil, "", fmt.Errorf("a gauge %q is registered already, at %s: remove it first, or take another name", old.Name, old.Gauge.Port)
 	}
 	for _, o := range l.State().Gauges {
-		if !o.Removed && g.Known != bench.KnownKeyed && o.Gauge.Port == g.Port && o.Channel == g.Channel {
-			return nil, "", fmt.Errorf("port %s belongs to gauge %q already", g.Port, o.Name)
+		if !o.Removed && g.Known != bench.KnownKeyed && o.Gauge.Identity == g.Identity && (o.Channel == g.Channel || o.Profile != g.Profile) {
+			return nil, "", fmt.Errorf("port %s belongs to gauge %q already; another channel of the same line is registered with its --channel", g.Port, o.Name)
 		}
 	}
 	if g.Known != bench.KnownKeyed {
