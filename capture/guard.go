@@ -3,10 +3,12 @@ package capture
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"thoud/calc/quantity"
 	"thoud/capture/bench"
 	"thoud/capture/plan"
+	"thoud/devices"
 )
 
 // The answers a guard's question offers.
@@ -19,8 +21,11 @@ const (
 // askDrafts are the questions that a reading raises; they stand in the ledger and wait for the end of the pass.
 func (l *Loop) askDrafts(sp spot, r *bench.Reading) []draft {
 	var ds []draft
-	if q := Implausible(sp.point(), r.Value); q != nil && sp.place.Point != bench.DatumPoint {
-		ds = append(ds, func(s bench.State) *bench.Entry { return ask(s, sp.place, q) })
+	g, _ := l.State().Gauge(r.Gauge)
+	for _, q := range []*bench.Question{Implausible(sp.point(), r.Value), Unstable(r), BeyondTravel(g, r)} {
+		if q != nil && sp.place.Point != bench.DatumPoint {
+			ds = append(ds, func(s bench.State) *bench.Entry { return ask(s, sp.place, q) })
+		}
 	}
 	return append(ds, swapDraft(sp))
 }
@@ -80,6 +85,28 @@ func Implausible(pt plan.Point, v quantity.Value) *bench.Question {
 		}
 	}
 	return q
+}
+
+// Unstable asks about a value that its gauge itself calls unstable. nil where it does not.
+func Unstable(r *bench.Reading) *bench.Question {
+	if !strings.Contains(r.Status, devices.Unstable.String()) {
+		return nil
+	}
+	return &bench.Question{Guard: "unstable", Choices: []string{AsRead, ReadAgain},
+		Words: fmt.Sprintf("gauge %s says that %s was still moving: take it as read, or read again?", r.Gauge, r.Value)}
+}
+
+// BeyondTravel asks about a value further from the zero than the gauge travels. nil where the travel or the zero is not
+// known.
+func BeyondTravel(g bench.GaugeState, r *bench.Reading) *bench.Question {
+	if !g.Travel.Valid() || g.Zero == nil || r.Zero == "" || g.Travel.Kind() != r.Raw.Kind() {
+		return nil
+	}
+	if math.Abs(r.Raw.Float()-g.Zero.Raw.Float()) <= g.Travel.Float() {
+		return nil
+	}
+	return &bench.Question{Guard: "travel", Choices: []string{AsRead, ReadAgain},
+		Words: fmt.Sprintf("%s is further from the zero than gauge %s travels (%s): take it as read, or read again?", r.Value, r.Gauge, g.Travel)}
 }
 
 func within(pt plan.Point, v quantity.Value) bool {

@@ -30,6 +30,7 @@ type sweep struct {
 	angles []sampled
 	frames []byte
 	first  heard
+	gone   float64 // degrees turned so far
 }
 
 type sampled struct {
@@ -85,6 +86,9 @@ func (l *Loop) sweeping(ctx context.Context, h heard) bool {
 	at := sampled{h.at, h.sample.Value}
 	if h.gauge == s.angle {
 		s.angles = append(s.angles, at)
+		if s.mode == plan.Swing && s.turned() >= 360 {
+			l.endSweep(ctx, bench.Verb{Name: bench.DoSweep, By: "bench"}, nil, "ended by itself after a full turn")
+		}
 		return true
 	}
 	if len(s.values) == 0 {
@@ -99,6 +103,15 @@ func (l *Loop) sweeping(ctx context.Context, h heard) bool {
 		l.endSweep(ctx, bench.Verb{Name: bench.DoSweep, By: "bench"}, nil, fmt.Sprintf("ended by itself at %d samples: turn a little faster", sweepSamples))
 	}
 	return true
+}
+
+// turned is how far the angle gauge has gone since the sweep began, in degrees.
+func (s *sweep) turned() float64 {
+	n := len(s.angles)
+	if n > 1 {
+		s.gone += math.Remainder(s.angles[n-1].v.Float()-s.angles[n-2].v.Float(), 360)
+	}
+	return math.Abs(s.gone)
 }
 
 // dropSweep ends a sweep whose gauge went away: nothing is taken from it.

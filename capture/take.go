@@ -37,7 +37,7 @@ func (l *Loop) reading(sp spot, g bench.GaugeState, h heard, mode plan.Mode) (*b
 	if kind := sp.step.Capture.Kind; kind != "" && raw.Kind() != kind {
 		return nil, fmt.Errorf("gauge %q gives %s, this step wants %s: is it the right gauge?", g.Name, raw.Kind(), kind)
 	}
-	r := &bench.Reading{Gauge: g.Name, Channel: h.sample.Channel, Mode: string(mode), Text: string(h.sample.Text), Raw: raw, Value: raw,
+	r := &bench.Reading{Gauge: g.Name, Channel: h.sample.Channel, Mode: string(mode), Text: string(h.sample.Text), Status: h.sample.Status.String(), Raw: raw, Value: raw,
 		Frames: [][]byte{h.sample.Frame}, Rest: sp.place.Point == bench.DatumPoint}
 	if err := againstZero(sp, g, r); err != nil {
 		return nil, err

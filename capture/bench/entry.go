@@ -135,6 +135,8 @@ type Gauge struct {
 	K           float64        `json:"k,omitempty"`
 	Dof         float64        `json:"dof,omitempty"`
 	Travel      quantity.Value `json:"travel"`
+	// PerTurn is what one revolution of a plain dial's hand is, for readings typed as revolutions and hand.
+	PerTurn quantity.Value `json:"per_turn"`
 }
 
 // Known says by what a gauge is found again when it comes back.
@@ -202,10 +204,12 @@ type Reading struct {
 	Mode    string         `json:"mode"`
 	Frames  [][]byte       `json:"frames,omitempty"` // verbatim, as they came
 	Text    string         `json:"text,omitempty"`   // the frame's text as shown
+	Status  string         `json:"status,omitempty"` // what the gauge said of itself: stable, unstable …
 	Raw     quantity.Value `json:"raw"`
 	Zero    string         `json:"zero,omitempty"` // id of the zero in force
 	Value   quantity.Value `json:"value"`          // raw − zero.raw + zero.shows
 	Keyed   bool           `json:"keyed,omitempty"`
+	Turns   int            `json:"turns,omitempty"` // whole revolutions of a plain dial's hand, counted by eye
 	// Goes and Stops are the largest blade that goes and the smallest that does not (bracket).
 	Goes    *quantity.Value `json:"goes,omitempty"`
 	Stops   *quantity.Value `json:"stops,omitempty"`

@@ -15,6 +15,7 @@ type Verb struct {
 	Build    *Started        `json:"build,omitempty"`    // build-start
 	Place    *Place          `json:"place,omitempty"`    // goto
 	Value    *quantity.Value `json:"value,omitempty"`    // zero: what the gauge shall read; key: the typed value
+	Turns    int             `json:"turns,omitempty"`    // key: whole revolutions of the dial's hand besides the value
 	Goes     *quantity.Value `json:"goes,omitempty"`     // bracket
 	Stops    *quantity.Value `json:"stops,omitempty"`
 	Item     string          `json:"item,omitempty"`  // confirm, tally, question's id

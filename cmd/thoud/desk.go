@@ -2,8 +2,10 @@ package main
 
 import (
 	"context"
+	"fmt"
 	"sort"
 	"sync"
+	"time"
 
 	"thoud/capture"
 	"thoud/capture/bench"
@@ -141,7 +143,25 @@ func (d *desk) Troubles() []bench.Notice {
 	for _, n := range d.troubles {
 		out = append(out, n)
 	}
+	out = append(out, overdue(d.state, time.Now())...)
 	sort.Slice(out, func(i, j int) bool { return out[i].Source < out[j].Source })
+	return out
+}
+
+// overdue warns of gauges whose next check is past; it never keeps them from reading.
+func overdue(s bench.State, now time.Time) []bench.Notice {
+	var out []bench.Notice
+	for _, g := range s.Gauges {
+		if g.Removed || len(g.Checks) == 0 {
+			continue
+		}
+		due := g.Checks[len(g.Checks)-1].Due
+		if due == 0 || now.UnixMicro() < due {
+			continue
+		}
+		out = append(out, bench.Notice{At: due, Source: "check " + g.Name, Stands: true,
+			Words: fmt.Sprintf("gauge %q: its check was due on %s; check it against setting standards (thoud gauge check)", g.Name, time.UnixMicro(due).Format(time.DateOnly))})
+	}
 	return out
 }
 

@@ -48,10 +48,10 @@ func newGaugeCommand() *cobra.Command {
 }
 
 type gaugeFlags struct {
-	port, profile, role, channel, sends, resolution, calibration, travel string
-	k, dof                                                               float64
-	sense                                                                int
-	keyed                                                                bool
+	port, profile, role, channel, sends, resolution, calibration, travel, perTurn string
+	k, dof                                                                        float64
+	sense                                                                         int
+	keyed                                                                         bool
 }
 
 func newGaugeAddCommand() *cobra.Command {
@@ -76,6 +76,7 @@ func newGaugeAddCommand() *cobra.Command {
 	fl.Float64Var(&f.k, "k", 2, "coverage factor of the certificate")
 	fl.Float64Var(&f.dof, "dof", 0, "degrees of freedom of the certificate; 0 for infinite")
 	fl.StringVar(&f.travel, "travel", "", "how far it travels")
+	fl.StringVar(&f.perTurn, "per-turn", "", "of a plain dial: one revolution of its hand, as \"0.1 in\"")
 	fl.IntVar(&f.sense, "sense", 1, "1 where the number grows when the contact is pushed in, else -1")
 	fl.BoolVar(&f.keyed, "keyed", false, "a plain dial, feelers: it has no line, its values are typed")
 	addAskFlags(cmd)
@@ -90,7 +91,7 @@ func (f gaugeFlags) gauge(cmd *cobra.Command, name string) (*bench.Gauge, error)
 	for _, q := range []struct {
 		flag, text string
 		into       *quantity.Value
-	}{{"resolution", f.resolution, &g.Resolution}, {"calibration", f.calibration, &g.Calibration}, {"travel", f.travel, &g.Travel}} {
+	}{{"resolution", f.resolution, &g.Resolution}, {"calibration", f.calibration, &g.Calibration}, {"travel", f.travel, &g.Travel}, {"per-turn", f.perTurn, &g.PerTurn}} {
 		if q.text == "" {
 			continue
 		}
