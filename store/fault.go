@@ -26,10 +26,10 @@ func (s *Store) fault(err error) error {
 	if errors.As(err, &e) {
 		switch e.Code() & 0xff {
 		case sqlite3.SQLITE_FULL:
-			return fmt.Errorf("ledger %s: %w; make room, it goes on by itself (%w)", s.path, ErrFull, err)
+			return fmt.Errorf("ledger %s: %w; make room for it (%w)", s.path, ErrFull, err)
 		case sqlite3.SQLITE_IOERR:
 			if free, ok := freeSpace(filepath.Dir(s.path)); ok && free < fullBelow {
-				return fmt.Errorf("ledger %s: %w; make room, it goes on by itself (%w)", s.path, ErrFull, err)
+				return fmt.Errorf("ledger %s: %w; make room for it (%w)", s.path, ErrFull, err)
 			}
 		case sqlite3.SQLITE_CANTOPEN:
 			return fmt.Errorf("ledger %s: cannot be opened; may this user write in its folder? (%w)", s.path, err)

@@ -72,3 +72,19 @@ func BenchmarkLoad(b *testing.B) {
 	}
 	b.ReportMetric(float64(h.chain.N)*float64(b.N)/b.Elapsed().Seconds(), "entries/s")
 }
+
+// BenchmarkVerify walks 2,000 entries and computes 2,000 results again.
+func BenchmarkVerify(b *testing.B) {
+	ctx := context.Background()
+	s := MustOpen(b)
+	h := fill(b, s)
+	for h.chain.N < 2_000 {
+		m := h.reading(fmt.Sprintf("p%d", h.chain.N%8), "0.4020")
+		m.record(b, s, clearance(b, m.entry.N))
+	}
+	for b.Loop() {
+		if rep, err := s.Verify(ctx, benchName, nil); err != nil || len(rep.Wrong) > 0 || rep.Results < 1990 {
+			b.Fatalf("%d results, wrong %v, %v", rep.Results, rep.Wrong, err)
+		}
+	}
+}

@@ -14,18 +14,59 @@ import (
 	"thoud/store"
 )
 
-// A full disk is known as such, nothing of the entry is stored, and with room again the same entry goes in.
-func TestAFullDiskAndRoomAgain(t *testing.T) {
+// smallDisk mounts a file system of limited size; false, with a word in the log, where that is not allowed.
+func smallDisk(t *testing.T, size string) (string, bool) {
+	t.Helper()
 	dir := t.TempDir()
-	if err := syscall.Mount("tmpfs", dir, "tmpfs", 0, "size=2m"); err != nil {
+	if err := syscall.Mount("tmpfs", dir, "tmpfs", 0, "size="+size); err != nil {
 		t.Logf("not run: no file system of limited size can be mounted here (%v)", err)
-		return
+		return "", false
 	}
 	t.Cleanup(func() {
 		if err := syscall.Unmount(dir, syscall.MNT_DETACH); err != nil {
 			t.Error(err)
 		}
 	})
+	return dir, true
+}
+
+// A disk may be full at any stage of opening a new ledger, its index included, where SQLite speaks of an error of input
+// and output only. It is known for what it is, and with room the same file opens.
+func TestOpeningOnAFullDisk(t *testing.T) {
+	dir, ok := smallDisk(t, "1m")
+	if !ok {
+		return
+	}
+	path, ballast := filepath.Join(dir, store.File), filepath.Join(dir, "ballast")
+	for _, free := range []int{0, 4 << 10, 32 << 10, 64 << 10, 100 << 10} {
+		if err := os.WriteFile(ballast, make([]byte, 1<<20-free), 0o600); err != nil {
+			t.Fatal(err)
+		}
+		if _, err := store.Open(context.Background(), path); !errors.Is(err, store.ErrFull) {
+			t.Errorf("%d bytes free: %v, want ErrFull", free, err)
+		}
+		if err := os.Remove(ballast); err != nil {
+			t.Fatal(err)
+		}
+		s, err := store.Open(context.Background(), path)
+		if err != nil {
+			t.Fatalf("with room again, after %d bytes: %v", free, err)
+		}
+		if err := s.Close(); err != nil {
+			t.Fatal(err)
+		}
+		if err := os.Remove(path); err != nil {
+			t.Fatal(err)
+		}
+	}
+}
+
+// A full disk is known as such, nothing of the entry is stored, and with room again the same entry goes in.
+func TestAFullDiskAndRoomAgain(t *testing.T) {
+	dir, ok := smallDisk(t, "2m")
+	if !ok {
+		return
+	}
 	ctx := context.Background()
 	path := filepath.Join(dir, store.File)
 	s, err := store.Open(ctx, path)
