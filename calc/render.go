@@ -48,14 +48,14 @@ func pick(cond bool, a, b int) int {
 
 // places are the decimal places worth showing: two significant digits of U at most, no more than is usual unless one
 // digit of U needs them, and none finer than the reading's own resolution allows where no U is known. u and resolution
-// are in the kind's base unit; 0 is unknown.
+// are in the kind's base unit; 0 is unknown. Negative places round to tens, hundreds and so on.
 func places(kind quantity.Kind, sys quantity.System, u, resolution float64) int {
 	usual := usualPlaces(kind, sys)
 	unit := sys.For(kind)
 	if u > 0 && unit.Size > 0 {
 		u /= unit.Size
 		two, one := 1-exponent(u), -exponent(u)
-		return clamp(min(two, max(usual, one)), 0, 12)
+		return clamp(min(two, max(usual, one)), -12, 12)
 	}
 	if resolution > 0 && kind == quantity.Length {
 		// The first place that is not coarser than the resolution: 0.0005 in needs four, a hundredth of a mm in inches too.
@@ -63,6 +63,9 @@ func places(kind quantity.Kind, sys quantity.System, u, resolution float64) int 
 	}
 	return usual
 }
+
+// mostDigits is how many significant digits a number without uncertainty is shown with at most.
+const mostDigits = 6
 
 func exponent(x float64) int {
 	// 0.0996 rounds to 0.10 at two digits, so the exponent is that of the rounded number.
@@ -79,6 +82,9 @@ func number(kind quantity.Kind, sys quantity.System, x float64, places int) stri
 		return strconv.FormatFloat(x, 'e', 2, 64)
 	}
 	x = sys.For(kind).FromBase(x)
+	if x != 0 && places > 0 && exponent(x)+places >= mostDigits && kind != quantity.Length && kind != quantity.Angle {
+		places = max(0, mostDigits-1-exponent(x))
+	}
 	p := math.Pow10(places)
 	if r := math.Round(x*p) / p; finite(r) {
 		x = r
@@ -86,7 +92,7 @@ func number(kind quantity.Kind, sys quantity.System, x float64, places int) stri
 	if x == 0 {
 		x = 0
 	}
-	s := strconv.FormatFloat(x, 'f', places, 64)
+	s := strconv.FormatFloat(x, 'f', max(places, 0), 64)
 	if strings.Trim(s, "-0.") == "" {
 		s = strings.TrimPrefix(s, "-")
 	}
@@ -170,6 +176,10 @@ func figurePlaces(fr FigureResult, x float64, p int) int {
 func shownWith(kind quantity.Kind, x, u float64, req Request, up bool) string {
 	one := func(sys quantity.System) string {
 		p := places(kind, sys, u, req.Digits)
+		// Where U is just one to three of the last digit, what is compared with it needs one digit more.
+		if v := u / sys.For(kind).Size; u > 0 && v*math.Pow10(p) < 3.5 {
+			p = min(p+1, 1-exponent(v))
+		}
 		y := x
 		if up && kind != quantity.Expansion {
 			unit := sys.For(kind)
