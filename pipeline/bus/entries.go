@@ -25,28 +25,65 @@ func (s *Server) Append(ctx context.Context, e bench.Entry, body []byte) error {
 	if err := s.recover(); err != nil {
 		return err
 	}
+	err := s.publish(ctx, e, body)
+	if err != nil && isStreamFull(err) && s.forget(ctx) {
+		err = s.publish(ctx, e, body)
+	}
+	if err != nil {
+		return s.explain(err)
+	}
+	s.failures.Store(0)
+	return nil
+}
+
+func (s *Server) publish(ctx context.Context, e bench.Entry, body []byte) error {
 	msg := &nats.Msg{Subject: EntrySubject(s.cfg.Bench, string(e.Kind)), Data: body}
 	_, err := s.js.PublishMsg(ctx, msg, jetstream.WithMsgID(e.ID), jetstream.WithExpectStream(s.stream))
-	if err == nil {
-		return nil
+	return err
+}
+
+// isStreamFull reports whether the stream has reached its size; the disk may have room.
+func isStreamFull(err error) bool { return strings.Contains(err.Error(), "maximum bytes exceeded") }
+
+// forget lets a stream that has reached its size forget the older half of what is recorded. It never forgets what is
+// not: while the ledger takes nothing, the stream fills and refuses. It reports whether anything was forgotten.
+func (s *Server) forget(ctx context.Context) bool {
+	st, err := s.js.Stream(ctx, s.stream)
+	if err != nil {
+		return false
 	}
-	return s.explain(err)
+	first, recorded := st.CachedInfo().State.FirstSeq, s.recorded.Load()
+	if recorded < first {
+		return false
+	}
+	if err := st.Purge(ctx, jetstream.WithPurgeSequence(first+(recorded-first)/2+1)); err != nil {
+		s.cfg.Log.Warn().Err(err).Msg("bus: stream full, not trimmed")
+		return false
+	}
+	s.cfg.Log.Info().Uint64("recorded", recorded).Msg("bus: stream full, the older half of what is recorded was let go")
+	return true
 }
 
 // explain tells a full disk from a server that is merely slow: on a full disk the embedded server stops answering.
 func (s *Server) explain(err error) error {
+	if isStreamFull(err) {
+		return fmt.Errorf("%w: the stream in %s has reached its size, and the ledger has not taken what is in it (%s)", ErrFull, s.cfg.Dir, err)
+	}
 	free, ferr := freeSpace(s.cfg.Dir)
-	full := ferr == nil && free < 1<<20 || errors.Is(err, syscall.ENOSPC) ||
-		strings.Contains(err.Error(), "maximum bytes exceeded") || strings.Contains(err.Error(), "insufficient storage")
+	full := ferr == nil && free < 1<<20 || errors.Is(err, syscall.ENOSPC) || strings.Contains(err.Error(), "insufficient storage")
 	if full {
 		s.full.Store(true)
 		return fmt.Errorf("%w (%s): make room in %s", ErrFull, err, s.cfg.Dir)
 	}
+	if s.failures.Add(1)%failuresBorne == 0 {
+		// It met a fault that is over, a full disk that has room again before anybody looked: it would never answer.
+		s.full.Store(true)
+	}
 	return fmt.Errorf("bus: %w", err)
 }
 
-// recover restarts the server after it met a full disk, once there is room again: until then it would let every
-// publish time out.
+// recover restarts the server after it met a full disk, once there is room again, or after it failed too often: until
+// then it would let every publish time out.
 func (s *Server) recover() error {
 	if !s.full.Load() {
 		return nil
@@ -60,6 +97,9 @@ func (s *Server) recover() error {
 	s.full.Store(false)
 	return nil
 }
+
+// failuresBorne is after how many failures in a row the server is started again, though the disk has room.
+const failuresBorne = 4
 
 // roomWanted is the free space from which entries are taken again after the disk was full.
 const roomWanted = 2 << 20
@@ -85,6 +125,7 @@ func (s *Server) Feed(ctx context.Context, at pipeline.Position, drain bool) (*F
 	if at.Generation != s.gen || at.Seq > info.State.LastSeq {
 		f.from = 1
 	}
+	s.recorded.Store(max(s.recorded.Load(), f.from-1))
 	if drain {
 		f.until = info.State.LastSeq
 		if f.until < f.from || info.State.Msgs == 0 {
@@ -107,8 +148,12 @@ func (f *Feed) Last() uint64 {
 	return f.next - 1
 }
 
-// Next waits for the next message. After a broken connection it goes on from where it was.
+// Next waits for the next message. Asking for it says that the one before is recorded. After a broken connection it goes
+// on from where it was.
 func (f *Feed) Next(ctx context.Context) (pipeline.Message, error) {
+	if last := f.Last(); last > 0 {
+		f.server.recorded.Store(last)
+	}
 	if f.from == 0 || f.until != 0 && f.next > f.until {
 		return pipeline.Message{}, pipeline.ErrDry
 	}

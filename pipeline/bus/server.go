@@ -29,10 +29,12 @@ type Config struct {
 
 // Server is the embedded NATS server, its stream, and the client of this process.
 type Server struct {
-	cfg    Config
-	stream string
-	gen    string
-	full   atomic.Bool // the disk was full; the server wants a restart once there is room
+	cfg      Config
+	stream   string
+	gen      string
+	full     atomic.Bool   // the disk was full; the server wants a restart once there is room
+	failures atomic.Uint64 // to publish, in a row
+	recorded atomic.Uint64 // sequence of the last message known to be in the ledger
 
 	mu  sync.Mutex // guards srv
 	srv *server.Server
