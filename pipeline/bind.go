@@ -53,8 +53,8 @@ func (b *binder) request() (calc.Request, error) {
 		}
 		req.Inputs[name] = v
 	}
-	for name, lim := range c.Limits {
-		req.Limits[name] = b.limit(name, lim)
+	for name := range c.Limits {
+		req.Limits[name] = b.build.Limit(b.step, name)
 	}
 	req.GaugeOnly = !b.setup
 	req.Digits = b.digits
@@ -90,39 +90,6 @@ func inputOf(ins []calc.Input, name string) (calc.Input, bool) {
 		}
 	}
 	return calc.Input{}, false
-}
-
-// limit is a limit with the build's own engine data and overrides in it.
-func (b *binder) limit(figure string, lim calc.Limit) calc.Limit {
-	data := b.step.Compute.LimitData[figure]
-	for _, side := range []struct {
-		name string
-		at   **float64
-	}{{data.Lower, &lim.Lower}, {data.Upper, &lim.Upper}} {
-		if side.name == "" {
-			continue
-		}
-		if d, ok := b.build.Datum(side.name); ok {
-			x := d.Value.Float()
-			*side.at = &x
-			lim.Source = d.Source
-		}
-	}
-	for _, o := range b.build.Overrides {
-		if o.What == "limit" && o.Name == b.step.ID+"."+figure {
-			lim.Lower, lim.Upper = floatOf(o.Lower), floatOf(o.Upper)
-			lim.Source = "builder's choice: " + o.Reason
-		}
-	}
-	return lim
-}
-
-func floatOf(v *quantity.Value) *float64 {
-	if v == nil {
-		return nil
-	}
-	x := v.Float()
-	return &x
 }
 
 // value gives one input.

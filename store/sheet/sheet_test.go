@@ -120,7 +120,7 @@ func TestWhatTheSheetSays(t *testing.T) {
 	if st.InForce != 4 || st.Verdict != "in" || st.Signed == nil || st.Signed.By != "K.B." || st.Progress != bench.SignedOff {
 		t.Errorf("step 1: in force %d, %q, signed %+v, %s", st.InForce, st.Verdict, st.Signed, st.Progress)
 	}
-	if l := st.Limits; len(l) != 1 || l[0].Shown.Inch != "0.048 to 0.053 in" || l[0].Source != "builder's choice" {
+	if l := st.Limits; len(l) != 1 || l[0].Shown.Inch != "0.048 to 0.053 in" || !strings.Contains(l[0].Source, "later bulletin") || !l[0].Overridden {
 		t.Errorf("limits %+v", l)
 	}
 	if r := st.Passes[0].Readings[0]; !r.Withdrawn || r.Text != "0.4120 in" || r.Shown.Inch != "0.4000 in" || r.Shown.MM != "10.160 mm" {

@@ -2,6 +2,7 @@ package sheet
 
 import (
 	"cmp"
+	"fmt"
 	"maps"
 	"math"
 	"slices"
@@ -52,26 +53,21 @@ func (m maker) step(number int, step plan.Step) Step {
 	return s
 }
 
-// limits gives what the step's figures are held against in this build: the newest result's limits, which know the
-// build's own data and overrides, else the plan's.
+// limits gives what the step's figures are held against in this build.
 func (m maker) limits(step plan.Step, method calc.Method) []Limit {
 	var out []Limit
 	for _, name := range slices.Sorted(maps.Keys(step.Compute.Limits)) {
-		kind := quantity.Number
+		kind := step.Capture.Kind
 		for _, f := range method.Figures {
 			if f.Name == name && f.Kind != calc.AnyKind {
 				kind = f.Kind
 			}
 		}
-		l := step.Compute.Limits[name]
-		for _, r := range m.src.History {
-			if f, ok := r.Figure(name); ok && r.Step == step.ID && f.Limit != nil {
-				l, kind = *f.Limit, f.Kind
-			}
-		}
+		l := m.build.Limit(step, name)
 		line := limit(name, kind, l)
+		data := step.Compute.LimitData[name]
 		line.Overridden = slices.ContainsFunc(m.build.Overrides, func(o bench.OverrideMade) bool {
-			return o.What == "limit" && o.Name == step.ID+"."+name
+			return o.What == "limit" && o.Name == step.ID+"."+name || o.What == "engine" && o.Name != "" && (o.Name == data.Lower || o.Name == data.Upper)
 		})
 		out = append(out, line)
 	}
@@ -95,8 +91,15 @@ func (m maker) pass(step plan.Step, method calc.Method, p *bench.Pass) Pass {
 		if r.Point == bench.DatumPoint {
 			title = "the datum, read again"
 		}
+		if r.Samples != nil {
+			title += fmt.Sprintf(", %d samples", len(r.Samples.Value))
+		}
+		text := r.Text
+		if r.Goes != nil && r.Stops != nil {
+			text = r.Goes.String() + " goes, " + r.Stops.String() + " does not"
+		}
 		out.Readings = append(out.Readings, Reading{Entry: r.N, ID: r.ID, Point: r.Point, Title: title, Seating: r.Seating, At: when(r.At), By: r.By,
-			Gauge: r.Gauge, Keyed: r.Keyed, Text: r.Text, Raw: r.Raw.String(), Zero: r.Zero, Kind: r.Value.Kind(), Value: r.Value.Float(),
+			Gauge: r.Gauge, Keyed: r.Keyed, Text: text, Raw: r.Raw.String(), Zero: r.Zero, Kind: r.Value.Kind(), Value: r.Value.Float(),
 			Shown: shownValue(r.Value), Withdrawn: r.Withdrawn})
 	}
 	for _, res := range m.inForce.OfPass(m.build, step, p.Number) {
