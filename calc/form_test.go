@@ -5,6 +5,8 @@ import (
 	"errors"
 	"testing"
 
+	"github.com/google/go-cmp/cmp"
+
 	"thoud/calc/quantity"
 )
 
@@ -159,4 +161,55 @@ func FuzzReadForm(f *testing.F) {
 			t.Fatalf("no JSON: %s", WriteForm(res, quantity.Inch))
 		}
 	})
+}
+
+func TestReadFormWords(t *testing.T) {
+	req, err := ReadForm(trial(), []byte(`{"gap": "1 mm", "words": ["up", "down"]}`))
+	if err != nil || len(req.Inputs["words"].Texts) != 2 {
+		t.Errorf("an input of that name is meant: got %+v, %v", req, err)
+	}
+	req, err = ReadForm(contactClearance(), []byte(`{"protrusion": "1 mm", "clearance": "1 mm", "words": {"away": "into the cylinder"}}`))
+	if err != nil || req.Words["away"] != "into the cylinder" {
+		t.Errorf("got %v, %v", req.Words, err)
+	}
+	for _, form := range []string{`{"protrusion": "1 mm", "clearance": "1 mm", "words": []}`, `{"protrusion": "1 mm", "clearance": "1 mm", "words": {"away": 1}}`} {
+		if _, err := ReadForm(contactClearance(), []byte(form)); err == nil {
+			t.Errorf("%s: no error", form)
+		}
+	}
+}
+
+// Every shape of a figure is written as JSON has it.
+func TestWriteFormShapes(t *testing.T) {
+	yes := true
+	res := Result{Method: "shapes", Version: 2, Figures: []FigureResult{
+		{Name: "list", Kind: quantity.Length, List: []float64{25.4, 6.6548000000000005}, U: 0.254, K: 2, Dof: 7, ULists: []float64{0.254, 0.127}},
+		{Name: "none", Kind: quantity.Length, List: []float64{}},
+		{Name: "grid", Kind: quantity.Length, Grid: [][]float64{{25.4}, {50.8}}},
+		{Name: "word", Text: []string{"both <ends>"}},
+		{Name: "words", Text: []string{"one"}, Several: true},
+		{Name: "flag", Text: []string{"yes"}, Flag: &yes},
+		{Name: "angle", Kind: quantity.Angle, Value: ptr(1.0 / 3)},
+	}, Adjustment: []AdjustmentResult{{What: "shims", Amount: 25.4, Kind: quantity.Length, Direction: "fit", Pieces: []float64{25.4}, Words: Shown{"mm", "inches"}}}, Warnings: []string{"mind"}, GaugeOnly: true}
+	var got any
+	if err := json.Unmarshal(WriteForm(res, quantity.Inch), &got); err != nil {
+		t.Fatal(err)
+	}
+	var want any
+	if err := json.Unmarshal([]byte(`{"method": "shapes", "version": 2, "figures": {
+		"list": {"value": [1, 0.262], "unit": "in", "U": [0.01, 0.005], "k": 2, "dof": 7}, "none": {"value": [], "unit": "in"}, "grid": {"value": [[1], [2]], "unit": "in"},
+		"word": {"value": "both <ends>"}, "words": {"value": ["one"]}, "flag": {"value": true}, "angle": {"value": 0.333333333333333, "unit": "deg"}},
+		"adjustment": [{"what": "shims", "amount": 1, "unit": "in", "direction": "fit", "pieces": [1], "words": "inches"}], "gauge_only": true, "warnings": ["mind"]}`), &want); err != nil {
+		t.Fatal(err)
+	}
+	if diff := cmp.Diff(want, got); diff != "" {
+		t.Errorf("written (-want +got):\n%s", diff)
+	}
+}
+
+func TestInputErrorIsASentence(t *testing.T) {
+	_, err := ReadForm(contactClearance(), []byte(`{"protrusion": "1 mm", "clearance": "0.050 deg"}`))
+	if want := `clearance: got "0.050 deg", want a length, as "0.0375 in", more than zero`; err == nil || err.Error() != want {
+		t.Errorf("got %v, want %s", err, want)
+	}
 }

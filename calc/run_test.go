@@ -182,3 +182,28 @@ func TestRunIsDeterministic(t *testing.T) {
 		}
 	}
 }
+
+func TestValidateFindsFaults(t *testing.T) {
+	for name, spoil := range map[string]func(*Method){
+		"no title": func(m *Method) { m.Title = " " }, "no version": func(m *Method) { m.Version = 0 }, "no cautions": func(m *Method) { m.Cautions = nil }, "no computation": func(m *Method) { m.Compute = nil },
+		"figure twice":          func(m *Method) { m.Figures = append(m.Figures, m.Figures[0]) },
+		"figure without doc":    func(m *Method) { m.Figures = []Figure{{Name: "x"}} },
+		"input twice":           func(m *Method) { m.Inputs = append(m.Inputs, m.Inputs[0]) },
+		"input without doc":     func(m *Method) { m.Inputs = []Input{{Name: "x"}} },
+		"record without fields": func(m *Method) { m.Inputs = []Input{{Name: "x", Doc: "x", Shape: Record}} },
+		"words of a number":     func(m *Method) { m.Inputs = []Input{{Name: "x", Doc: "x", Enum: []string{"a"}}} },
+		"fault inside a record": func(m *Method) {
+			m.Inputs = []Input{{Name: "x", Doc: "x", Shape: Record, Fields: []Input{{Name: "y"}}}}
+		},
+		"record fields elsewhere": func(m *Method) { m.Inputs = []Input{{Name: "x", Doc: "x", Fields: []Input{{Name: "y", Doc: "y"}}}} },
+	} {
+		m := thread()
+		if err := m.Validate(); err != nil {
+			t.Fatal(err)
+		}
+		spoil(&m)
+		if m.Validate() == nil {
+			t.Errorf("%s: not found", name)
+		}
+	}
+}
