@@ -74,6 +74,11 @@ func TestFilters(t *testing.T) {
 			t.Errorf("%s: entries %v, want %v", tt.name, got, tt.want)
 		}
 	}
+	for text, want := range map[string]int{"+0.4120": 1, "DIAL-1": 2, "clock_ok": 0} {
+		if rows, err := s.Readings(ctx, benchName, store.Filter{Text: text}); err != nil || len(rows) != want {
+			t.Errorf("readings with %q: %d, %v; want %d", text, len(rows), err, want)
+		}
+	}
 	if rows, err := s.Readings(ctx, benchName, store.Filter{Gauge: "dial-2"}); err != nil || len(rows) != 0 {
 		t.Errorf("readings of a gauge that took none: %d, %v", len(rows), err)
 	}

@@ -156,6 +156,12 @@ func TestHTMLIsWholeAndSafe(t *testing.T) {
 				t.Errorf("%s: %q is not on the page", sys, w)
 			}
 		}
+		// All figures of the pass in force, left and right; of earlier passes those that decide and those shown large.
+		for figure, times := range map[string]int{"built clearance": 2, "clearance now": 6} {
+			if n := strings.Count(page, `<td class="nowrap">`+figure+`</td>`); n != times {
+				t.Errorf("%s: %q is told %d times, want %d", sys, figure, n, times)
+			}
+		}
 		if m := regexp.MustCompile(`(?i)(src|href)="https?:|url\(`).FindString(b.String()); m != "" {
 			t.Errorf("%s: the page asks for something beside it: %s", sys, m)
 		}
