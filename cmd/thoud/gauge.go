@@ -43,7 +43,7 @@ func newPortsCommand() *cobra.Command {
 
 func newGaugeCommand() *cobra.Command {
 	cmd := &cobra.Command{Use: "gauge", Short: "The gauges of the bench"}
-	cmd.AddCommand(newGaugeAddCommand(), newGaugeListCommand(), newGaugeRemoveCommand(), newGaugeCheckCommand(), newGaugeUseCommand())
+	cmd.AddCommand(newGaugeAddCommand(), newGaugeListCommand(), newGaugeRemoveCommand(), newGaugeCheckCommand(), newGaugeStudyCommand(), newGaugeUseCommand())
 	return cmd
 }
 

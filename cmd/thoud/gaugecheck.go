@@ -1,6 +1,9 @@
 package main
 
 import (
+	"bufio"
+	"context"
+	"errors"
 	"fmt"
 	"math"
 	"strings"
@@ -13,36 +16,22 @@ import (
 	"thoud/capture/bench"
 )
 
-// newGaugeCheckCommand keeps a check against setting standards: pairs of the standard's size and what the gauge showed.
+// newGaugeCheckCommand keeps a check against setting standards.
 func newGaugeCheckCommand() *cobra.Command {
 	var standardU string
-	var study bool
 	var due int
-	cmd := &cobra.Command{Use: "check NAME SIZE=SHOWN...", Short: "Keep a check of a gauge against setting standards, or with --study its repeatability",
-		Long: `Each SIZE=SHOWN is a setting standard's size and what the gauge showed on it, as "1.0000 in=1.0002 in". The largest
-error and its uncertainty feed the uncertainty of every later verdict. With --study give at least three repeated
-readings of one size: their standard deviation is the gauge's repeatability.`,
+	cmd := &cobra.Command{Use: "check NAME SIZE[=SHOWN]...", Short: "Check a gauge against setting standards of several sizes",
+		Long: `Each SIZE is a setting standard, as "1.0000 in". With =SHOWN what the gauge showed on it is typed; without, thoud asks
+for it to be put on and reads the gauge. The largest error and its uncertainty feed the uncertainty of every later verdict.`,
 		Args: cobra.MinimumNArgs(2),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			var errs []float64
-			for _, a := range args[1:] {
-				e, err := checkPair(a)
-				if err != nil {
-					return err
-				}
-				errs = append(errs, e)
+			errs, err := gaugeErrors(cmd, args[0], args[1:])
+			if err != nil {
+				return err
 			}
-			c := &bench.Check{Gauge: args[0], Study: study}
+			c := &bench.Check{Gauge: args[0]}
 			if due > 0 {
 				c.Due = time.Now().AddDate(0, 0, due).UnixMicro()
-			}
-			sd := spread(errs)
-			if study {
-				if len(errs) < 3 {
-					return fmt.Errorf("a study wants at least 3 readings, %d given", len(errs))
-				}
-				c.U, c.Dof = sd, float64(len(errs)-1)
-				return ask(cmd, bench.Verb{Name: bench.DoGaugeCheck, Check: c})
 			}
 			u := 0.0
 			if standardU != "" {
@@ -55,36 +44,104 @@ readings of one size: their standard deviation is the gauge's repeatability.`,
 			for _, e := range errs {
 				c.Error = math.Max(c.Error, math.Abs(e))
 			}
-			c.U = math.Hypot(u, sd)
-			c.Dof = float64(len(errs) - 1)
+			c.U, c.Dof = math.Hypot(u, spread(errs)), float64(len(errs)-1)
 			return ask(cmd, bench.Verb{Name: bench.DoGaugeCheck, Check: c})
 		}}
 	cmd.Flags().StringVar(&standardU, "standard", "", "expanded uncertainty (k = 2) of the standards, as \"0.5 um\"")
-	cmd.Flags().BoolVar(&study, "study", false, "a study of repeatability rather than a check of the error")
 	cmd.Flags().IntVar(&due, "due", 0, "days until the next check is due; it warns then")
 	addAskFlags(cmd)
 	return cmd
 }
 
-// checkPair is what a gauge showed less the standard's size, in the base unit.
-func checkPair(s string) (float64, error) {
-	size, shown, ok := strings.Cut(s, "=")
-	if !ok {
-		return 0, fmt.Errorf("%q: want SIZE=SHOWN, as \"1.0000 in=1.0002 in\"", s)
+// leastStudy is how many readings a study wants at least.
+const leastStudy = 3
+
+// newGaugeStudyCommand keeps a study of repeatability.
+func newGaugeStudyCommand() *cobra.Command {
+	var times int
+	cmd := &cobra.Command{Use: "study NAME SIZE [SHOWN...]", Short: "Find a gauge's repeatability from repeated readings of one size",
+		Long: `SIZE is what is measured again and again, seated anew each time. The readings are typed after it, or, with none typed,
+thoud asks for the part --times times and reads the gauge. Their standard deviation feeds the uncertainty of every later
+verdict.`,
+		Args: cobra.MinimumNArgs(2),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			pairs := make([]string, 0, len(args))
+			for _, shown := range args[2:] {
+				pairs = append(pairs, args[1]+"="+shown)
+			}
+			for len(args) == 2 && len(pairs) < times {
+				pairs = append(pairs, args[1])
+			}
+			errs, err := gaugeErrors(cmd, args[0], pairs)
+			if err != nil {
+				return err
+			}
+			if len(errs) < leastStudy {
+				return fmt.Errorf("a study wants at least %d readings, %d given", leastStudy, len(errs))
+			}
+			return ask(cmd, bench.Verb{Name: bench.DoGaugeCheck, Check: &bench.Check{Gauge: args[0], Study: true, U: spread(errs), Dof: float64(len(errs) - 1)}})
+		}}
+	cmd.Flags().IntVar(&times, "times", 10, "how often, where the gauge is read")
+	addAskFlags(cmd)
+	return cmd
+}
+
+// gaugeErrors gives what the gauge showed less the standard's size, in the base unit: typed, or read from the gauge.
+func gaugeErrors(cmd *cobra.Command, gauge string, pairs []string) ([]float64, error) {
+	var out []float64
+	in := bufio.NewScanner(cmd.InOrStdin())
+	for i, p := range pairs {
+		size, shown, typed := strings.Cut(p, "=")
+		want, err := quantity.Parse(size)
+		if err != nil {
+			return nil, err
+		}
+		var got quantity.Value
+		if typed {
+			got, err = quantity.ParseAs(want.Kind(), shown)
+		} else {
+			fmt.Fprintf(cmd.ErrOrStderr(), "%d of %d: put %s on %s and press Enter ", i+1, len(pairs), gauge, want)
+			if !in.Scan() {
+				return nil, errors.New("ended before every size was read; nothing is kept")
+			}
+			got, err = newestOf(cmd.Context(), cmd, gauge)
+			fmt.Fprintln(cmd.ErrOrStderr(), got)
+		}
+		if err != nil {
+			return nil, err
+		}
+		d, err := got.Sub(want)
+		if err != nil {
+			return nil, fmt.Errorf("%s on %s: %w", got, want, err)
+		}
+		out = append(out, d.Float())
 	}
-	a, err := quantity.Parse(size)
+	return out, nil
+}
+
+// newestOf is what a gauge shows now, against its zero where it has one.
+func newestOf(ctx context.Context, cmd *cobra.Command, gauge string) (quantity.Value, error) {
+	c, err := dial(cmd)
 	if err != nil {
-		return 0, err
+		return quantity.Value{}, err
 	}
-	b, err := quantity.ParseAs(a.Kind(), shown)
+	defer c.Close()
+	st, err := c.Status(ctx)
 	if err != nil {
-		return 0, err
+		return quantity.Value{}, err
 	}
-	d, err := b.Sub(a)
-	if err != nil {
-		return 0, fmt.Errorf("%q: %w", s, err)
+	for _, g := range st.Gauges {
+		switch {
+		case g.Name != gauge:
+		case !g.Open || !g.Raw.Valid():
+			return quantity.Value{}, fmt.Errorf("gauge %q shows nothing: is it switched on?", gauge)
+		case g.Zero != "":
+			return quantity.Parse(g.Live)
+		default:
+			return g.Raw, nil
+		}
 	}
-	return d.Float(), nil
+	return quantity.Value{}, fmt.Errorf("no gauge %q is registered: thoud gauge list shows what is", gauge)
 }
 
 // spread is the standard deviation with n − 1.
