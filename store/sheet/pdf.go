@@ -215,7 +215,7 @@ func (p *press) run(st Step, pass Pass, r Run) {
 	if r.Provisional {
 		name += " (provisional)"
 	}
-	t := p.table(col{name, 30, false}, col{"", 40, false}, col{"Value", 21, true}, col{"Uncertainty", 20, true}, col{"Wanted", 34, false}, col{"", 23, false}, col{"Verdict", 16, false})
+	t := p.table(col{name, 29, false}, col{"", 36, false}, col{"Value", 26, true}, col{"Uncertainty", 20, true}, col{"Wanted", 34, false}, col{"", 23, false}, col{"Verdict", 16, false})
 	for _, f := range figuresOf(st, pass, r) {
 		wanted := ""
 		if f.Limit != nil {

@@ -8,7 +8,7 @@ func (p *press) gauges(s Sheet) {
 		p.para("No gauge was read.")
 		return
 	}
-	t := p.table(col{"Gauge", 36, false}, col{"Role", 18, false}, col{"Known as", 30, false}, col{"Resolution", 18, true}, col{"Calibration U", 29, true}, col{"Last check", 38, false}, col{"Readings", 16, true})
+	t := p.table(col{"Gauge", 34, false}, col{"Role", 20, false}, col{"Known as", 27, false}, col{"Resolution", 18, true}, col{"Calibration U", 28, true}, col{"Last check", 39, false}, col{"Readings", 18, true})
 	for _, g := range s.Gauges {
 		calibration, check := p.show(g.Calibration), "none on record"
 		if g.K > 0 {

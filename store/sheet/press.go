@@ -86,7 +86,7 @@ func (p *press) heading(s string) { p.headingWith(s, "") }
 
 // headingWith is a heading with a word at its right end.
 func (p *press) headingWith(s, right string) {
-	p.room(28)
+	p.room(38)
 	p.pdf.Ln(4)
 	y := p.pdf.GetY()
 	p.pdf.SetLineWidth(0.5)
