@@ -37,7 +37,7 @@ func (s *Store) migrate(ctx context.Context) error {
 		if err != nil {
 			return err
 		}
-		err = s.inTx(ctx, func(tx writing) error {
+		err = s.inTx(ctx, func(ctx context.Context, tx writing) error {
 			if _, err := tx.ExecContext(ctx, string(text)); err != nil {
 				return err
 			}
@@ -89,16 +89,21 @@ func (s *Store) checkForm(ctx context.Context, db *sql.DB) error {
 	return nil
 }
 
-// inTx runs fn in one transaction of the writer.
-func (s *Store) inTx(ctx context.Context, fn func(writing) error) error {
+// inTx runs fn in one transaction of the writer. Once begun it is not cancelled: it is short, and a connection that is
+// interrupted in the middle is thrown away by the driver with the log not written back. fn gets the context to use.
+func (s *Store) inTx(ctx context.Context, fn func(context.Context, writing) error) error {
 	if s.writer == nil {
 		return ErrReadOnly
 	}
+	if err := ctx.Err(); err != nil {
+		return err
+	}
+	ctx = context.WithoutCancel(ctx)
 	tx, err := s.writer.BeginTx(ctx, nil)
 	if err != nil {
 		return err
 	}
-	if err := fn(writing{tx, s.prepared}); err != nil {
+	if err := fn(ctx, writing{tx, s.prepared}); err != nil {
 		_ = tx.Rollback() // the first error is the one to tell; a rollback that fails leaves nothing stored either
 		return err
 	}

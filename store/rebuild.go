@@ -13,7 +13,8 @@ type Compute func(after bench.State, e bench.Entry, results bench.Results) []ben
 // Rebuild makes the projections of a bench again from its entries, in one transaction. With a compute the results are
 // computed again too; without, they stay as they were stored, with what the builder was told then.
 func (s *Store) Rebuild(ctx context.Context, benchName string, compute Compute) error {
-	return s.fault(s.inTx(ctx, func(tx writing) error {
+	asked := ctx
+	return s.fault(s.inTx(ctx, func(ctx context.Context, tx writing) error {
 		drop := []string{"DELETE FROM reading WHERE bench = ?"}
 		if compute != nil {
 			drop = append(drop, "DELETE FROM result_reading WHERE result IN (SELECT id FROM result WHERE bench = ?)",
@@ -26,6 +27,9 @@ func (s *Store) Rebuild(ctx context.Context, benchName string, compute Compute) 
 		}
 		state, results := bench.State{Bench: benchName}, bench.Results{}
 		for after := uint64(0); ; {
+			if err := asked.Err(); err != nil {
+				return err
+			}
 			entries, last, err := some(ctx, tx, benchName, after)
 			if err != nil || last == after {
 				return err

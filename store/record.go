@@ -21,7 +21,7 @@ type Checkpoint struct {
 // whose answer was lost may be tried again. Errors wrap bench.ErrFork where the entry does not follow the ledger,
 // ErrKnown where its id is there with other bytes, ErrFull.
 func (s *Store) Record(ctx context.Context, benchName string, e bench.Entry, body []byte, seal bench.Seal, results []bench.Result, cp Checkpoint) error {
-	err := s.inTx(ctx, func(tx writing) error {
+	err := s.inTx(ctx, func(ctx context.Context, tx writing) error {
 		if known, err := follows(ctx, tx, benchName, e, body, seal); known || err != nil {
 			return errors.Join(err, advance(ctx, tx, benchName, cp))
 		}
@@ -148,13 +148,13 @@ func advance(ctx context.Context, tx writing, benchName string, cp Checkpoint) e
 
 // Advance moves the checkpoint past a message that was recorded before.
 func (s *Store) Advance(ctx context.Context, benchName string, cp Checkpoint) error {
-	return s.fault(s.inTx(ctx, func(tx writing) error { return advance(ctx, tx, benchName, cp) }))
+	return s.fault(s.inTx(ctx, func(ctx context.Context, tx writing) error { return advance(ctx, tx, benchName, cp) }))
 }
 
 // Quarantine keeps a message that is no entry of this ledger, with why, and moves the checkpoint past it. The same
 // bytes for the same reason are kept once: a stream read again from its start brings them again.
 func (s *Store) Quarantine(ctx context.Context, benchName string, body []byte, why string, cp Checkpoint) error {
-	return s.fault(s.inTx(ctx, func(tx writing) error {
+	return s.fault(s.inTx(ctx, func(ctx context.Context, tx writing) error {
 		var known int
 		if err := tx.QueryRowContext(ctx, "SELECT count(*) FROM quarantine WHERE bench = ? AND body = ? AND why = ?",
 			benchName, notNil(body), why).Scan(&known); err != nil {
