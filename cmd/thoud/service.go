@@ -36,6 +36,9 @@ type service struct {
 // busyPatience is how long a verb waits for the bench before it is told to ask again.
 const busyPatience = 5 * time.Second
 
+// statusPatience is how long a status waits for the ledger to catch up with the bench.
+const statusPatience = 500 * time.Millisecond
+
 // keepInStream is how many recorded entries stay in the stream, so that a ledger restored from a copy catches up.
 const keepInStream = 100_000
 
@@ -151,7 +154,11 @@ func (s *service) together(ctx context.Context, rec *pipeline.Recorder, feed *bu
 		return err
 	}
 	defer stopVerbs()
-	stopAsks, err := b.ServeStatus(d.status)
+	stopAsks, err := b.ServeStatus(func() bench.Status {
+		// Who was told that a verb is done shall see it done: wait for the ledger, but not for one that cannot be written.
+		waitFor(statusPatience, func() bool { return d.State().N >= loop.State().N })
+		return d.status()
+	})
 	if err != nil {
 		return err
 	}
@@ -193,7 +200,7 @@ func (s *service) monitor(ctx context.Context, d *desk, ledger *store.Store, pro
 
 func waitFor(patience time.Duration, done func() bool) {
 	for end := time.Now().Add(patience); !done() && time.Now().Before(end); {
-		time.Sleep(10 * time.Millisecond)
+		time.Sleep(2 * time.Millisecond)
 	}
 }
 

@@ -269,13 +269,15 @@ func (s *Server) ServeVerbs(do func(context.Context, bench.Verb) bench.Answer, p
 // ServeStatus answers how the bench stands, until the returned function is called.
 func (s *Server) ServeStatus(status func() bench.Status) (stop func(), err error) {
 	sub, err := s.nc.Subscribe(AskSubject(s.cfg.Bench, "status"), func(m *nats.Msg) {
-		b, err := json.Marshal(status())
-		if err == nil {
-			err = m.Respond(b)
-		}
-		if err != nil {
-			s.cfg.Log.Warn().Err(err).Msg("status not delivered")
-		}
+		go func() {
+			b, err := json.Marshal(status())
+			if err == nil {
+				err = m.Respond(b)
+			}
+			if err != nil {
+				s.cfg.Log.Warn().Err(err).Msg("status not delivered")
+			}
+		}()
 	})
 	if err != nil {
 		return nil, fmt.Errorf("bus: status: %w", err)
