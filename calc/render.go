@@ -52,7 +52,8 @@ func pick(cond bool, a, b int) int {
 func places(kind quantity.Kind, sys quantity.System, u, resolution float64) int {
 	usual := usualPlaces(kind, sys)
 	unit := sys.For(kind)
-	if u > 0 && unit.Size > 0 {
+	// Below the step in which values are compared an uncertainty is rounding of the arithmetic, not of the bench.
+	if u >= quantum(kind) && unit.Size > 0 {
 		u /= unit.Size
 		two, one := 1-exponent(u), -exponent(u)
 		return clamp(min(two, max(usual, one)), -12, 12)
@@ -128,7 +129,7 @@ func renderFigure(fr *FigureResult, req Request) {
 		return
 	}
 	fr.Shown = Shown{shownIn(*fr, quantity.Metric, req), shownIn(*fr, quantity.Inch, req)}
-	if fr.U > 0 {
+	if fr.U >= quantum(fr.Kind) {
 		u := func(sys quantity.System) string {
 			return "± " + withUnit(number(fr.Kind, sys, fr.U, places(fr.Kind, sys, fr.U, req.Digits)), fr.Kind, sys)
 		}
