@@ -12,6 +12,7 @@ import (
 // plan alone. Cylinders stand as seen from the rider's seat, left first, the front of the engine at the top.
 type Drawing struct {
 	View      string
+	Step      string // its id
 	Point     string
 	Cylinders []string
 	Valves    []string
@@ -47,7 +48,7 @@ func (d Drawing) Shown() bool {
 
 // Says is the drawing in words, for those who cannot see it.
 func (d Drawing) Says() string {
-	parts := strings.Split(d.Point, ".")
+	parts := words(d.Point)
 	what := map[string]string{"twin-top": "cylinders seen from the rider's seat", "crank": "crankshaft", "cylinder": "cylinder bore", "valve-gear": "valve gear"}[d.View]
 	if d.Point == "" {
 		return capital(what)
@@ -74,8 +75,24 @@ func (d Drawing) SVG() template.HTML {
 	return template.HTML(`<svg class="drawing" viewBox="0 0 400 300" role="img" aria-label="` + template.HTMLEscapeString(d.Says()) + `">` + k.b.String() + `</svg>`)
 }
 
-// has reports whether a part of the point's id, parted at the dots, is this word.
-func (d Drawing) has(word string) bool { return slices.Contains(strings.Split(d.Point, "."), word) }
+// has reports whether the point is at a cylinder, a valve or a side: its id names it ("left.inlet", "left-top.gap"), or,
+// where it names none of that kind, the step's id does ("cam-inlet-left").
+func (d Drawing) has(word string) bool {
+	point := words(d.Point)
+	if slices.Contains(point, word) {
+		return true
+	}
+	for _, kind := range [][]string{d.Cylinders, d.Valves} {
+		if slices.Contains(kind, word) {
+			return slices.Contains(words(d.Step), word) && !slices.ContainsFunc(point, func(p string) bool { return slices.Contains(kind, p) })
+		}
+	}
+	return false
+}
+
+func words(id string) []string {
+	return strings.FieldsFunc(id, func(r rune) bool { return r == '.' || r == '-' })
+}
 
 // top draws the cylinders from above, the exhaust side (front) at the top. Where the point names a valve, that valve is
 // lit; where it names a cylinder only, the whole cylinder.
@@ -174,7 +191,7 @@ func (d Drawing) bore(k *sketch) {
 		}
 	}
 	if at >= 0 {
-		k.text("name-lit", 135, 22, d.Depths[at])
+		k.text("name-lit", 135, 298, d.Depths[at])
 	}
 	cx, cy, r := 318.0, 120.0, 62.0
 	k.circle("line", cx, cy, r)

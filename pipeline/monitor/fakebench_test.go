@@ -400,3 +400,24 @@ func (f *fakeBench) must(tb testing.TB, ctx context.Context, v benchVerb) {
 		tb.Fatalf("%s: %s", v.name, a.Words)
 	}
 }
+
+// unconfirmed lists what is to be confirmed in the step in work.
+func (f *fakeBench) unconfirmed() []plan.Datum {
+	b, step := f.State().Current()
+	return bench.Unconfirmed(b, *step)
+}
+
+// confirmed reads the cautions and confirms the data of the step in work; ready sets the zero too.
+func (f *fakeBench) confirmed() {
+	f.tb.Helper()
+	f.must(f.tb, context.Background(), benchVerb{"acknowledge", ""})
+	for _, d := range f.unconfirmed() {
+		f.must(f.tb, context.Background(), benchVerb{"confirm", "engine." + d.Name})
+	}
+}
+
+func (f *fakeBench) ready() {
+	f.tb.Helper()
+	f.confirmed()
+	f.must(f.tb, context.Background(), benchVerb{"zero", ""})
+}

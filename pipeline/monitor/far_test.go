@@ -73,8 +73,7 @@ func TestReadableFromThreeMetres(t *testing.T) {
 		{"zero", func(t *testing.T, f *fakeBench) {
 			f.firstFit()
 			f.show("0.1000")
-			f.must(t, t.Context(), benchVerb{"acknowledge", ""})
-			f.must(t, t.Context(), benchVerb{"confirm", "engine.guide_clearance"})
+			f.confirmed()
 		}, []string{".do", ".live .value"}},
 		{"move", func(t *testing.T, f *fakeBench) { f.firstFit(); firstPass(t, f) }, []string{".do", ".words", ".said strong", "[data-togo]", ".live .value"}},
 		{"done", func(t *testing.T, f *fakeBench) { f.firstFit(); firstPass(t, f); readMoved(t, f) }, []string{".do", ".said strong"}},

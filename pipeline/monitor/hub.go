@@ -19,6 +19,7 @@ import (
 type hub struct {
 	cfg        Config
 	render     *renderer
+	startedAt  uint64 // number of the last entry when the service began: until another comes, the day begins
 	generation string // random, so that a browser knows that the service was started anew
 
 	mu       sync.Mutex
@@ -67,6 +68,7 @@ func newHub(cfg Config, r *renderer) *hub {
 	for slot, res := range cfg.Bench.Results() {
 		h.judged[slot] = res.Verdict
 	}
+	h.startedAt = cfg.Bench.State().N
 	h.look()
 	for _, l := range cfg.Bench.Live() {
 		h.hear(l)
@@ -107,6 +109,7 @@ func (h *hub) run(ctx context.Context, events <-chan Event) {
 func (h *hub) look() {
 	s, results := h.cfg.Bench.State(), h.cfg.Bench.Results()
 	v := look(s, results, h.cfg.Bench.Troubles())
+	v.Remind = v.Remind || s.N == h.startedAt
 	h.mu.Lock()
 	defer h.mu.Unlock()
 	h.version++

@@ -22,9 +22,7 @@ func firstPass(t *testing.T, f *fakeBench) {
 	t.Helper()
 	ctx := context.Background()
 	f.show("0.1000")
-	for _, v := range []benchVerb{{"acknowledge", ""}, {"confirm", "engine.guide_clearance"}, {"zero", ""}} {
-		f.must(t, ctx, v)
-	}
+	f.ready()
 	for _, value := range []string{"0.7000", "0.7020", "0.6485", "0.6512", "0.1000"} {
 		f.show(value)
 		f.must(t, ctx, benchVerb{"take", ""})

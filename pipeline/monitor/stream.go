@@ -49,7 +49,8 @@ func (s *Server) stream(w http.ResponseWriter, r *http.Request) {
 	if regions, id, err := s.hub.regions(page); err == nil && id == last {
 		out.shown, out.id = regions, id
 	}
-	if err := out.send(true); err != nil {
+	// The first beat tells the page at once that it is live, even where nothing is new.
+	if out.event("beat", "", struct{}{}) != nil || out.send(true) != nil {
 		return
 	}
 	beat := time.NewTicker(heartbeat)

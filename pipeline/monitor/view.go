@@ -14,6 +14,7 @@ import (
 // screen, no figure of its own: those come with the results.
 type View struct {
 	Bench    string
+	N        uint64      // of the last entry
 	Place    bench.Place // what the bench says; verbs carry it back
 	Job      string
 	Engine   string
@@ -35,7 +36,8 @@ type View struct {
 	Verdict  *Verdict
 	Figures  []FigureView
 	Actions  []Action
-	Entry    bool // a typed value is what is wanted
+	Entry    string // the verb of a typed value where one is wanted; ""
+	Remind   bool   // say what is loose and inside, before anything is done
 	Points   []PointView
 	Near     []PointView // those around the point in work, beside the drawing
 	Passes   []PassView
@@ -85,6 +87,7 @@ type Action struct {
 	Primary bool   // Space and the pedal do this one
 	Item    string
 	Choice  string
+	Step    string // of a goto
 	Asks    string // a word to be typed with it: "reason", "initials"
 }
 
@@ -151,7 +154,7 @@ type GaugeView struct {
 
 // look makes the view of a moment. It is pure.
 func look(s bench.State, results bench.Results, troubles []bench.Notice) View {
-	v := View{Bench: s.Bench, Place: s.Place, state: s, results: results}
+	v := View{Bench: s.Bench, N: s.N, Place: s.Place, state: s, results: results}
 	for _, t := range troubles {
 		if t.Words != "" {
 			v.Troubles = append(v.Troubles, t.Words)
@@ -185,7 +188,7 @@ func look(s bench.State, results bench.Results, troubles []bench.Notice) View {
 
 // lookForStep is the view of a build that stands at no step.
 func lookForStep(v *View, b *bench.Build, results bench.Results) {
-	v.Stage = StageNoStep
+	v.Stage, v.Remind = StageNoStep, true
 	v.Cautions = b.Plan.Cautions
 	for _, st := range b.Plan.Steps {
 		switch bench.ProgressOf(b, st, results) {
@@ -193,7 +196,7 @@ func lookForStep(v *View, b *bench.Build, results bench.Results) {
 			continue
 		}
 		v.Now = "Next: " + st.Title + "."
-		v.Actions = []Action{{Verb: bench.DoNext, Label: "Begin", Key: "n", Primary: true}}
+		v.Actions = []Action{{Verb: bench.DoGoto, Label: "Begin", Key: "n", Primary: true, Step: st.ID}}
 		return
 	}
 	v.Stage, v.Now = StageEnd, "Every step is done. Look at the sheet, then close the build."

@@ -2,6 +2,7 @@ package monitor
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"thoud/calc"
@@ -50,7 +51,8 @@ func (w *work) look() {
 		v.CanPass = last.Status == bench.PassIsClosed && !w.settled(last)
 	}
 	v.IsSigned = w.st.Signed != nil
-	v.Drawing = Drawing{View: step.View, Point: w.point, Cylinders: w.b.Plan.Cylinders, Valves: w.b.Plan.Valves, Angles: angles(step)}
+	v.Remind = v.Stage == StageBlocked || v.Stage == StageCaution
+	v.Drawing = Drawing{View: step.View, Step: step.ID, Point: w.point, Cylinders: w.b.Plan.Cylinders, Valves: w.b.Plan.Valves, Angles: angles(step), Depths: depths(step)}
 }
 
 // spot finds where the next reading belongs, as the bench does: the place where it stands, or the first point of the
@@ -68,10 +70,22 @@ func (w *work) spot() {
 	}
 }
 
-// settled reports whether a closed pass leaves nothing to measure again.
+// settled reports whether a closed pass leaves nothing to measure again: nothing is outside its limits, or somebody
+// decided to go on all the same.
 func (w *work) settled(p *bench.Pass) bool {
-	verdict, whole := w.results.Verdict(w.b, w.step, p.Number)
-	return !whole || verdict == calc.VerdictIn || verdict == calc.NoVerdict
+	if w.awaited(p) {
+		return true
+	}
+	verdict, _ := w.results.Verdict(w.b, w.step, p.Number)
+	return verdict == calc.VerdictIn || verdict == calc.NoVerdict || slices.ContainsFunc(w.b.Overrides, func(o bench.OverrideMade) bool {
+		return o.What == "verdict" && o.Name == w.step.ID
+	})
+}
+
+// awaited reports whether results of a closed pass are still to come.
+func (w *work) awaited(p *bench.Pass) bool {
+	_, whole := w.results.Verdict(w.b, w.step, p.Number)
+	return !whole
 }
 
 func (w *work) role() string {
@@ -152,8 +166,10 @@ func (w *work) decide() {
 	last := w.st.Last()
 	switch {
 	case bench.Hindrance(w.b, w.step, w.results) != "":
-		v.Stage, v.Now = StageBlocked, "Not yet: "+bench.Hindrance(w.b, w.step, w.results)+"."
-		v.Actions = []Action{{Verb: bench.DoNext, Label: "Go to what is first", Key: "n", Primary: true}}
+		v.Stage, v.Now = StageBlocked, capital(bench.Hindrance(w.b, w.step, w.results))+"."
+		if to := w.first(); to != "" {
+			v.Actions = []Action{{Verb: bench.DoGoto, Label: "Go there", Key: "n", Primary: true, Step: to}}
+		}
 	case !w.st.Acknowledged && len(w.step.Cautions) > 0 && len(w.st.Passes) == 0:
 		v.Stage, v.Now = StageCaution, "Before this step:"
 		v.Actions = []Action{{Verb: bench.DoAcknowledge, Label: "Read", Key: "k", Primary: true}}
@@ -167,6 +183,8 @@ func (w *work) decide() {
 		w.decideByHand()
 	case last != nil && last.Status != bench.PassIsOpen && w.askedOf(last.Number):
 		w.decideAsked()
+	case last != nil && last.Status == bench.PassIsClosed && w.awaited(last):
+		v.Stage, v.Now = StageRead, "The result of this pass is not there yet."
 	case last != nil && last.Status == bench.PassIsClosed && w.settled(last):
 		w.decideDone()
 	case w.gauge == nil:
@@ -190,6 +208,30 @@ func (w *work) decide() {
 	}
 }
 
+// first is the step that must be seen to before this one: one it needs, a hold point, one that put something in.
+func (w *work) first() string {
+	for _, st := range w.b.Plan.Steps {
+		if st.ID == w.step.ID {
+			break
+		}
+		done := bench.ProgressOf(w.b, st, w.results)
+		needed := contains(w.step.Needs, st.ID) && done != bench.Done && done != bench.SignedOff
+		if needed || st.Hold && w.b.Step(st.ID).Signed == nil {
+			return st.ID
+		}
+	}
+	for _, t := range w.b.Inside() {
+		if t.OutBefore == w.step.ID {
+			for _, st := range w.b.Plan.Steps {
+				if contains(st.Out, t.Name) {
+					return st.ID
+				}
+			}
+		}
+	}
+	return ""
+}
+
 func (w *work) decideRead(last *bench.Pass) {
 	v := w.v
 	v.Stage = StageRead
@@ -208,15 +250,15 @@ func (w *work) offerTake() {
 	v := w.v
 	switch w.mode() {
 	case plan.Keyed:
-		v.Entry = true
+		v.Entry = bench.DoKey
 	case plan.Bracket:
-		v.Entry = true
+		v.Entry = bench.DoBracket
 		v.Why = "Type the largest blade that goes and the smallest that does not: 0.010 in 0.011 in"
 	case plan.Highest, plan.Lowest, plan.Swing, plan.Trace:
 		v.Actions = append(v.Actions, Action{Verb: bench.DoSweep, Label: "Begin or end the turn", Key: "t", Primary: true})
 	default:
 		if w.gauge != nil && w.gauge.Known == bench.KnownKeyed {
-			v.Entry = true
+			v.Entry = bench.DoKey
 			return
 		}
 		v.Actions = append(v.Actions, Action{Verb: bench.DoTake, Label: "Take", Key: "t", Primary: true})
@@ -308,7 +350,7 @@ func (w *work) decideDone() {
 	next := w.b.Plan.Index(w.step.ID) + 1
 	if next < len(w.b.Plan.Steps) {
 		v.Now = "Done. Next: " + w.b.Plan.Steps[next].Title + "."
-		v.Actions = []Action{{Verb: bench.DoNext, Label: "Next", Key: "n", Primary: true}}
+		v.Actions = []Action{{Verb: bench.DoGoto, Label: "Next", Key: "n", Primary: true, Step: w.b.Plan.Steps[next].ID}}
 		return
 	}
 	v.Now = "Done: this was the last step."
@@ -319,7 +361,7 @@ func (w *work) usual() {
 	v := w.v
 	has := func(verb string) bool {
 		for _, a := range v.Actions {
-			if a.Verb == verb {
+			if a.Verb == verb || verb == bench.DoNext && a.Verb == bench.DoGoto {
 				return true
 			}
 		}
@@ -371,6 +413,17 @@ func angles(step plan.Step) map[string]float64 {
 	for _, p := range step.Points {
 		if p.Angle != nil {
 			out[p.ID] = *p.Angle
+		}
+	}
+	return out
+}
+
+// depths are the names of the depths of a bore, from ids like "left.top.thrust", in plan order.
+func depths(step plan.Step) []string {
+	var out []string
+	for _, p := range step.Points {
+		if parts := strings.Split(p.ID, "."); len(parts) == 3 && !contains(out, parts[1]) {
+			out = append(out, parts[1])
 		}
 	}
 	return out

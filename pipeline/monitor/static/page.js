@@ -88,6 +88,7 @@
     el.innerHTML = html;
     if (had) (primary && el.querySelector("[data-primary]") || key && el.querySelector(`[data-do="${key}"]`) || el.querySelector("button"))?.focus({ preventScroll: true });
     if (name === "live") showLive();
+    if (name === "act") wantEntry();
     if (name === "adjust" && stored("speech", "off") === "on") {
       const words = el.querySelector("[data-words]");
       if (words && words.textContent !== before) thoudSound.speak(spoken(words));
@@ -198,6 +199,17 @@
     return new Promise((done) => d.addEventListener("close", () => done(d.returnValue === "ok" ? Object.fromEntries(new FormData($("dialog-form"))) : null), { once: true }));
   }
 
+  // Where a typed value is what the step wants, the box is large and has the focus.
+  function wantEntry() {
+    const entry = $("entry"), verb = document.querySelector("[data-entry]")?.dataset.entry ?? "";
+    if (!entry) return;
+    entry.dataset.verb = verb || "key";
+    if (verb && !entry.classList.contains("wanted") && document.activeElement === body) $("typed").focus({ preventScroll: true });
+    entry.classList.toggle("wanted", !!verb);
+    $("typed").placeholder = verb === "bracket" ? "goes  stops" : "0.0000";
+  }
+  wantEntry();
+
   // The entry box: a value typed by hand, or by a gauge that types like a keyboard, with Enter.
   $("entry")?.addEventListener("submit", async (e) => {
     e.preventDefault();
@@ -205,7 +217,7 @@
     if (!typed) return;
     $("typed").value = "";
     $("typed").blur();
-    const answer = await ask({ verb: $("entry").dataset.verb ?? "key", typed });
+    const answer = await ask({ verb: $("entry").dataset.verb || "key", typed });
     if (answer && !answer.ok) { $("typed").value = typed; }
   });
 
@@ -271,6 +283,10 @@
   showSheet();
   $("unit")?.addEventListener("click", showSheet);
   document.querySelector("[data-print]")?.addEventListener("click", () => { const f = $("sheet"); if (f?.contentWindow) f.contentWindow.print(); else print(); });
+  // A screen that is watched stays on, where the browser can do it.
+  const stayOn = async () => { try { if (!document.hidden && body.dataset.stream) await navigator.wakeLock?.request("screen"); } catch { /* not allowed here */ } };
+  document.addEventListener("visibilitychange", stayOn);
+  stayOn();
   open();
   link();
 })();
