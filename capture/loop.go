@@ -4,6 +4,8 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"maps"
+	"slices"
 	"sync/atomic"
 	"time"
 
@@ -180,6 +182,8 @@ func (l *Loop) Run(ctx context.Context) error {
 			l.start(lines, g.Gauge)
 		}
 	}
+	// A service that was killed between a changed figure and the reopening of its step makes up for it.
+	l.reopenChanged(ctx, slices.Collect(maps.Values(l.Results())))
 	tick := time.NewTicker(tickEvery)
 	defer tick.Stop()
 	for {

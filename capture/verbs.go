@@ -500,14 +500,21 @@ func (l *Loop) onOutcome(ctx context.Context, o bench.Outcome) {
 	}
 	next := l.Results().With(o.Results...)
 	l.results.Store(&next)
+	l.reopenChanged(ctx, o.Results)
+}
+
+// reopenChanged opens signed steps again whose figures changed since, with the reason.
+func (l *Loop) reopenChanged(ctx context.Context, results []bench.Result) {
 	s := l.State()
-	for _, r := range o.Results {
+	for _, r := range results {
 		b, ok := s.Build(r.Build)
 		if !ok || r.Because == "" {
 			continue
 		}
-		if ds := l.reopenIfSigned(b, r.Step, r.Because); ds != nil {
-			l.enqueue(ctx, task{drafts: ds, tone: "ask", words: fmt.Sprintf("%s is reopened: %s", r.Step, r.Because)})
+		if signed := b.Step(r.Step).Signed; signed == nil || signed.N > r.N {
+			continue
 		}
+		ds := l.reopenIfSigned(b, r.Step, r.Because)
+		l.enqueue(ctx, task{drafts: ds, tone: "ask", words: fmt.Sprintf("%s is reopened: %s", r.Step, r.Because)})
 	}
 }

@@ -44,7 +44,8 @@ func Compute(s bench.State, e bench.Entry, inForce bench.Results) []bench.Result
 		news := computeStep(s, b, step, e, inForce, because)
 		for _, r := range news {
 			inForce = inForce.With(r)
-			if !r.Provisional {
+			// A result that counts now, or one that counted until now: either way the dependents look again.
+			if !r.Provisional || r.Was != nil {
 				changed[step.ID] = changeWords(step, r)
 			}
 		}

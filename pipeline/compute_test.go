@@ -220,3 +220,79 @@ func TestOverriddenDataIsComputedAgainAndSaysWhy(t *testing.T) {
 		t.Errorf("stored %d results again with nothing changed", len(s.last))
 	}
 }
+
+// chainPlan has a second step that uses a figure of the first.
+const chainPlan = `
+title = "Two steps, the second leaning on the first"
+version = 1
+cylinders = ["left", "right"]
+
+[[step]]
+id = "float"
+title = "End float"
+do = "Push and pull."
+phase = "dry"
+kind = "measure"
+capture = { mode = "press", role = "indicator" }
+[[step.point]]
+id = "push"
+title = "pushed"
+[[step.point]]
+id = "pull"
+title = "pulled"
+[step.compute]
+method = "end-float"
+per = "pass"
+[step.compute.inputs]
+push = "@reading:push"
+pull = "@reading:pull"
+
+[[step]]
+id = "fit"
+title = "Fit made of it"
+do = "Read the hole."
+phase = "dry"
+kind = "measure"
+needs = ["float"]
+capture = { mode = "press", role = "indicator" }
+[[step.point]]
+id = "hole"
+title = "hole"
+[step.compute]
+method = "running-fit"
+per = "pass"
+[step.compute.inputs]
+hole = "@reading:hole"
+shaft = "@figure:float.end_float"
+`
+
+func TestDependentsAreComputedAgainWhenTheirGroundIsTakenAway(t *testing.T) {
+	s := &shop{t: t}
+	s.write(bench.Entry{Kind: bench.GaugeAdded, Gauge: &bench.Gauge{Name: "dial-1", Role: "indicator", Known: bench.KnownPath}})
+	s.write(bench.Entry{Kind: bench.BuildStarted, Build: &bench.Started{Job: "17", Plan: "chain", Text: chainPlan}})
+	s.at(bench.StepEntered, "float", 0)
+	s.at(bench.PassOpened, "float", 1)
+	s.read("0.500 mm")
+	pull := s.read("0.200 mm")
+	s.at(bench.PassClosed, "float", 1)
+	s.at(bench.StepEntered, "fit", 0)
+	s.at(bench.PassOpened, "fit", 1)
+	s.read("0.340 mm")
+	s.at(bench.PassClosed, "fit", 1)
+	if got := figure(t, s.result("fit", 1, ""), "clearance"); math.Abs(got-0.040) > 1e-9 {
+		t.Fatalf("clearance %v mm, want 0.040", got)
+	}
+	s.write(bench.Entry{Kind: bench.Withdrawn, Place: bench.Place{Build: "17", Step: "float", Pass: 1}, Refers: pull.ID})
+	if r := s.result("fit", 1, ""); r.Refused == "" || r.Because == "" {
+		t.Errorf("the fit still stands on a withdrawn reading: refused %q, because %q", r.Refused, r.Because)
+	}
+	s.read("0.210 mm")
+	s.at(bench.PassClosed, "float", 1)
+	r := s.result("fit", 1, "")
+	if got := figure(t, r, "clearance"); math.Abs(got-0.050) > 1e-9 {
+		t.Errorf("clearance %v mm, want 0.050", got)
+	}
+	if r.Because == "" {
+		t.Error("does not say that the float changed")
+	}
+}
