@@ -1,14 +1,19 @@
 package capture
 
 import (
+	"maps"
+	"slices"
 	"sync"
 	"time"
 
 	"thoud/capture/bench"
 )
 
-// board keeps the newest value of every gauge and tells it at most 20 times a second, the latest winning.
+// board keeps the newest value of every gauge and tells it at most 20 times a second, the latest winning: at once where
+// the gauge was quiet before, otherwise at the next flush.
 type board struct {
+	telling sync.Mutex // held from making a value until it is told, so that an older one is never told after a newer
+
 	mu     sync.Mutex
 	tell   Teller
 	now    func() time.Time
@@ -19,6 +24,7 @@ type shown struct {
 	zero    *bench.ZeroInForce
 	live    bench.Live
 	changed bool
+	told    time.Time
 	newest  heard // the last value, for a reading
 	valued  bool
 }
@@ -52,8 +58,20 @@ func (b *board) at(name string) *shown {
 	return s
 }
 
+// leastApart is how far apart two values of a gauge are told.
+const leastApart = 50 * time.Millisecond
+
 // hear keeps what a line told. Called by the line's goroutine.
 func (b *board) hear(h heard) {
+	b.keep(h)
+	b.telling.Lock()
+	defer b.telling.Unlock()
+	if v, due := b.due(h.gauge, leastApart); due {
+		b.tell.Live(v)
+	}
+}
+
+func (b *board) keep(h heard) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	s := b.at(h.gauge)
@@ -94,26 +112,37 @@ func (b *board) newest(name string) (heard, bool) {
 	return s.newest, true
 }
 
-// flush tells what changed since the last call.
-func (b *board) flush() {
-	var out []bench.Live
+// due gives what is to be told of a gauge now, if it changed and the last one was told so long ago. The caller holds
+// telling.
+func (b *board) due(name string, apart time.Duration) (bench.Live, bool) {
 	b.mu.Lock()
-	for _, s := range b.gauges {
-		if !s.changed {
-			continue
-		}
-		s.changed = false
-		v := s.live
-		v.Value = nil
-		if s.zero != nil && v.Raw.Valid() {
-			if val, err := s.zero.WithZero(v.Raw); err == nil {
-				v.Value = &val
-			}
-		}
-		out = append(out, v)
+	defer b.mu.Unlock()
+	s, ok := b.gauges[name]
+	now := b.now()
+	if !ok || !s.changed || now.Sub(s.told) < apart {
+		return bench.Live{}, false
 	}
+	s.changed, s.told = false, now
+	v := s.live
+	v.Value = nil
+	if s.zero != nil && v.Raw.Valid() {
+		if val, err := s.zero.WithZero(v.Raw); err == nil {
+			v.Value = &val
+		}
+	}
+	return v, true
+}
+
+// flush tells what changed and was not told since. It is called at intervals of leastApart.
+func (b *board) flush() {
+	b.mu.Lock()
+	names := slices.Collect(maps.Keys(b.gauges))
 	b.mu.Unlock()
-	for _, v := range out {
-		b.tell.Live(v)
+	b.telling.Lock()
+	defer b.telling.Unlock()
+	for _, name := range names {
+		if v, due := b.due(name, 0); due {
+			b.tell.Live(v)
+		}
 	}
 }

@@ -211,7 +211,7 @@ func (l *Loop) Run(ctx context.Context) error {
 	}
 }
 
-const tickEvery = 50 * time.Millisecond
+const tickEvery = leastApart
 
 // last waits for the entry in flight a moment longer; what is not safe by then goes to the log in full, never nowhere.
 func (l *Loop) last() error {
