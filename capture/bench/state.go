@@ -236,9 +236,9 @@ func (s *StepState) InForce() *Pass {
 // Standing gives the last reading of a point and seating that was not withdrawn.
 func (p *Pass) Standing(point string, seating int) (Taken, bool) {
 	for i := len(p.Readings) - 1; i >= 0; i-- {
-		r := p.Readings[i]
-		if r.Point == point && r.Seating == seating && !r.Withdrawn {
-			return r, true
+		// By pointer: this is the innermost loop of every fold, and a reading is large.
+		if r := &p.Readings[i]; r.Point == point && r.Seating == seating && !r.Withdrawn {
+			return *r, true
 		}
 	}
 	return Taken{}, false
@@ -280,39 +280,32 @@ func (s *StepState) StandingAt(pass int, pt plan.Point, seatings int) []Taken {
 // Missing gives the first point and seating of a pass with no standing reading, searching from just after a place and
 // round again; ok is false where the pass is full.
 func (s *StepState) Missing(step plan.Step, pass int, after Place) (point string, seating int, ok bool) {
-	type spot struct {
-		point   string
-		seating int
+	n := len(step.Points)
+	wanted := func(i int) (*plan.Point, int, bool) { // the spots in order: every point of the first seating, then of the next
+		pt := &step.Points[i%n]
+		return pt, i/n + 1, max(pt.FromPass, 1) <= pass
 	}
-	var spots []spot
-	for k := 1; k <= max(step.Seatings, 1); k++ {
-		for _, pt := range step.Wanted(pass) {
-			spots = append(spots, spot{pt.ID, k})
-		}
-	}
-	from := 0
-	for i, sp := range spots {
-		if sp.point == after.Point && sp.seating == max(after.Seating, 1) {
+	spots, from := n*max(step.Seatings, 1), 0
+	for i := range spots {
+		if pt, k, ok := wanted(i); ok && pt.ID == after.Point && k == max(after.Seating, 1) {
 			from = i + 1
 		}
 	}
 	for i := range spots {
-		sp := spots[(from+i)%len(spots)]
-		if !s.has(step, pass, sp.point, sp.seating) {
-			return sp.point, sp.seating, true
+		if pt, k, ok := wanted((from + i) % spots); ok && !s.has(step, pass, pt, k) {
+			return pt.ID, k, true
 		}
 	}
 	return "", 0, false
 }
 
-func (s *StepState) has(step plan.Step, pass int, point string, seating int) bool {
+func (s *StepState) has(step plan.Step, pass int, pt *plan.Point, seating int) bool {
 	if p := s.Pass(pass); p != nil {
-		if _, ok := p.Standing(point, seating); ok {
+		if _, ok := p.Standing(pt.ID, seating); ok {
 			return true
 		}
 	}
-	pt, _ := step.Point(point)
-	return pt.Once && len(s.StandingAt(pass, pt, step.Seatings)) >= seating
+	return pt.Once && len(s.StandingAt(pass, *pt, step.Seatings)) >= seating
 }
 
 // Datum gives engine data of a build, overrides applied.
