@@ -33,9 +33,14 @@ type served struct {
 // serve runs a service on a state folder until the test ends.
 func serve(tb testing.TB, dir string) *served {
 	tb.Helper()
+	return serveWith(tb, dir, defaultConfig())
+}
+
+func serveWith(tb testing.TB, dir string, cfg config) *served {
+	tb.Helper()
 	ctx, cancel := context.WithCancel(context.Background())
 	ended := make(chan error, 1)
-	s := &service{dir: dir, cfg: defaultConfig(), log: zerolog.Nop()}
+	s := &service{dir: dir, cfg: cfg, log: zerolog.Nop()}
 	go func() { ended <- s.run(ctx) }()
 	v := &served{tb: tb, dir: dir}
 	v.eventually("the service runs", func() bool {

@@ -1,0 +1,238 @@
+package main
+
+import (
+	"context"
+	"database/sql"
+	"fmt"
+	"path/filepath"
+	"slices"
+	"strings"
+	"syscall"
+	"testing"
+	"time"
+
+	"github.com/rs/zerolog"
+
+	"thoud/calc/quantity"
+	"thoud/capture/bench"
+	"thoud/devices/simulate"
+	"thoud/pipeline/bus"
+)
+
+// manyPlan is a step of so many points with nothing to compute.
+func manyPlan(points int) string {
+	var ids []string
+	for i := range points {
+		ids = append(ids, fmt.Sprintf("%q", fmt.Sprintf("p%d", i)))
+	}
+	return `
+title = "Many"
+version = 1
+cylinders = ["left", "right"]
+
+[[step]]
+id = "many"
+title = "Many points"
+do = "Press the data key."
+phase = "dry"
+kind = "measure"
+capture = { mode = "press", role = "indicator" }
+
+    [[step.point]]
+    id = "{p}"
+    along = { p = [` + strings.Join(ids, ", ") + `] }
+    title = "{p}"
+    do = "Press the data key."
+`
+}
+
+// floor is the least a reading can cost on a disk: a bare publish that is synced, and a bare commit with
+// synchronous=FULL.
+type floor struct {
+	bus  *bus.Server
+	db   *sql.DB
+	n    int
+	both []time.Duration
+}
+
+func newFloor(b *testing.B, dir string) *floor {
+	b.Helper()
+	s, err := bus.Start(context.Background(), bus.Config{Bench: "bare", Dir: filepath.Join(dir, "bare-bus"), Log: zerolog.Nop()})
+	if err != nil {
+		b.Fatal(err)
+	}
+	b.Cleanup(s.Close)
+	db, err := sql.Open("sqlite", "file:"+filepath.Join(dir, "bare.db")+"?_pragma=journal_mode(WAL)&_pragma=synchronous(FULL)&_txlock=immediate")
+	if err != nil {
+		b.Fatal(err)
+	}
+	b.Cleanup(func() { db.Close() })
+	db.SetMaxOpenConns(1)
+	if _, err := db.Exec("CREATE TABLE row (n INTEGER PRIMARY KEY, body BLOB) STRICT"); err != nil {
+		b.Fatal(err)
+	}
+	return &floor{bus: s, db: db}
+}
+
+// step publishes and commits bytes of an entry's size.
+func (f *floor) step(b *testing.B) {
+	body := make([]byte, 900)
+	t0 := time.Now()
+	if err := f.bus.Append(context.Background(), bench.Entry{ID: fmt.Sprintf("bare-%d", f.n), Kind: bench.ReadingTaken}, body); err != nil {
+		b.Fatal(err)
+	}
+	if _, err := f.db.Exec("INSERT INTO row (body) VALUES (?)", body); err != nil {
+		b.Fatal(err)
+	}
+	f.n++
+	f.both = append(f.both, time.Since(t0))
+}
+
+func percentile(d []time.Duration, p float64) time.Duration {
+	if len(d) == 0 {
+		return 0
+	}
+	s := slices.Sorted(slices.Values(d))
+	return s[min(len(s)-1, int(p*float64(len(s))))]
+}
+
+func ms(d time.Duration) float64 { return float64(d.Microseconds()) / 1000 }
+
+// report gives latencies of a path and of its floor, and how many times the floor it takes.
+func report(b *testing.B, own, floor []time.Duration) {
+	b.ReportMetric(ms(percentile(own, 0.5)), "p50-ms")
+	b.ReportMetric(ms(percentile(own, 0.99)), "p99-ms")
+	b.ReportMetric(ms(percentile(floor, 0.5)), "floor-p50-ms")
+	b.ReportMetric(ms(percentile(floor, 0.99)), "floor-p99-ms")
+	b.ReportMetric(float64(percentile(own, 0.5))/float64(percentile(floor, 0.5)), "x-floor-p50")
+	b.ReportMetric(float64(percentile(own, 0.99))/float64(percentile(floor, 0.99)), "x-floor-p99")
+	b.ReportMetric(0, "ns/op") // the sum of both ways says nothing
+}
+
+// keyed is a running service with one simulated gauge that speaks on its data key.
+type pressed struct {
+	*served
+	gauge    *simulate.Gauge
+	outcomes chan bench.Outcome
+}
+
+func press(b *testing.B, dir, plan string) *pressed {
+	b.Helper()
+	cfg := defaultConfig()
+	cfg.Lockout = "0s"
+	p := &pressed{served: serveWith(b, dir, cfg), outcomes: make(chan bench.Outcome, 4096)}
+	profiles, err := loadProfiles("")
+	if err != nil {
+		b.Fatal(err)
+	}
+	if p.gauge, err = simulate.Open(simulate.Options{Profile: profiles[dialProfile], Dir: dir, Name: "dial-1"}); err != nil {
+		b.Fatal(err)
+	}
+	b.Cleanup(func() { p.gauge.Close() })
+	p.gauge.Set(quantity.OfLength(quantity.PerMillimetre, quantity.Base(quantity.Length), 3))
+	p.must(bench.Verb{Name: bench.DoGaugeAdd, Register: &bench.Gauge{Name: "dial-1", Profile: dialProfile, Port: p.gauge.Path(), Known: bench.KnownPath,
+		Identity: p.gauge.Path(), Role: "indicator", Sends: bench.SendsKey, Sense: 1}})
+	p.must(bench.Verb{Name: bench.DoBuildStart, Build: &bench.Started{Job: "17", Plan: "bench", Text: plan}})
+	p.eventually("the gauge is open", func() bool { st := p.status(); return len(st.Gauges) == 1 && st.Gauges[0].Open })
+	ctx, cancel := context.WithCancel(context.Background())
+	done := make(chan struct{})
+	go func() {
+		defer close(done)
+		_ = p.Follow(ctx, func(o bench.Outcome) { p.outcomes <- o }, nil, nil)
+	}()
+	b.Cleanup(func() { cancel(); <-done })
+	return p
+}
+
+// open opens a pass and waits until it is stored; it gives the number of its entry.
+func (p *pressed) open() uint64 {
+	p.tb.Helper()
+	n := p.must(bench.Verb{Name: bench.DoAgain}).N
+	p.await(n)
+	return n
+}
+
+func (p *pressed) await(n uint64) {
+	p.tb.Helper()
+	late := time.After(patience)
+	for {
+		select {
+		case o := <-p.outcomes:
+			if o.N >= n {
+				return
+			}
+		case <-late:
+			p.tb.Fatalf("entry %d never came", n)
+		}
+	}
+}
+
+// BenchmarkFrameToCommit sends one frame over a pseudo-terminal and waits until its reading is told as stored. Beside
+// each, on the same disk, the floor.
+func BenchmarkFrameToCommit(b *testing.B) {
+	dir := b.TempDir()
+	const points = 60
+	p := press(b, dir, manyPlan(points))
+	f := newFloor(b, dir)
+	var own []time.Duration
+	at, n := points, uint64(0)
+	for b.Loop() {
+		if at == points {
+			p.settled(n)
+			n, at = p.open(), 0
+		}
+		f.step(b)
+		n++
+		t0 := time.Now()
+		if err := p.gauge.Send(); err != nil {
+			b.Fatal(err)
+		}
+		p.await(n)
+		own = append(own, time.Since(t0))
+		if at++; at == points {
+			n++ // the pass is closed
+			p.await(n)
+		}
+	}
+	report(b, own, f.both)
+}
+
+// BenchmarkFramesToCommit sends frames as fast as they are taken, and gives how many a second are stored, and how many
+// times the floor each takes.
+func BenchmarkFramesToCommit(b *testing.B) {
+	dir := b.TempDir()
+	const points = 60
+	p := press(b, dir, manyPlan(points))
+	f := newFloor(b, dir)
+	var spent time.Duration
+	readings := 0
+	for b.Loop() {
+		for range points {
+			f.step(b)
+		}
+		n := p.open()
+		t0 := time.Now()
+		for range points {
+			if err := p.gauge.Send(); err != nil {
+				b.Fatal(err)
+			}
+		}
+		p.await(n + points)
+		spent += time.Since(t0)
+		readings += points
+		p.await(n + points + 1)
+	}
+	each := spent / time.Duration(readings)
+	b.ReportMetric(float64(readings)/spent.Seconds(), "readings/s")
+	b.ReportMetric(float64(each)/float64(percentile(f.both, 0.5)), "x-floor")
+	b.ReportMetric(0, "ns/op")
+}
+
+// cpu is the processor time this process has used.
+func cpu(tb testing.TB) time.Duration {
+	var u syscall.Rusage
+	if err := syscall.Getrusage(syscall.RUSAGE_SELF, &u); err != nil {
+		tb.Fatal(err)
+	}
+	return time.Duration(u.Utime.Nano() + u.Stime.Nano())
+}
