@@ -50,9 +50,3 @@ func freeSpace(dir string) (int64, bool) {
 	}
 	return int64(st.Bavail) * int64(st.Bsize), true
 }
-
-// isUnique reports a broken UNIQUE or PRIMARY KEY.
-func isUnique(err error) bool {
-	var e *sqlite.Error
-	return errors.As(err, &e) && (e.Code() == sqlite3.SQLITE_CONSTRAINT_UNIQUE || e.Code() == sqlite3.SQLITE_CONSTRAINT_PRIMARYKEY)
-}
