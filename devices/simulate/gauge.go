@@ -41,6 +41,7 @@ type Gauge struct {
 	link    string
 	asked   []byte // what came in since the last request
 	lost    int    // bytes nobody read
+	sent    int    // values that were asked of the display
 	models  map[string]*model
 	held    []byte // a frame waiting to go out with the next
 	chance  *rand.Rand
@@ -142,6 +143,7 @@ func (g *Gauge) Send() error {
 }
 
 func (g *Gauge) send() error {
+	g.sent++
 	var all []devices.Sample
 	for _, c := range g.channels {
 		s := devices.Sample{Channel: c, Status: g.status}
@@ -206,6 +208,23 @@ func (g *Gauge) Lost() int {
 	g.mu.Lock()
 	defer g.mu.Unlock()
 	return g.lost
+}
+
+// Sent is how often the gauge has sent, or was asked for, what it shows: after Set the next one is of the new place.
+func (g *Gauge) Sent() int {
+	g.mu.Lock()
+	defer g.mu.Unlock()
+	return g.sent
+}
+
+// Unread is how many bytes went out that nobody has read yet; it fails with ErrUnplugged while the plug is out.
+func (g *Gauge) Unread() (int, error) {
+	g.mu.Lock()
+	defer g.mu.Unlock()
+	if g.term == nil {
+		return 0, fmt.Errorf("simulate %q: %w", g.o.Name, ErrUnplugged)
+	}
+	return g.term.waiting()
 }
 
 // Stream pushes a frame at each interval until Stop, Unplug or Close; a running stream is replaced.

@@ -5,4 +5,5 @@ import "golang.org/x/sys/unix"
 const (
 	getTermios = unix.TCGETS
 	setTermios = unix.TCSETS
+	unread     = unix.TIOCINQ
 )

@@ -87,6 +87,26 @@ func (t *terminal) write(b []byte) (lost int, err error) {
 	return len(b) - n, nil
 }
 
+// waiting is how many bytes went out that nobody has read yet. Linux carries what is written to the other side by a
+// worker of its own; asking whether there is something to read waits for that worker.
+func (t *terminal) waiting() (n int, err error) {
+	c, err := t.slave.SyscallConn()
+	if err != nil {
+		return 0, fmt.Errorf("pseudo-terminal: %w", err)
+	}
+	var inner error
+	err = c.Control(func(fd uintptr) {
+		if _, inner = unix.Poll([]unix.PollFd{{Fd: int32(fd), Events: unix.POLLIN}}, 0); inner != nil && !errors.Is(inner, unix.EINTR) {
+			return
+		}
+		n, inner = unix.IoctlGetInt(int(fd), unread)
+	})
+	if err := errors.Join(err, inner); err != nil {
+		return 0, fmt.Errorf("pseudo-terminal: unread bytes: %w", err)
+	}
+	return n, nil
+}
+
 // close hangs up: whoever has the port open sees the end of it.
 func (t *terminal) close() error {
 	err := errors.Join(t.master.Close(), t.slave.Close())
