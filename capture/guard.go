@@ -51,6 +51,11 @@ func ask(s bench.State, place bench.Place, q *bench.Question) *bench.Entry {
 	if p == nil || len(p.Readings) == 0 {
 		return nil
 	}
+	for _, o := range b.Step(place.Step).Questions {
+		if o.Guard == q.Guard && o.Guard == "swap" && o.Pass == place.Pass {
+			return nil // asked already about this pass
+		}
+	}
 	return &bench.Entry{Kind: bench.Asked, Place: place, By: "bench", Refers: p.Readings[len(p.Readings)-1].ID, Question: q}
 }
 

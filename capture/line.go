@@ -105,12 +105,25 @@ func (l *line) session(ctx context.Context) (wasUp bool, err error) {
 	return true, l.read(ctx, path, port, dec)
 }
 
+// timeouter is a port whose reads can be made to wait for less.
+type timeouter interface {
+	SetReadTimeout(time.Duration) error
+}
+
+var _ timeouter = (*lockedPort)(nil)
+
 // errGone stands for a port that vanished: the serial package tells an unplugged port and our own closing alike.
 var errGone = errors.New("unplugged or switched off")
 
 func (l *line) read(ctx context.Context, path string, port Port, dec devices.Decoder) error {
 	buf := make([]byte, 4096)
 	nextPoll := l.now()
+	if t, ok := port.(timeouter); ok && l.profile.Poll.Interval > 0 {
+		// A read that waits longer than the interval would be the interval: nothing comes before it is asked for.
+		if err := t.SetReadTimeout(min(readTimeout, l.profile.Poll.Interval)); err != nil {
+			return l.gone(path, err)
+		}
+	}
 	for ctx.Err() == nil {
 		if l.profile.Poll.Interval > 0 && !l.now().Before(nextPoll) {
 			nextPoll = l.now().Add(l.profile.Poll.Interval)

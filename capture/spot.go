@@ -88,8 +88,8 @@ func (sp spot) mode() plan.Mode {
 	if m := sp.point().Mode; m != "" {
 		return m
 	}
-	if sp.step.Capture.Mode == "" {
-		return plan.Press
+	if sp.step.Capture.Mode == "" || sp.place.Point == bench.DatumPoint && isSweep(sp.step.Capture.Mode) {
+		return plan.Press // the datum is rested on, whatever is swept from there
 	}
 	return sp.step.Capture.Mode
 }

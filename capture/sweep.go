@@ -46,6 +46,10 @@ func isSweep(m plan.Mode) bool {
 // sweepVerb begins a sweep, or ends the one that runs and takes its reading.
 func (l *Loop) sweepVerb(ctx context.Context, v bench.Verb, reply chan<- bench.Answer, sp spot, g bench.GaugeState) {
 	if l.sweep != nil {
+		if l.catchUp(ctx); l.sweep == nil {
+			l.refuse(v, reply, errors.New("the sweep has ended already"))
+			return
+		}
 		l.endSweep(ctx, v, reply, "")
 		return
 	}
@@ -75,6 +79,13 @@ func (l *Loop) sweepVerb(ctx context.Context, v bench.Verb, reply chan<- bench.A
 	l.sweep = s
 	l.answer(v, reply, bench.Answer{OK: true, Words: "the sweep runs: turn by hand, plugs out, and press again at the end", Place: l.State().Place})
 	l.Tell.Notice(bench.Notice{At: l.Now().UnixMicro(), Tone: "sweep", Words: "the sweep runs: turn by hand, then press again"})
+}
+
+// catchUp hears what the lines told before now: the values up to the press that ends a sweep belong to it.
+func (l *Loop) catchUp(ctx context.Context) {
+	for n := len(l.lines); n > 0 && l.sweep != nil; n-- {
+		l.onHeard(ctx, <-l.lines)
+	}
 }
 
 // sweeping feeds a running sweep; true where the sample belonged to it.
