@@ -41,7 +41,7 @@
 //	needs    = ["guide-clearance"]   earlier steps; the id as written stands for all that are written out of it
 //	capture  = { mode = "press", role = "bore", kind = "length" }
 //	           mode: press, settle, highest, lowest, swing, trace, keyed, bracket; with settle also dwell and band;
-//	           with trace also angle, the role of the angle gauge; kind is length unless said
+//	           with trace also angle, the role of the angle gauge, and angle_setup, how well its zero stands; kind is length unless said
 //	datum    = { do = "Set the gauge in the ring.", size = "71 mm", close = true, drift = "0.002 mm", each = true }
 //	           size 0 unless said, a quantity or "@engine.NAME"; close: the pass ends by reading the datum again; each: set anew in every pass
 //	seatings = 3                     readings at every point, each after seating anew

@@ -123,6 +123,8 @@ type Capture struct {
 	Dwell time.Duration // settle: still this long; 0 = 600 ms
 	Band  quantity.Value
 	Angle string // trace: role of the angle gauge
+	// AngleSetup is how well the zero of the angle gauge stands where the step wants it, as a standard uncertainty.
+	AngleSetup quantity.Value
 }
 
 // Rest is the datum of a step: where the gauge is set to zero, or to the size of a setting standard.

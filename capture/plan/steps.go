@@ -194,6 +194,13 @@ func readCapture(t *table, s *stepDraft) Capture {
 	if c.Mode != Trace && c.Angle != "" {
 		ct.fault(ct.n.at("angle"), "angle is for mode = \"trace\" only")
 	}
+	c.AngleSetup = ct.amount("angle_setup", quantity.Angle)
+	switch {
+	case c.AngleSetup.Valid() && c.Angle == "":
+		ct.fault(ct.n.at("angle_setup"), "angle_setup is for a trace, which names its angle gauge")
+	case c.AngleSetup.Valid() && c.AngleSetup.Float() <= 0:
+		ct.fault(ct.n.at("angle_setup"), "angle_setup is %s; want more than nothing", c.AngleSetup)
+	}
 	ct.done()
 	return c
 }
