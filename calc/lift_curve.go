@@ -11,8 +11,8 @@ import (
 // cycle is a four-stroke cycle in degrees of crank.
 const cycle = 720
 
-// liftCurve is a valve's lift over the cycle, from samples in any order: sorted round the cycle, samples at one angle
-// averaged, joined by a monotone cubic (Fritsch and Butland 1984, by gonum) that runs on across 0/720. Degrees of crank
+// liftCurve is a valve's lift over the cycle, from samples in any order: sorted round the cycle, samples at one angle,
+// within 0.05°, averaged, joined by a monotone cubic (Fritsch and Butland 1984, by gonum) that runs on across 0/720. Degrees of crank
 // and mm.
 type liftCurve struct {
 	x, y  []float64 // the knots of one cycle
@@ -26,8 +26,12 @@ type liftCurve struct {
 // leastKnots is how many different angles a curve needs; the cubic between two knots looks at one more each side.
 const leastKnots = 4
 
-// sameAngle is how near two samples must be to be the same angle, degrees.
+// sameAngle is how near two samples must be to be the same angle of the cycle, degrees.
 const sameAngle = 1e-6
+
+// nearAngle is how near two samples must be to count as one, degrees: less than a shaft turned by hand stands still by.
+// Without it two samples at nearly one angle, a count of the gauge apart, would make a slope of their own.
+const nearAngle = 0.05
 
 // newLiftCurve needs four different angles at least; lengths must be equal.
 func newLiftCurve(angle, lift []float64) (*liftCurve, bool) {
@@ -36,7 +40,7 @@ func newLiftCurve(angle, lift []float64) (*liftCurve, bool) {
 	count := 0.0
 	for _, i := range order {
 		a, last := wrapped[i], len(x)-1
-		if last >= 0 && a-x[last] <= sameAngle {
+		if last >= 0 && a-x[last] <= nearAngle {
 			count++
 			y[last] += (lift[i] - y[last]) / count
 			continue

@@ -361,8 +361,9 @@ func (b *binder) samples(step plan.Step, pass int, r plan.Ref) (calc.Val, error)
 	s := taken[0].Samples
 	var v calc.Val
 	if r.Kind == plan.RefSampleAngle {
+		us := b.angleDoubt(step, taken[0])
 		for _, a := range s.Angle {
-			v.List = append(v.List, calc.Num{X: float64(a) / 1000})
+			v.List = append(v.List, calc.Num{X: float64(a) / 1000, Us: us})
 		}
 		return v, nil
 	}

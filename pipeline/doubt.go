@@ -13,17 +13,23 @@ import (
 //	resolution     one count/√12, of the reading and once more of the zero, which all readings of that zero share
 //	bracket        the gap between the two blades/√12
 //	calibration    U/k of the certificate, or what the last check against setting standards gave
-//	repeatability  of the gauge, from its last study
+//	repeatability  of the gauge, from its last study; the zero was read with it too
+//	drift          what the datum read at the closing of the pass/√3: the zero went there by a way that is not known
 //	set-up         as the step states it; repeated seatings are reckoned where the mean is taken
 //
 // A gauge zeroed on the work errs anew at every reading; one that is set to the size of a standard, or has no zero,
-// carries one common error into all its readings.
+// carries one common error into all its readings. A sweep is one set-up: how the gauge stood, and what it is out by, is
+// the same for all its samples, and only the display's counts differ from one to the next.
 func (b *binder) doubt(step plan.Step, t bench.Taken) []calc.Component {
 	var us []calc.Component
 	add := func(name string, u, dof float64, shared string) {
 		if u > 0 {
 			us = append(us, calc.Component{Name: name, U: u, Dof: dof, Shared: shared})
 		}
+	}
+	one := "" // what the samples of a sweep have in common
+	if t.Samples != nil {
+		one = "sweep:" + t.ID
 	}
 	res := t.Raw.Resolution()
 	if t.Goes != nil && t.Stops != nil {
@@ -37,7 +43,7 @@ func (b *binder) doubt(step plan.Step, t bench.Taken) []calc.Component {
 		differential = step.Datum != nil && bench.DatumSize(b.build, step).Float() == 0
 	}
 	if g, ok := b.state.Gauge(t.Gauge); ok {
-		shared := ""
+		shared := one
 		if !differential {
 			shared = "gauge:" + g.Name
 		}
@@ -45,11 +51,51 @@ func (b *binder) doubt(step plan.Step, t bench.Taken) []calc.Component {
 		add("calibration of "+g.Name, u, dof, shared)
 		if u, dof := repeatability(g); u > 0 {
 			add("repeatability of "+g.Name, u, dof, "")
+			if t.Zero != "" {
+				add("repeatability at the zero", u, dof, "zero:repeatability:"+t.Zero)
+			}
 		}
 	}
+	if p := b.passOf(step, t); p != nil && p.Drift != nil {
+		add("drift of the zero in the pass", math.Abs(p.Drift.By.Float())/math.Sqrt(3), 0, "drift:"+step.ID)
+	}
 	if step.Setup.Valid() && step.Seatings < 2 {
-		add("set-up repeatability, stated", step.Setup.Float(), 0, "")
+		add("set-up repeatability, stated", step.Setup.Float(), 0, one)
 		b.setup = true
+	}
+	return us
+}
+
+// passOf is the pass that a reading was taken in.
+func (b *binder) passOf(step plan.Step, t bench.Taken) *bench.Pass {
+	for _, p := range b.build.Step(step.ID).Passes {
+		for _, r := range p.Readings {
+			if r.ID == t.ID {
+				return p
+			}
+		}
+	}
+	return nil
+}
+
+// angleDoubt lists where the uncertainty of a trace's angles comes from: the angle gauge's resolution and calibration,
+// and how well its zero stands where the step wants it. All but the resolution are common to the whole trace.
+func (b *binder) angleDoubt(step plan.Step, t bench.Taken) []calc.Component {
+	var us []calc.Component
+	for _, g := range b.state.Gauges {
+		if g.Removed || g.Role != step.Capture.Angle {
+			continue
+		}
+		if g.Resolution.Valid() {
+			us = append(us, calc.Component{Name: "resolution of the angle", U: g.Resolution.Float() / math.Sqrt(12)})
+		}
+		if u, dof := calibration(g); u > 0 {
+			us = append(us, calc.Component{Name: "calibration of " + g.Name, U: u, Dof: dof, Shared: "gauge:" + g.Name})
+		}
+		break
+	}
+	if set := step.Capture.AngleSetup; set.Valid() {
+		us = append(us, calc.Component{Name: "set-up of the angle, stated", U: set.Float(), Shared: "angle:" + step.ID})
 	}
 	return us
 }
