@@ -43,7 +43,7 @@ does what thoud tells, with human error. Open the page it prints and watch. Ever
 		}}
 	cmd.Flags().BoolVar(&o.fast, "fast", false, "in seconds rather than minutes")
 	cmd.Flags().BoolVar(&o.exit, "exit", false, "end when the build is done, instead of keeping the page up")
-	cmd.Flags().StringVar(&o.plan, "plan", "first-fit", "which shipped plan is played")
+	cmd.Flags().StringVar(&o.plan, "plan", "pushrod-twin", "which shipped plan is played")
 	cmd.Flags().Uint64Var(&o.seed, "seed", 1, "of the hand's errors and the gauges' noise")
 	return cmd
 }
@@ -57,6 +57,9 @@ func (o demoOptions) run(ctx context.Context, w io.Writer) (err error) {
 	}
 	cfg := defaultConfig()
 	cfg.Bench = "demo"
+	if o.fast {
+		cfg.Lockout = "1ms" // nobody's finger bounces at this pace
+	}
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
 	ready := make(chan net.Addr, 1)
@@ -114,9 +117,16 @@ func (o demoOptions) play(ctx context.Context, w io.Writer) (err error) {
 	if err := o.setUp(ctx, c, drawer); err != nil {
 		return err
 	}
-	b := &demo.Builder{Service: c, Engine: demo.NewEngine(o.seed), Gauges: drawer.Hands, Pace: pace, Say: demo.Print(w)}
+	p, err := plan.Load(o.plan)
+	if err != nil {
+		return err
+	}
+	b := &demo.Builder{Service: c, Plan: p, Engine: demo.NewEngine(p, o.seed), Gauges: drawer.Hands, Pedal: drawer.Pedal, Pace: pace, Care: 0.5, Say: demo.Print(w)}
 	if err := b.Work(ctx); err != nil {
 		return err
+	}
+	for _, what := range b.Caught {
+		fmt.Fprintf(w, "caught: %s\n", what)
 	}
 	st, err := c.Status(ctx)
 	if err != nil {

@@ -6,14 +6,14 @@ import (
 	"context"
 	"fmt"
 	"io"
-	"math"
+	"strings"
 	"time"
 
 	"github.com/google/uuid"
 
 	"thoud/calc"
-	"thoud/calc/quantity"
 	"thoud/capture/bench"
+	"thoud/capture/plan"
 	"thoud/devices/simulate"
 )
 
@@ -23,181 +23,282 @@ type Asker interface {
 	Status(ctx context.Context) (bench.Status, error)
 }
 
-// Builder works through a plan: he rests the gauge where thoud says, presses its key, and moves what thoud tells him to
-// move, never quite as far as told.
+// Builder works through a plan: he confirms, rests the gauge where thoud says, presses its key or the pedal, moves what
+// thoud tells him to move, never quite as far as told, counts what goes in and comes out, and signs.
 type Builder struct {
 	Service Asker
+	Plan    *plan.Plan // the paper on the bench
 	Engine  *Engine
 	Gauges  map[string]*Hand // by role
-	Pace    time.Duration    // between two movements of the hand
+	Pedal   *simulate.Gauge
+	Pace    time.Duration // between two movements of the hand
+	Care    float64       // of the hand: its scatter over what the plan states
 	Say     func(format string, args ...any)
+	// Closed is told of every pass as it is closed, before anything is moved; nil for nobody.
+	Closed func(step plan.Step, results []bench.Result)
+	// Caught is what thoud kept from going wrong.
+	Caught []string
 
-	by string
-	n  uint64 // the last entry he caused
-}
-
-// Hand is a gauge in the builder's hand: what it shows is where it stands on its datum plus what is measured.
-type Hand struct {
-	Name string
-	*simulate.Gauge
-	Rest quantity.Value // what it shows on the datum, before any zero
+	by     string
+	n      uint64 // the last entry he caused
+	upsets []upset
+	seen   map[string]bool    // steps whose cautions were read, results that were looked at
+	stood  map[string]float64 // where parts stood when they were last read
+	passes int
 }
 
 // patience is how long the builder waits for thoud to answer to a key.
 const patience = 20 * time.Second
 
+// mostPasses is how often a step is measured before the builder gives up.
+const mostPasses = 25
+
+// initials of the fictional builder.
+const initials = "JW"
+
 // Work goes through the build until its last step is done.
 func (b *Builder) Work(ctx context.Context) error {
-	b.by = "demo"
-	stuck := 0
+	b.by, b.seen, b.stood = "demo", map[string]bool{}, map[string]float64{}
+	b.upsets = upsetsOf(b.Plan)
+	stuck := time.Now()
 	for last := (bench.Status{}); ; {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
 		st, err := b.Service.Status(ctx)
 		if err != nil {
 			return err
 		}
 		if st.N < b.n {
-			time.Sleep(5 * time.Millisecond) // what he last did is not in the ledger yet
+			time.Sleep(time.Millisecond) // what he last did is not in the ledger yet
 			continue
 		}
-		if st.N == last.N && st.Place == last.Place {
-			if stuck++; stuck > 400 {
-				return fmt.Errorf("demo: nothing moves any more at %s: %s", st.Place, st.Hinders)
-			}
-		} else {
-			stuck = 0
+		if st.N != last.N || st.Place != last.Place || len(st.Results) != len(last.Results) {
+			stuck = time.Now()
+		} else if time.Since(stuck) > patience {
+			return fmt.Errorf("demo: nothing moves any more at %s (%s, pass %s): %s", st.Place, st.Progress, st.PassIs, st.Hinders)
 		}
 		last = st
 		done, err := b.once(ctx, st)
-		if done || err != nil {
-			return err
-		}
-	}
-}
-
-// once does the next thing that the status asks for.
-func (b *Builder) once(ctx context.Context, st bench.Status) (done bool, err error) {
-	switch {
-	case st.Step == "":
-		b.pause(ctx)
-		return false, nil
-	case len(st.Confirm) > 0:
-		b.Say("confirming %d values: %s", len(st.Confirm), st.Title)
-		return false, b.do(ctx, bench.Verb{Name: bench.DoConfirm, Item: "all"})
-	case st.PassIs == bench.PassIsClosed && st.Progress == bench.Done:
-		b.report(st)
-		if st.StepNo == st.Steps {
-			return true, nil
-		}
-		return false, b.do(ctx, bench.Verb{Name: bench.DoNext})
-	case st.PassIs == bench.PassIsClosed && st.Progress == bench.Measured:
-		b.report(st)
-		for _, r := range st.Results {
-			b.Engine.Move(st.Step, r)
-		}
-		b.pause(ctx)
-		return false, b.do(ctx, bench.Verb{Name: bench.DoAgain})
-	case st.PassIs == bench.PassIsClosed:
-		b.pause(ctx) // the result is on its way
-		return false, nil
-	}
-	return false, b.measure(ctx, st)
-}
-
-// measure rests the gauge on the datum or on the point at hand and presses.
-func (b *Builder) measure(ctx context.Context, st bench.Status) error {
-	part := b.Engine.Part(st.Step)
-	if part == nil {
-		return fmt.Errorf("demo: the workshop has nothing to measure at step %s", st.Step)
-	}
-	hand, ok := b.Gauges[part.Role]
-	if !ok {
-		return fmt.Errorf("demo: the workshop has no %s", part.Role)
-	}
-	if st.Zero != "" {
-		b.Say("%s", st.Zero)
-		if err := b.rest(ctx, hand, 0); err != nil {
-			return err
-		}
-		return b.do(ctx, bench.Verb{Name: bench.DoZero, Gauge: hand.Name})
-	}
-	point := st.Place.Point
-	if point == "" {
-		point = firstMissing(st)
-	}
-	at := 0.0
-	if point != bench.DatumPoint {
-		at = part.Shows(point)
-	}
-	if err := b.rest(ctx, hand, at); err != nil {
-		return err
-	}
-	return b.do(ctx, bench.Verb{Name: bench.DoTake, Gauge: hand.Name})
-}
-
-func firstMissing(st bench.Status) string {
-	for _, p := range st.Points {
-		if p.Value == "" {
-			return p.Point
-		}
-	}
-	return ""
-}
-
-// rest puts the gauge where it reads mm more than on its datum, and waits until thoud has seen it there.
-func (b *Builder) rest(ctx context.Context, h *Hand, mm float64) error {
-	v := h.Rest
-	v.N += int64(mm * quantity.PerMillimetre)
-	h.Set(v)
-	b.pause(ctx)
-	return b.seen(ctx, h)
-}
-
-// seen waits until thoud shows the gauge where the hand has put it, within its noise.
-func (b *Builder) seen(ctx context.Context, h *Hand) error {
-	for end := time.Now().Add(patience); time.Now().Before(end) && ctx.Err() == nil; {
-		st, err := b.Service.Status(ctx)
 		if err != nil {
-			return err
+			return fmt.Errorf("at %s: %w", st.Place, err)
 		}
-		want := h.Shown()
-		for _, g := range st.Gauges {
-			if g.Name == h.Name && g.Open && g.Raw.Valid() && math.Abs(g.Raw.Float()-want.Float()) <= 3*want.Resolution() {
-				return nil
-			}
+		if done {
+			return b.end()
 		}
-		time.Sleep(15 * time.Millisecond)
 	}
-	return fmt.Errorf("demo: thoud does not see %s at %s", h.Name, h.Shown())
 }
 
-func (b *Builder) do(ctx context.Context, v bench.Verb) error {
-	v.ID, v.By = uuid.NewString(), b.by
-	a, err := b.Service.Do(ctx, v)
-	if err != nil {
-		return err
-	}
-	if !a.OK {
-		return fmt.Errorf("demo: thoud refused %s: %s", v.Name, a.Words)
-	}
-	b.n = max(b.n, a.N)
-	if a.Words != "" {
-		b.Say("%s", a.Words)
+// end tells whether everything that was meant to go wrong was caught.
+func (b *Builder) end() error {
+	for _, u := range b.upsets {
+		return fmt.Errorf("demo: %s went through unseen at %s", u.what, u.step)
 	}
 	return nil
 }
 
+// once does the next thing that the status asks for.
+func (b *Builder) once(ctx context.Context, st bench.Status) (done bool, err error) {
+	step, ok := b.Plan.Step(st.Step)
+	if !ok {
+		b.pause(ctx)
+		return false, nil
+	}
+	if len(st.Asked) > 0 {
+		return false, b.reply(ctx, st)
+	}
+	if did, err := b.prepare(ctx, step, st); did || err != nil {
+		return false, err
+	}
+	measured := len(step.Points) == 0 || st.PassIs == bench.PassIsClosed
+	switch {
+	case measured && (st.Progress == bench.Done || st.Progress == bench.SignedOff):
+		return b.leave(ctx, step, st)
+	case measured && st.Progress == bench.Measured:
+		return false, b.mend(ctx, step, st)
+	case measured, st.PassIs == bench.PassIsFull && st.Place.Point == "":
+		time.Sleep(time.Millisecond) // the end of the pass, or its result, is on its way
+		return false, nil
+	}
+	return false, b.measure(ctx, step, st)
+}
+
+// prepare reads cautions, takes out what must come out, puts in what goes in, and confirms.
+func (b *Builder) prepare(ctx context.Context, step plan.Step, st bench.Status) (did bool, err error) {
+	if len(step.Cautions) > 0 && !b.seen["caution "+step.ID] {
+		b.seen["caution "+step.ID] = true
+		return true, b.do(ctx, bench.Verb{Name: bench.DoAcknowledge})
+	}
+	for _, name := range step.Out {
+		for _, t := range st.Inside {
+			if t.Name == name {
+				return true, b.takeOut(ctx, step, t)
+			}
+		}
+	}
+	for _, it := range step.Items {
+		if key := "item " + step.ID + it.Name; !b.seen[key] {
+			b.seen[key] = true
+			return true, b.do(ctx, bench.Verb{Name: bench.DoTallyIn, Item: it.Name})
+		}
+	}
+	if len(st.Confirm) > 0 {
+		b.pause(ctx)
+		return true, b.do(ctx, bench.Verb{Name: bench.DoConfirm, Item: "all"})
+	}
+	return false, nil
+}
+
+// leave looks at what a finished step found, does what is to be done with it, signs a hold point and goes on.
+func (b *Builder) leave(ctx context.Context, step plan.Step, st bench.Status) (done bool, err error) {
+	if b.look(step, st); b.upset(step, again) {
+		b.Say("once more, to be sure")
+		return false, b.do(ctx, bench.Verb{Name: bench.DoAgain})
+	}
+	if part := b.Engine.Part(step); part != nil && part.Then != nil && step.Again == "" && !b.seen["then "+step.ID] {
+		b.seen["then "+step.ID] = true
+		for _, r := range st.Results {
+			part.Then(b.Engine.at(step, r.Key, st.Pass), r)
+		}
+	}
+	if step.Hold && st.Progress != bench.SignedOff {
+		return false, b.do(ctx, bench.Verb{Name: bench.DoSign, Initials: initials})
+	}
+	if st.StepNo == st.Steps {
+		return true, nil
+	}
+	b.passes = 0
+	return false, b.do(ctx, bench.Verb{Name: bench.DoNext})
+}
+
+// mend does what thoud tells after a pass that is not in, and asks for the next one.
+func (b *Builder) mend(ctx context.Context, step plan.Step, st bench.Status) error {
+	b.look(step, st)
+	if b.passes++; b.passes > mostPasses {
+		return fmt.Errorf("demo: %s is still %s after %d passes", step.Title, st.Verdict, b.passes)
+	}
+	part, results := b.Engine.Part(step), st.Results
+	if part == nil || len(step.Points) == 0 {
+		return fmt.Errorf("demo: %s is %s, and nothing can be moved there", step.Title, st.Verdict)
+	}
+	if part.Consult != "" {
+		var err error
+		if results, err = b.consult(ctx, step, part.Consult); err != nil {
+			return err
+		}
+	}
+	if part.Move != nil {
+		for _, r := range results {
+			if r.Verdict != calc.VerdictIn || part.Consult != "" {
+				part.Move(b.Engine.at(step, r.Key, st.Pass), r)
+			}
+		}
+	}
+	b.pause(ctx)
+	return b.do(ctx, bench.Verb{Name: bench.DoAgain})
+}
+
+// consult goes to another step for what it says, and comes back.
+func (b *Builder) consult(ctx context.Context, from plan.Step, step string) ([]bench.Result, error) {
+	if err := b.do(ctx, bench.Verb{Name: bench.DoGoto, Place: &bench.Place{Step: step}}); err != nil {
+		return nil, err
+	}
+	_, cylinder := b.Engine.written(from)
+	st, err := b.wait(ctx, func(st bench.Status) bool {
+		for _, r := range st.Results {
+			if r.Refused == "" && (cylinder == "" || r.Key == cylinder) {
+				return st.Step == step
+			}
+		}
+		return false
+	})
+	if err != nil {
+		return nil, err
+	}
+	var out []bench.Result
+	for _, r := range st.Results {
+		if r.Refused == "" && (cylinder == "" || r.Key == cylinder) {
+			out = append(out, r)
+		}
+	}
+	b.report(step, out)
+	b.pause(ctx)
+	return out, b.do(ctx, bench.Verb{Name: bench.DoGoto, Place: &bench.Place{Step: from.ID}})
+}
+
+// wait asks until something is so.
+func (b *Builder) wait(ctx context.Context, so func(bench.Status) bool) (bench.Status, error) {
+	for end := time.Now().Add(patience); ; {
+		st, err := b.Service.Status(ctx)
+		if err != nil {
+			return st, err
+		}
+		if st.N >= b.n && so(st) {
+			return st, nil
+		}
+		if time.Now().After(end) {
+			return st, fmt.Errorf("demo: waited in vain at %s", st.Place)
+		}
+		time.Sleep(time.Millisecond)
+	}
+}
+
+func (b *Builder) do(ctx context.Context, v bench.Verb) error {
+	a, err := b.try(ctx, v)
+	if err == nil && !a.OK {
+		err = fmt.Errorf("demo: thoud refused %s: %s", v.Name, a.Words)
+	}
+	return err
+}
+
+// try asks, and leaves it to the caller what a refusal means.
+func (b *Builder) try(ctx context.Context, v bench.Verb) (bench.Answer, error) {
+	v.ID, v.By = uuid.NewString(), b.by
+	a, err := b.Service.Do(ctx, v)
+	if err != nil {
+		return a, err
+	}
+	b.n = max(b.n, a.N)
+	if a.OK && a.Words != "" {
+		b.Say("%s", a.Words)
+	}
+	return a, nil
+}
+
 func (b *Builder) pause(ctx context.Context) {
+	if b.Pace == 0 {
+		return
+	}
 	select {
 	case <-ctx.Done():
-	case <-time.After(max(b.Pace, 5*time.Millisecond)):
+	case <-time.After(b.Pace):
+	}
+}
+
+// look says what thoud found in a closed pass, once.
+func (b *Builder) look(step plan.Step, st bench.Status) {
+	key := fmt.Sprintf("look %s/%d", step.ID, st.Pass)
+	if b.seen[key] {
+		return
+	}
+	b.seen[key] = true
+	b.report(step.ID, st.Results)
+	for _, r := range st.Results {
+		if close := "close " + step.ID + " " + r.Key; r.Verdict == calc.VerdictTooClose && !b.seen[close] {
+			b.seen[close] = true
+			b.caught("%s was too close to call and was decided by another pass", strings.TrimSpace(step.ID+" "+r.Key))
+		}
+	}
+	if b.Closed != nil {
+		b.Closed(step, st.Results)
 	}
 }
 
 // report says what thoud found, as the screen shows it.
-func (b *Builder) report(st bench.Status) {
-	for _, r := range st.Results {
+func (b *Builder) report(step string, results []bench.Result) {
+	for _, r := range results {
 		if r.Refused != "" {
-			b.Say("  %s: no answer: %s", r.Key, r.Refused)
+			b.Say("  %s %s: no answer: %s", step, r.Key, r.Refused)
 			continue
 		}
 		for _, a := range r.Adjustment {
@@ -207,6 +308,10 @@ func (b *Builder) report(st bench.Status) {
 			b.Say("  %s verdict: %s", r.Key, r.Verdict)
 		}
 	}
+}
+
+func (b *Builder) caught(format string, args ...any) {
+	b.Caught = append(b.Caught, fmt.Sprintf(format, args...))
 }
 
 // Print makes a Say that writes lines.

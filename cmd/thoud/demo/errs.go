@@ -1,0 +1,64 @@
+package demo
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+
+	"thoud/calc/quantity"
+	"thoud/capture/plan"
+)
+
+// Errs draws how a gauge and the hand that holds it err: what the register and the plan state, and nothing else.
+//
+//	calibration   normal, U/k of the certificate: anew at every place where the gauge was zeroed on the work; one error
+//	              for the whole step where it was set to a standard's size or has no zero
+//	set-up        normal, as the plan's step states it, anew at every seating; a sweep is one seating
+//	drift         a straight walk of the zero over a pass
+//
+// Resolution is the display's own matter.
+type Errs struct {
+	calibration float64
+	chance      *rand.Rand
+	common      map[string]float64 // by step
+}
+
+// NewErrs gives the errors of a gauge.
+func NewErrs(s Spec, chance *rand.Rand) (*Errs, error) {
+	u, err := quantity.Parse(s.Calibration)
+	if err != nil {
+		return nil, fmt.Errorf("demo: gauge %s: %w", s.Name, err)
+	}
+	return &Errs{calibration: u.Float() / 2, chance: chance, common: map[string]float64{}}, nil
+}
+
+// seatingScatter is how well a part comes back to its place where the plan states nothing and asks for several
+// seatings, in mm.
+const seatingScatter = 0.0015
+
+// At draws the error of one reading of a step. care is the hand's: 1 errs as much as the plan states.
+func (e *Errs) At(step plan.Step, care float64) float64 {
+	setup := step.Setup.Float()
+	if !step.Setup.Valid() {
+		setup = 0
+		if step.Seatings > 1 {
+			setup = seatingScatter
+		}
+	}
+	x := care * setup * e.chance.NormFloat64()
+	if step.Datum != nil && step.Datum.Size.Float() == 0 {
+		return x + e.calibration*e.chance.NormFloat64()
+	}
+	if _, ok := e.common[step.ID]; !ok {
+		e.common[step.ID] = e.calibration * e.chance.NormFloat64()
+	}
+	return x + e.common[step.ID]
+}
+
+// Bracket gives the two blades of a feeler set, count apart, between which a gap lies. The blades err as calibrated.
+func (e *Errs) Bracket(count quantity.Value, gap float64) (goes, stops quantity.Value) {
+	n := int64(math.Floor((gap + e.calibration*e.chance.NormFloat64()) / count.Float()))
+	goes, stops = count, count
+	goes.N, stops.N = max(n, 1)*count.N, (max(n, 1)+1)*count.N
+	return goes, stops
+}

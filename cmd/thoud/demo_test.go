@@ -1,0 +1,115 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"thoud/capture/bench"
+	"thoud/capture/plan"
+	"thoud/store"
+)
+
+// played is the ledger that a demo left behind.
+func played(t *testing.T, planName string, seed uint64) (out string, loaded store.Loaded) {
+	t.Helper()
+	dir := t.TempDir()
+	var w bytes.Buffer
+	ctx, cancel := context.WithTimeout(t.Context(), 4*time.Minute)
+	defer cancel()
+	o := demoOptions{fast: true, exit: true, dir: dir, plan: planName, seed: seed}
+	if err := o.run(ctx, &w); err != nil {
+		t.Fatalf("demo of %s: %v\n%s", planName, err, lastLines(w.String(), 40))
+	}
+	s, err := store.Open(t.Context(), filepath.Join(dir, ledgerName))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer s.Close()
+	rep, err := s.Verify(t.Context(), "demo", nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(rep.Wrong) > 0 || len(rep.Unknown) > 0 || rep.Results == 0 {
+		t.Errorf("the ledger does not verify: %+v", rep)
+	}
+	if loaded, err = s.Load(t.Context(), "demo"); err != nil {
+		t.Fatal(err)
+	}
+	return w.String(), loaded
+}
+
+func lastLines(s string, n int) string {
+	lines := strings.Split(strings.TrimSpace(s), "\n")
+	return strings.Join(lines[max(0, len(lines)-n):], "\n")
+}
+
+func TestDemoPlaysTheWholePlan(t *testing.T) {
+	out, loaded := played(t, "pushrod-twin", 1)
+	b := loaded.State.Builds[0]
+	for _, step := range b.Plan.Steps {
+		switch p := bench.ProgressOf(b, step, loaded.Results); {
+		case step.Hold && p != bench.SignedOff:
+			t.Errorf("hold point %s is %s, want signed", step.ID, p)
+		case p != bench.Done && p != bench.SignedOff:
+			t.Errorf("%s is %s", step.ID, p)
+		}
+		if step.Kind == plan.Measure && b.Step(step.ID).InForce() == nil {
+			t.Errorf("%s was not measured", step.ID)
+		}
+		if len(b.Step(step.ID).Questions) > 0 {
+			t.Errorf("%s: %d questions not answered", step.ID, len(b.Step(step.ID).Questions))
+		}
+		if len(step.Cautions) > 0 && !b.Step(step.ID).Acknowledged {
+			t.Errorf("the cautions of %s were not acknowledged", step.ID)
+		}
+	}
+	if in := b.Inside(); len(in) > 0 {
+		t.Errorf("still in the engine: %v", in)
+	}
+	if len(b.Loose) > 0 {
+		t.Errorf("still loose: %v", b.Loose)
+	}
+	for _, want := range []string{
+		"caught: deck: left and right were mixed up",
+		"caught: mouths-open: 2 pieces of mouth-covers went in, 1 counted",
+		"was too close to call and was decided by another pass",
+		"thoud: first: Covers out", // and the barrels are held until the other one is found
+	} {
+		if !strings.Contains(out, want) {
+			t.Errorf("the demo does not say %q", want)
+		}
+	}
+	// Readings came by every way there is, from every family of wire.
+	modes := map[string]bool{}
+	for _, step := range b.Plan.Steps {
+		for _, p := range b.Step(step.ID).Passes {
+			for _, r := range p.Readings {
+				modes[r.Mode] = true
+			}
+		}
+	}
+	for _, m := range []plan.Mode{plan.Press, plan.Trace, plan.Keyed, plan.Bracket} {
+		if !modes[string(m)] {
+			t.Errorf("no reading was taken by %s", m)
+		}
+	}
+}
+
+func TestDemoPlaysTheOtherPlans(t *testing.T) {
+	for _, name := range []string{"first-fit", "single-trial"} {
+		t.Run(name, func(t *testing.T) {
+			_, loaded := played(t, name, 2)
+			b := loaded.State.Builds[0]
+			last := b.Plan.Steps[len(b.Plan.Steps)-1]
+			done := []bench.Progress{bench.Done, bench.SignedOff}
+			if p := bench.ProgressOf(b, last, loaded.Results); !slices.Contains(done, p) {
+				t.Errorf("the last step, %s, is %s", last.ID, p)
+			}
+		})
+	}
+}
