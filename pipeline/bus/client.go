@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"net"
 	"os"
+	"sync"
 	"syscall"
 	"time"
 
@@ -22,6 +23,10 @@ var ErrNoService = errors.New("no service is running")
 type Client struct {
 	bench string
 	nc    *nats.Conn
+
+	mu      sync.Mutex
+	dropped chan struct{} // closed when the connection breaks, then made anew
+	drops   int
 }
 
 type dialer struct{ path string }
@@ -33,8 +38,12 @@ func (d dialer) Dial(_, _ string) (net.Conn, error) {
 
 // Dial connects to the service at a socket. ErrNoService where there is none.
 func Dial(path, benchName string) (*Client, error) {
-	// The address only fills a form: without SkipHostLookup it would be looked up, which takes 5 s where no name server answers.
-	nc, err := nats.Connect("nats://socket", nats.SetCustomDialer(dialer{path}), nats.SkipHostLookup(), nats.Name("thoud command"), nats.Timeout(3*time.Second))
+	c := &Client{bench: benchName, dropped: make(chan struct{})}
+	// The address only fills a form: without SkipHostLookup it would be looked up, which takes 5 s where no name server
+	// answers. A service that starts its server anew, after a full disk, is back within a second.
+	nc, err := nats.Connect("nats://socket", nats.SetCustomDialer(dialer{path}), nats.SkipHostLookup(), nats.Name("thoud command"),
+		nats.Timeout(3*time.Second), nats.ReconnectWait(100*time.Millisecond), nats.ReconnectJitter(0, 0), nats.MaxReconnects(100),
+		nats.DisconnectErrHandler(func(*nats.Conn, error) { c.drop() }))
 	switch {
 	case errors.Is(err, os.ErrNotExist), errors.Is(err, syscall.ECONNREFUSED):
 		return nil, fmt.Errorf("%w at %s: start it with thoud run", ErrNoService, path)
@@ -46,7 +55,63 @@ func Dial(path, benchName string) (*Client, error) {
 		}
 		return nil, fmt.Errorf("%w at %s: %w", ErrNoService, path, err)
 	}
-	return &Client{bench: benchName, nc: nc}, nil
+	c.nc = nc
+	return c, nil
+}
+
+// drop wakes whoever waits for an answer: it went with the connection.
+func (c *Client) drop() {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	c.drops++
+	close(c.dropped)
+	c.dropped = make(chan struct{})
+}
+
+func (c *Client) connection() (dropped <-chan struct{}, drops int) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	return c.dropped, c.drops
+}
+
+// Waits of a request.
+const (
+	answerWait    = 6 * time.Second // longer than the service lets a verb wait
+	responderWait = 2 * time.Second // after a broken connection: until the service has found its own server again
+)
+
+// request asks once and waits for the answer; where the connection breaks meanwhile it asks again, until ctx ends.
+func (c *Client) request(ctx context.Context, subject string, data []byte) (*nats.Msg, error) {
+	began := time.Now()
+	for {
+		dropped, drops := c.connection()
+		try, cancel := context.WithTimeout(ctx, answerWait)
+		stop := make(chan struct{})
+		go func() {
+			select {
+			case <-dropped:
+				cancel()
+			case <-stop:
+			}
+		}()
+		m, err := c.nc.RequestWithContext(try, subject, data)
+		close(stop)
+		cancel()
+		_, now := c.connection()
+		switch {
+		case err == nil:
+			return m, nil
+		case ctx.Err() != nil || c.nc.IsClosed():
+			return nil, err
+		case errors.Is(err, nats.ErrNoResponders):
+			if now == 0 || time.Since(began) > responderWait {
+				return nil, fmt.Errorf("%w that keeps bench %q on this socket", ErrNoService, c.bench)
+			}
+			time.Sleep(50 * time.Millisecond)
+		case now == drops:
+			return nil, err // it was not the connection
+		}
+	}
 }
 
 // Close ends the connection.
@@ -59,9 +124,7 @@ func (c *Client) Do(ctx context.Context, v bench.Verb) (bench.Answer, error) {
 		return bench.Answer{}, fmt.Errorf("verb %s: %w", v.Name, err)
 	}
 	for {
-		try, cancel := context.WithTimeout(ctx, 6*time.Second)
-		m, err := c.nc.RequestWithContext(try, VerbSubject(c.bench, v.Name), b)
-		cancel()
+		m, err := c.request(ctx, VerbSubject(c.bench, v.Name), b)
 		switch {
 		case err == nil:
 			var a bench.Answer
@@ -69,9 +132,9 @@ func (c *Client) Do(ctx context.Context, v bench.Verb) (bench.Answer, error) {
 				return bench.Answer{}, fmt.Errorf("verb %s: answer: %w", v.Name, err)
 			}
 			return a, nil
-		case errors.Is(err, nats.ErrNoResponders):
-			return bench.Answer{}, fmt.Errorf("%w that keeps bench %q on this socket", ErrNoService, c.bench)
-		case ctx.Err() != nil:
+		case errors.Is(err, ErrNoService):
+			return bench.Answer{}, err
+		case ctx.Err() != nil || c.nc.IsClosed():
 			return bench.Answer{}, fmt.Errorf("verb %s: no answer: %w", v.Name, err)
 		}
 	}
@@ -80,11 +143,11 @@ func (c *Client) Do(ctx context.Context, v bench.Verb) (bench.Answer, error) {
 // Status asks how the bench stands.
 func (c *Client) Status(ctx context.Context) (bench.Status, error) {
 	var out bench.Status
-	ctx, cancel := context.WithTimeout(ctx, 6*time.Second)
+	ctx, cancel := context.WithTimeout(ctx, answerWait)
 	defer cancel()
-	m, err := c.nc.RequestWithContext(ctx, AskSubject(c.bench, "status"), nil)
-	if errors.Is(err, nats.ErrNoResponders) {
-		return out, fmt.Errorf("%w that keeps bench %q on this socket", ErrNoService, c.bench)
+	m, err := c.request(ctx, AskSubject(c.bench, "status"), nil)
+	if errors.Is(err, ErrNoService) {
+		return out, err
 	}
 	if err == nil {
 		err = json.Unmarshal(m.Data, &out)
