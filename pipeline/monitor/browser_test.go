@@ -141,6 +141,14 @@ func theme(scheme string) step {
 	}
 }
 
+// printing shows the page as it is printed.
+func printing() step {
+	return func(ctx context.Context, t *chromedp.Target) (chromedp.Void, error) {
+		_, err := cdp.Call(ctx, t, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: "print"})
+		return chromedp.Void{}, err
+	}
+}
+
 // picture writes a screenshot of the window to a folder named by an environment variable, where that is set.
 func picture(t *testing.T, ctx context.Context, name string) {
 	t.Helper()

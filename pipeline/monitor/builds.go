@@ -1,12 +1,12 @@
 package monitor
 
 import (
+	"fmt"
+	"html/template"
 	"net/http"
 	"slices"
 	"strings"
 	"time"
-
-	"html/template"
 
 	"thoud/calc"
 	"thoud/calc/chart"
@@ -196,7 +196,7 @@ func convergence(results bench.Results, b *bench.Build, step plan.Step, key stri
 		}
 		f := r.Figures[i]
 		sr.Title, sr.Kind, sr.Limit = strings.TrimSpace(runTitle(key)+" "+strings.ReplaceAll(f.Name, "_", " ")), f.Kind, *f.Limit
-		sr.Values = append(sr.Values, chart.Value{Label: "pass", Value: *f.Value, U: f.U})
+		sr.Values = append(sr.Values, chart.Value{Label: fmt.Sprintf("pass %d", p.Number), Value: *f.Value, U: f.U})
 	}
 	return sr
 }

@@ -48,7 +48,7 @@ var pageVerbs = []string{
 
 // do asks the bench for what a page asked and hands the answer back as it is.
 func (s *Server) do(w http.ResponseWriter, r *http.Request) {
-	if ct, _, _ := strings.Cut(r.Header.Get("Content-Type"), ";"); ct != "application/json" {
+	if !isJSON(r) {
 		http.Error(w, "want application/json", http.StatusUnsupportedMediaType)
 		return
 	}
@@ -76,6 +76,12 @@ func (s *Server) do(w http.ResponseWriter, r *http.Request) {
 	if err := json.NewEncoder(w).Encode(answer); err != nil {
 		s.cfg.Logger.Debug().Err(err).Msg("answer not sent")
 	}
+}
+
+// isJSON tells a request of our own script from a form that another page could send.
+func isJSON(r *http.Request) bool {
+	kind, _, _ := strings.Cut(r.Header.Get("Content-Type"), ";")
+	return strings.TrimSpace(kind) == "application/json"
 }
 
 // verb makes a verb of what was asked. Errors are words for the person at the page.

@@ -105,6 +105,10 @@ func (s *Server) identify(w http.ResponseWriter, r *http.Request) {
 		http.Error(w, "this service cannot look for gauges", http.StatusNotImplemented)
 		return
 	}
+	if !isJSON(r) {
+		http.Error(w, "want application/json", http.StatusUnsupportedMediaType)
+		return
+	}
 	var want struct {
 		Port string `json:"port"`
 	}

@@ -16,6 +16,7 @@ import (
 	"github.com/rs/zerolog"
 
 	"thoud/capture/bench"
+	"thoud/capture/plan"
 	"thoud/pipeline/monitor"
 )
 
@@ -362,4 +363,35 @@ func shows(t *testing.T, ctx context.Context, f *fakeBench) {
 	t.Helper()
 	n := f.State().N
 	eventually(t, ctx, fmt.Sprintf("the page to show entry %d", n), fmt.Sprintf(`document.querySelector("[data-n]")?.dataset.n === "%d"`, n))
+}
+
+// TestBracketIsTyped types the two blades of a feeler gauge: the box is large and has the focus without a mouse.
+func TestBracketIsTyped(t *testing.T) {
+	text, err := plan.ShippedText("first-fit")
+	if err != nil {
+		t.Fatal(err)
+	}
+	f := newFakeBench(t)
+	feelers := strings.Replace(string(text), `capture = { mode = "press", role = "indicator" }`, `capture = { mode = "bracket", role = "indicator" }`, 1)
+	f.startBuild("17", "first-fit", feelers, "guide-clearance")
+	f.show("0.1000")
+	f.ready()
+	url := serve(t, monitor.Config{Bench: f})
+	ctx := tab(t, 1920, 1080)
+	do(t, ctx, chromedp.Navigate(url+"/bench"))
+	live(t, ctx)
+	eventually(t, ctx, "the box to have the focus", `document.activeElement.id === "typed" && document.getElementById("entry").classList.contains("wanted")`)
+	for _, s := range measured(t, ctx, "#entry label, #entry button") {
+		if s.Capital < farCapital || s.Contrast < farContrast {
+			t.Errorf("%q: capitals of %.1f px, contrast %.1f", s.Text, s.Capital, s.Contrast)
+		}
+	}
+	picture(t, ctx, "bench-bracket")
+	do(t, ctx, press("0.010 0.011\r"))
+	until(t, "the two blades", func() bool { return strings.HasSuffix(f.verbs(), "bracket") })
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	if last := f.asked[len(f.asked)-1]; last.Goes == nil || last.Stops == nil || last.Goes.String() != "0.010 in" || last.Stops.String() != "0.011 in" {
+		t.Errorf("asked %+v", last)
+	}
 }

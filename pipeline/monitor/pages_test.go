@@ -67,7 +67,7 @@ func TestEveryPageFits(t *testing.T) {
 					if over := eval[float64](t, ctx, `document.documentElement.scrollWidth - innerWidth`); over > 0 {
 						t.Errorf("%s, %s: the page is %v px wider than the window", size.name, scheme, over)
 					}
-					if axe != "" && (size.name == "shop" || size.name == "phone") {
+					if axe != "" && (size.name == "shop" && scheme == "light" || size.name == "phone" && scheme == "dark") {
 						checkAxe(t, ctx, axe, size.name+", "+scheme)
 					}
 				}
@@ -77,6 +77,46 @@ func TestEveryPageFits(t *testing.T) {
 			}
 		})
 	}
+}
+
+// TestAxeFindsFaults makes sure that the check above can fail.
+func TestAxeFindsFaults(t *testing.T) {
+	axe := axeScript(t)
+	if axe == "" {
+		t.Skip("not run: THOUD_AXE is not set")
+	}
+	_, url := everyPage(t)
+	ctx := tab(t, 1280, 800)
+	do(t, ctx, chromedp.Navigate(url+"/help"))
+	eval[bool](t, ctx, `(() => { const i = document.createElement("img"), b = document.createElement("button"); i.src = "/static/mark.svg"; document.querySelector("main").append(i, b); return true; })()`)
+	found := axeFaults(t, ctx, axe)
+	for _, want := range []string{"image-alt", "button-name"} {
+		if !strings.Contains(found, want) {
+			t.Errorf("axe-core did not find the fault %s that was put in: %s", want, found)
+		}
+	}
+}
+
+// TestPrint looks at pages as they are printed: black on white, without bars and buttons.
+func TestPrint(t *testing.T) {
+	_, url := everyPage(t)
+	ctx := tab(t, 1280, 800)
+	for _, p := range []string{"bench", "steps", "ledger", "ledger/9", "builds/compare?engine=Heron+650+no.+4", "help"} {
+		do(t, ctx, theme("dark"), chromedp.Navigate(url+"/"+p), printing())
+		if n := eval[int](t, ctx, `[...document.querySelectorAll("header.bar, button, a.button")].filter(e => e.offsetParent !== null).length`); n != 0 {
+			t.Errorf("%s: %d bars and buttons are printed", p, n)
+		}
+		if got := eval[string](t, ctx, `getComputedStyle(document.documentElement).backgroundColor + " " + getComputedStyle(document.querySelector("main")).color`); got != "rgb(255, 255, 255) rgb(0, 0, 0)" {
+			t.Errorf("%s is printed in %s", p, got)
+		}
+	}
+	do(t, ctx, theme("light"), chromedp.Navigate(url+"/sheet"))
+	eventually(t, ctx, "the sheet", `document.getElementById("sheet").contentDocument?.body?.innerText.includes("Job 17")`)
+	eval[bool](t, ctx, `(() => { document.getElementById("sheet").contentWindow.print = () => { window.printed = true; }; return true; })()`)
+	do(t, ctx, chromedp.Click(chromedp.CSS("[data-print]")))
+	eventually(t, ctx, "the sheet to be printed, not the page around it", `window.printed === true`)
+	do(t, ctx, press("m"))
+	eventually(t, ctx, "the sheet in mm", `document.getElementById("sheet").contentDocument?.body?.innerText.includes("html, mm")`)
 }
 
 // axeScript is axe-core's source, from the file that THOUD_AXE names. It is no part of this repository; where CI is set
@@ -98,13 +138,18 @@ func axeScript(t *testing.T) string {
 	return string(src)
 }
 
-// checkAxe injects axe-core by the debugger, past the page's content policy, and reports what it finds.
+// checkAxe reports what axe-core finds.
 func checkAxe(t *testing.T, ctx context.Context, src, where string) {
 	t.Helper()
-	do(t, ctx, chromedp.Evaluate[chromedp.Void](src))
-	found := eval[string](t, ctx, `axe.run(document, {runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"], resultTypes: ["violations"], iframes: false}).then(r =>
-		r.violations.map(v => v.id + ": " + v.help + " @ " + v.nodes.slice(0, 3).map(n => n.target.join(" ") + " " + n.failureSummary).join("; ")).join("\n"))`)
-	if found != "" {
+	if found := axeFaults(t, ctx, src); found != "" {
 		t.Errorf("%s: axe-core: %s", where, found)
 	}
+}
+
+// axeFaults injects axe-core by the debugger, past the page's content policy.
+func axeFaults(t *testing.T, ctx context.Context, src string) string {
+	t.Helper()
+	do(t, ctx, chromedp.Evaluate[chromedp.Void](src))
+	return eval[string](t, ctx, `axe.run(document, {runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"], resultTypes: ["violations"], iframes: false}).then(r =>
+		r.violations.map(v => v.id + ": " + v.help + " @ " + v.nodes.slice(0, 3).map(n => n.target.join(" ") + " " + n.failureSummary).join("; ")).join("\n"))`)
 }

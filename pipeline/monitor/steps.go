@@ -29,7 +29,7 @@ type StepRow struct {
 	Signed    string
 	Verdict   string
 	VMark     string
-	Changed   []string // figures that came out anew because an earlier one changed
+	Changed   []Text // figures that came out anew because an earlier one changed
 }
 
 // phaseWords say what a phase is for.
@@ -88,8 +88,8 @@ func (v View) stepRow(b *bench.Build, step plan.Step, no int) StepRow {
 }
 
 // changes lists the figures of a result that differ from the one before, old → new, with what changed them.
-func changes(r bench.Result) []string {
-	var out []string
+func changes(r bench.Result) []Text {
+	var out []Text
 	if r.Was == nil {
 		return nil
 	}
@@ -102,7 +102,8 @@ func changes(r bench.Result) []string {
 		if r.Key != "" {
 			name = runTitle(r.Key) + " " + name
 		}
-		out = append(out, name+": "+old.Shown.Inch+" → "+f.Shown.Inch+", because "+r.Because+" changed")
+		out = append(out, Text{MM: name + ": " + old.Shown.MM + " → " + f.Shown.MM + ", because " + r.Because + " changed",
+			Inch: name + ": " + old.Shown.Inch + " → " + f.Shown.Inch + ", because " + r.Because + " changed"})
 	}
 	return out
 }

@@ -89,12 +89,22 @@
     if (had) (primary && el.querySelector("[data-primary]") || key && el.querySelector(`[data-do="${key}"]`) || el.querySelector("button"))?.focus({ preventScroll: true });
     if (name === "live") showLive();
     if (name === "act") wantEntry();
+    fit();
     if (name === "adjust" && stored("speech", "off") === "on") {
       const words = el.querySelector("[data-words]");
       if (words && words.textContent !== before) thoudSound.speak(spoken(words));
     }
   }
   const spoken = (el) => { const c = el.cloneNode(true); for (const o of c.querySelectorAll(root.dataset.unit === "mm" ? ".inch" : ".mm")) o.remove(); return c.textContent; };
+
+  // What is needed to act must be on the screen without scrolling: where it gets tight, what only explains makes room.
+  function fit() {
+    const low = region("live"), act = region("act")?.parentElement;
+    body.classList.remove("tight");
+    if (!low || innerWidth <= 900 || scrollY > 0) return;
+    body.classList.toggle("tight", low.getBoundingClientRect().bottom > innerHeight - (act?.offsetHeight ?? 0));
+  }
+  addEventListener("resize", fit);
 
   // Live values.
   const live = new Map();
@@ -228,14 +238,14 @@
     if (e.key === "Escape") { if (field) field.blur(); if ($("panel") && !$("panel").hidden) $("settings").click(); return; }
     if (e.key === pedal && !(field && pedal.length === 1) && !(field && pedal === "Enter")) { const b = document.querySelector("[data-primary]"); if (b) { e.preventDefault(); press(b, "pedal"); } return; }
     if (field) return;
-    if (e.key === " " && !e.target.closest?.("button, a, summary")) { const b = document.querySelector("[data-primary]"); if (body.dataset.stream) e.preventDefault(); if (b) press(b); return; }
+    if (e.key === " " && !e.target.closest?.("button, a, summary")) { const b = document.querySelector("[data-primary]"); if (region("act")) e.preventDefault(); if (b) press(b); return; }
     if ($("typed") && /^[0-9.+-]$/.test(e.key)) { $("typed").focus(); return; } // the character lands in the box
     if (e.key === "m") { $("unit")?.click(); return; }
     const b = [...document.querySelectorAll("[data-key]")].find((x) => x.dataset.key === e.key.toLowerCase());
     if (b) { e.preventDefault(); press(b); }
   });
 
-  addEventListener("keypress", (e) => { if (e.key === " " && body.dataset.stream && !e.target.closest?.("input, select, textarea, button, a, summary")) e.preventDefault(); });
+  addEventListener("keypress", (e) => { if (e.key === " " && region("act") && !e.target.closest?.("input, select, textarea, button, a, summary")) e.preventDefault(); });
 
   // Forms that ask the bench: a build to start, a gauge to register.
   let found = null;
@@ -287,6 +297,7 @@
   const stayOn = async () => { try { if (!document.hidden && body.dataset.stream) await navigator.wakeLock?.request("screen"); } catch { /* not allowed here */ } };
   document.addEventListener("visibilitychange", stayOn);
   stayOn();
+  fit();
   open();
   link();
 })();
