@@ -24,6 +24,8 @@ type demoOptions struct {
 	fast, exit bool
 	dir, plan  string
 	seed       uint64
+	care       float64             // of the builder's hand, 1 as the plan states; 0 for the demo's own
+	watch      func(*demo.Builder) // told of the builder before he begins
 }
 
 func newDemoCommand() *cobra.Command {
@@ -121,7 +123,13 @@ func (o demoOptions) play(ctx context.Context, w io.Writer) (err error) {
 	if err != nil {
 		return err
 	}
-	b := &demo.Builder{Service: c, Plan: p, Engine: demo.NewEngine(p, o.seed), Gauges: drawer.Hands, Pedal: drawer.Pedal, Pace: pace, Care: 0.5, Say: demo.Print(w)}
+	b := &demo.Builder{Service: c, Plan: p, Engine: demo.NewEngine(p, o.seed), Gauges: drawer.Hands, Pedal: drawer.Pedal, Pace: pace, Care: o.care, Say: demo.Print(w)}
+	if b.Care == 0 {
+		b.Care = 0.5 // a good hand does better than what is stated of it
+	}
+	if o.watch != nil {
+		o.watch(b)
+	}
 	if err := b.Work(ctx); err != nil {
 		return err
 	}

@@ -21,9 +21,9 @@ func (e *Engine) bolts() []Part {
 		Shows: func(at At) float64 { return now(stretch, at.Point, 0.118, 0.004) },
 		Move:  func(at At, r bench.Result) { stretch[at.Point] += e.short(adjustment(r)) },
 		Truth: map[string]func(At) float64{"preload": func(at At) float64 {
-			// Waist and thread in series, E·A/L each; the thread's stress area of 3/8-24 UNF is 0.0878 in² (ASME B1.1).
+			// Waist and thread in series, E·A/L each; the thread's stress area is π/4·(d − 0.9743/n)² (ASME B1.1).
 			waist := 206000 * math.Pi / 4 * 7.8 * 7.8 / 60
-			thread := 206000 * 0.0878 * inch * inch / 15
+			thread := 206000 * math.Pi / 4 * math.Pow((0.375-0.9743/24)*inch, 2) / 15
 			return stretch[at.Point] / (1/waist + 1/thread)
 		}},
 	}, {

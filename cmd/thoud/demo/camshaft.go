@@ -9,7 +9,13 @@ import (
 // camshaft is top dead centre, the timing chain and the lobes.
 func (e *Engine) camshaft() []Part {
 	g := &e.shape
-	slack, swing, tight := e.about(4.6, 0.05), 0.4, e.about(150, 20)
+	// A run of 120 mm is longer than straight by so much on average; a wheel a little off its middle makes it swing.
+	const run, swing = 120.0, 0.016
+	excess, tight := e.about(0.088, 0.002), e.about(150, 20)
+	slack := func(turn float64) float64 {
+		long := run + excess - swing*math.Cos(rad(turn-tight))
+		return math.Sqrt(long*long - run*run)
+	}
 	stop := angleOfDrop(20)
 	trace := func(inlet bool, lift float64) *Curve {
 		return &Curve{From: 0, To: 720, Wheel: func() float64 { return g.wheel },
@@ -37,15 +43,20 @@ func (e *Engine) camshaft() []Part {
 			Of: func(_ At, d float64) float64 { return drop(45) - drop(d) }},
 		Then: func(at At, r bench.Result) {
 			if tdc, ok := value(r, "tdc"); ok && at.Cylinder == e.plan.Cylinders[len(e.plan.Cylinders)-1] {
-				g.wheel -= e.about(math.Remainder(tdc, 360), 0.05) // the rest of it
+				g.wheel -= e.about(math.Remainder(tdc, 360), 0.09) // the rest of it
 			}
 		},
 		Truth: map[string]func(At) float64{"tdc": wheel},
 	}, {
 		Step:  "chain",
-		Shows: func(at At) float64 { return slack - swing*math.Cos(rad(angleOf(at.Point)-tight)) },
-		Move:  func(_ At, r bench.Result) { slack -= e.short(adjustment(r)) },
-		Truth: map[string]func(At) float64{"tight_slack": func(At) float64 { return slack - swing }},
+		Shows: func(at At) float64 { return slack(angleOf(at.Point)) },
+		Move: func(_ At, r bench.Result) {
+			// So much less slack at the tight spot takes so much off the run: s²/2T.
+			now := slack(tight)
+			then := now - 0.4*e.short(adjustment(r)) // nipped a little
+			excess -= (now*now - then*then) / (2 * run)
+		},
+		Truth: map[string]func(At) float64{"tight_slack": func(At) float64 { return slack(tight) }},
 	}, {
 		Step: "cam-inlet", Shows: flat, Curve: trace(true, inletLift), Consult: "cam-correction",
 		Move: func(_ At, r bench.Result) { g.late -= 2 * e.about(adjustment(r), 0.05) },

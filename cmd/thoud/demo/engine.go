@@ -17,6 +17,7 @@ type Engine struct {
 	hand  *rand.Rand
 	parts map[string]*Part
 	shape geometry
+	sure  bool
 }
 
 // Part is what is measured and moved in one step of the plan.
@@ -91,8 +92,8 @@ func (e *Engine) written(step plan.Step) (name, cylinder string) {
 	return name, ""
 }
 
-// at takes a point's id, or a run's key, apart.
-func (e *Engine) at(step plan.Step, point string, pass int) At {
+// At takes a point's id, or a run's key, apart.
+func (e *Engine) At(step plan.Step, point string, pass int) At {
 	_, cylinder := e.written(step)
 	at := At{Cylinder: cylinder, Point: point, Pass: pass}
 	var rest []string
@@ -119,11 +120,24 @@ func contains(list []string, s string) bool {
 	return false
 }
 
+// Sure gives the builder a hand that moves things exactly as it was told.
+func (e *Engine) Sure() { e.sure = true }
+
 // short is how a hand moves: about as far as it was told, a little more or less each time.
-func (e *Engine) short(told float64) float64 { return told * (0.95 + 0.06*e.hand.NormFloat64()) }
+func (e *Engine) short(told float64) float64 {
+	if e.sure {
+		return told
+	}
+	return told * (0.95 + 0.06*e.hand.NormFloat64())
+}
 
 // about is a size as parts have it: the wanted one, give or take.
-func (e *Engine) about(x, spread float64) float64 { return x + spread*e.hand.NormFloat64() }
+func (e *Engine) about(x, spread float64) float64 {
+	if e.sure {
+		return x
+	}
+	return x + spread*e.hand.NormFloat64()
+}
 
 // adjustment is the amount of a result's first adjustment, 0 where there is none.
 func adjustment(r bench.Result) float64 {

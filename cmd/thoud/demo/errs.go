@@ -11,8 +11,8 @@ import (
 
 // Errs draws how a gauge and the hand that holds it err: what the register and the plan state, and nothing else.
 //
-//	calibration   normal, U/k of the certificate: anew at every place where the gauge was zeroed on the work; one error
-//	              for the whole step where it was set to a standard's size or has no zero
+//	calibration   normal, U/k of the certificate: another one at every place where the gauge was zeroed on the work; one
+//	              error for the whole step where it was set to a standard's size or has no zero
 //	set-up        normal, as the plan's step states it, anew at every seating; a sweep is one seating
 //	drift         a straight walk of the zero over a pass
 //
@@ -20,7 +20,7 @@ import (
 type Errs struct {
 	calibration float64
 	chance      *rand.Rand
-	common      map[string]float64 // by step
+	common      map[string]float64 // by step, or step and point
 }
 
 // NewErrs gives the errors of a gauge.
@@ -37,7 +37,7 @@ func NewErrs(s Spec, chance *rand.Rand) (*Errs, error) {
 const seatingScatter = 0.0015
 
 // At draws the error of one reading of a step. care is the hand's: 1 errs as much as the plan states.
-func (e *Errs) At(step plan.Step, care float64) float64 {
+func (e *Errs) At(step plan.Step, point string, care float64) float64 {
 	setup := step.Setup.Float()
 	if !step.Setup.Valid() {
 		setup = 0
@@ -47,12 +47,20 @@ func (e *Errs) At(step plan.Step, care float64) float64 {
 	}
 	x := care * setup * e.chance.NormFloat64()
 	if step.Datum != nil && step.Datum.Size.Float() == 0 {
-		return x + e.calibration*e.chance.NormFloat64()
+		return x + e.outBy(step.ID+"/"+point)
 	}
-	if _, ok := e.common[step.ID]; !ok {
-		e.common[step.ID] = e.calibration * e.chance.NormFloat64()
+	return x + e.Common(step)
+}
+
+// Common is what the gauge is out by for the whole of a step.
+func (e *Errs) Common(step plan.Step) float64 { return e.outBy(step.ID) }
+
+// outBy is what the gauge is out by at a place: the same whenever it stands there.
+func (e *Errs) outBy(place string) float64 {
+	if _, ok := e.common[place]; !ok {
+		e.common[place] = e.calibration * e.chance.NormFloat64()
 	}
-	return x + e.common[step.ID]
+	return e.common[place]
 }
 
 // Bracket gives the two blades of a feeler set, count apart, between which a gap lies. The blades err as calibrated.

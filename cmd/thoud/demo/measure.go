@@ -42,7 +42,7 @@ func (b *Builder) measure(ctx context.Context, step plan.Step, st bench.Status) 
 		}
 		return b.press(ctx, step, hand)
 	}
-	at := b.Engine.at(step, b.swapped(step, point, max(st.Place.Pass, 1)), max(st.Place.Pass, 1))
+	at := b.Engine.At(step, b.swapped(step, point, max(st.Place.Pass, 1)), max(st.Place.Pass, 1))
 	if part.Fresh != nil && part.Fresh(at) {
 		if err := b.zero(ctx, step, hand); err != nil {
 			return err
@@ -50,7 +50,7 @@ func (b *Builder) measure(ctx context.Context, step plan.Step, st bench.Status) 
 	}
 	switch mode {
 	case plan.Keyed:
-		v := counted(hand.res, part.Shows(at)+hand.Errs.At(step, b.Care))
+		v := counted(hand.res, part.Shows(at)+hand.Errs.At(step, at.Point, b.Care))
 		return b.do(ctx, bench.Verb{Name: bench.DoKey, Gauge: hand.Name, Value: &v})
 	case plan.Bracket:
 		goes, stops := hand.Errs.Bracket(hand.res, part.Shows(at))
@@ -61,7 +61,7 @@ func (b *Builder) measure(ctx context.Context, step plan.Step, st bench.Status) 
 	if err := b.approach(ctx, step, part, at, hand); err != nil {
 		return err
 	}
-	if err := b.rest(ctx, hand, part.Shows(at)+hand.Errs.At(step, b.Care)); err != nil {
+	if err := b.rest(ctx, hand, part.Shows(at)+hand.Errs.At(step, at.Point, b.Care)); err != nil {
 		return err
 	}
 	if mode == plan.Settle && b.Pace > 0 && st.Points[0].Value != "" {
@@ -227,7 +227,7 @@ func (b *Builder) trace(ctx context.Context, step plan.Step, part *Part, at At, 
 	angle.hush()
 	defer hand.speak()
 	defer angle.speak()
-	err := hand.Errs.At(step, b.Care) // one seating
+	err := hand.Errs.At(step, at.Point, b.Care) // one seating
 	stop := func(d float64) error {
 		wheel := d + c.Wheel()
 		if e := angle.put(ctx, wheel); e != nil {
@@ -236,6 +236,7 @@ func (b *Builder) trace(ctx context.Context, step plan.Step, part *Part, at At, 
 		if e := hand.put(ctx, c.Of(at, d)+err); e != nil {
 			return e
 		}
+		time.Sleep(time.Millisecond) // so that what was read last has its time before the shaft goes on
 		return angle.put(ctx, wheel)
 	}
 	from, to, step1 := c.From, c.To, by

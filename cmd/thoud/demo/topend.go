@@ -1,8 +1,6 @@
 package demo
 
 import (
-	"math"
-
 	"thoud/capture/bench"
 )
 
@@ -89,7 +87,14 @@ func (e *Engine) topEnd() []Part {
 			off[at.Cylinder] = 0
 			return g.blockNow[at.Cylinder]
 		},
-		Move:  func(at At, r bench.Result) { g.blockNow[at.Cylinder] -= math.Max(0, e.short(adjustment(r))) },
+		Move: func(at At, r bench.Result) {
+			told := adjustment(r)
+			if told <= 0 { // ground too far, or drawn too deep: a new spot, nearer to where it belongs
+				g.blockNow[at.Cylinder] = g.contact[at.Cylinder] - e.about(0.050*inch, 0.005)
+				return
+			}
+			g.blockNow[at.Cylinder] -= e.short(told)
+		},
 		Truth: map[string]func(At) float64{"clearance_now": clearance},
 	}}
 }
