@@ -51,12 +51,13 @@ func ask(s bench.State, place bench.Place, q *bench.Question) *bench.Entry {
 	if p == nil || len(p.Readings) == 0 {
 		return nil
 	}
+	about := p.Readings[len(p.Readings)-1].ID
 	for _, o := range b.Step(place.Step).Questions {
-		if o.Guard == q.Guard && o.Guard == "swap" && o.Pass == place.Pass {
-			return nil // asked already about this pass
+		if o.Guard == q.Guard && o.Pass == place.Pass && (o.Reading == about || o.Guard == "swap") {
+			return nil // asked already about this reading, or this pass
 		}
 	}
-	return &bench.Entry{Kind: bench.Asked, Place: place, By: "bench", Refers: p.Readings[len(p.Readings)-1].ID, Question: q}
+	return &bench.Entry{Kind: bench.Asked, Place: place, By: "bench", Refers: about, Question: q}
 }
 
 // Implausible asks about a value outside the plausible range of its point, and tries whether another unit explains it.

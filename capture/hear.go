@@ -134,7 +134,7 @@ func (l *Loop) onDataKey(ctx context.Context, g bench.GaugeState, h heard) {
 	_, step := l.State().Current()
 	if step != nil && step.Capture.Role != "" && g.Role != step.Capture.Role {
 		if sp, err := l.nextSpot(); err == nil && sp.role() != g.Role {
-			l.refuse(bench.Verb{}, nil, fmt.Errorf("gauge %q is a %s, this point wants a %s: its value is not taken", g.Name, g.Role, sp.role()))
+			l.refuse(bench.Verb{}, nil, fmt.Errorf("gauge %q is registered as %s, this point wants %s: its value is not taken", g.Name, g.Role, sp.role()))
 			return
 		}
 	}

@@ -22,22 +22,15 @@ func (l *Loop) resume(ctx context.Context) {
 	last := p.Readings[len(p.Readings)-1]
 	sp := spot{build: b, step: *step, state: st,
 		place: bench.Place{Build: b.Job, Step: step.ID, Pass: p.Number, Point: last.Point, Seating: last.Seating}}
-	var ds []draft
-	switch {
-	case last.N == s.N: // nothing came after the reading
-		ds = l.askDrafts(sp, &last.Reading)
-	case last.N+1 == s.N && asksAbout(st, last.ID): // one question came, which may not be the only one
-		ds = []draft{swapDraft(sp)}
-	}
-	l.enqueue(ctx, task{drafts: append(ds, l.closeDraft)})
-}
-
-// asksAbout reports whether a question other than the one about the whole pass is open about a reading.
-func asksAbout(st *bench.StepState, reading string) bool {
+	asked := uint64(0)
 	for _, q := range st.Questions {
-		if q.Reading == reading && q.Guard != "swap" {
-			return true
+		if q.Reading == last.ID {
+			asked++
 		}
 	}
-	return false
+	var ds []draft
+	if last.N+asked == s.N { // nothing but its questions came after the reading; those asked are not asked again
+		ds = l.askDrafts(sp, &last.Reading)
+	}
+	l.enqueue(ctx, task{drafts: append(ds, l.closeDraft)})
 }
