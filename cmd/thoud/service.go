@@ -183,7 +183,7 @@ func (s *service) together(ctx context.Context, rec *pipeline.Recorder, feed *bu
 
 func (s *service) monitor(ctx context.Context, d *desk, ledger *store.Store, profiles map[string]devices.Profile) error {
 	m, err := monitor.New(monitor.Config{
-		Bench: screen{d}, Archive: archive{ledger, s.cfg.Bench}, Sheets: sheets{ledger, s.cfg.Bench}, Finder: finder{profiles}, Listen: s.listen,
+		Bench: screen{d}, Archive: archive{ledger, s.cfg.Bench}, Sheets: sheets{ledger, s.cfg.Bench}, Finder: finder{profiles}, Keeper: keeper{ledger, s.cfg.Bench, s.dir}, Listen: s.listen,
 		WorkCode: s.cfg.Monitor.WorkCode, LookCode: s.cfg.Monitor.LookCode, Hosts: s.cfg.Monitor.Hosts,
 		CertFile: s.cfg.Monitor.TLSCert, KeyFile: s.cfg.Monitor.TLSKey, Pedal: s.cfg.Monitor.Pedal, Logger: s.log,
 	})

@@ -119,10 +119,18 @@ func eval[T any](t *testing.T, ctx context.Context, script string) T {
 // eventually waits until a script in the page gives true.
 func eventually(t *testing.T, ctx context.Context, what, script string) {
 	t.Helper()
-	poll := chromedp.Poll[chromedp.Void](script, chromedp.WithPollingInterval(20*time.Millisecond), chromedp.WithPollingTimeout(10*time.Second))
-	if err := chromedp.Do(ctx, poll); err != nil {
-		text, _ := chromedp.Run(ctx, chromedp.Evaluate[string](`document.body.innerText`))
-		t.Fatalf("waited in vain for %s: %v\npage:\n%s", what, err, text)
+	// The page may go elsewhere meanwhile, which ends a poll with an error: so it is begun again until the time is up.
+	end := time.Now().Add(10 * time.Second)
+	for {
+		err := chromedp.Do(ctx, chromedp.Poll[chromedp.Void](script, chromedp.WithPollingInterval(20*time.Millisecond), chromedp.WithPollingTimeout(max(time.Until(end), time.Millisecond))))
+		if err == nil {
+			return
+		}
+		if time.Now().After(end) || ctx.Err() != nil {
+			text, _ := chromedp.Run(ctx, chromedp.Evaluate[string](`document.body.innerText`))
+			t.Fatalf("waited in vain for %s: %v\npage:\n%s", what, err, text)
+		}
+		time.Sleep(20 * time.Millisecond)
 	}
 }
 

@@ -217,9 +217,9 @@ func (d Drawing) valves(k *sketch) {
 	k.path("line", "M90 250 V190 Q90 150 200 130 Q310 150 310 190 V250")
 	for _, v := range d.Valves {
 		on := d.has(v)
-		x, lean, name := 262.0, 1.0, 330.0
+		x, lean, name := 262.0, 1.0, 324.0
 		if v == "exhaust" {
-			x, lean, name = 138, -1, 70
+			x, lean, name = 138, -1, 84
 		}
 		c := class("line", on, "lit-line")
 		k.line(c, x-lean*22, 206, x+lean*30, 76)

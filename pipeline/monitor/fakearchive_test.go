@@ -3,6 +3,7 @@ package monitor_test
 import (
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
 	"slices"
@@ -85,4 +86,18 @@ func (fakeFinder) Identify(_ context.Context, path string, progress func(done, t
 		progress(i, 4, fmt.Sprintf("line settings %d of 4", i+1))
 	}
 	return bench.Gauge{Port: path, Profile: "text", Known: bench.KnownUSB, Identity: "1a2b:3c4d:0007", Role: "caliper", Sends: bench.SendsStream, Sense: 1}, nil
+}
+
+// fakeKeeper verifies in a hundred steps, and cannot copy.
+type fakeKeeper struct{}
+
+func (fakeKeeper) Verify(_ context.Context, progress func(done, total int)) (string, error) {
+	for i := range 100 {
+		progress(i+1, 100)
+	}
+	return "Whole: 14 entries", nil
+}
+
+func (fakeKeeper) Backup(context.Context, func(done, total int)) (string, error) {
+	return "", errors.New("the disk is full; make room")
 }

@@ -116,23 +116,8 @@ func (s *Server) identify(w http.ResponseWriter, r *http.Request) {
 		http.Error(w, "not understood: "+err.Error(), http.StatusBadRequest)
 		return
 	}
-	rc := http.NewResponseController(w)
-	w.Header().Set("Content-Type", "application/x-ndjson")
-	enc := json.NewEncoder(w)
-	say := func(v any) {
-		if rc.SetWriteDeadline(time.Now().Add(writeWait)) == nil && enc.Encode(v) == nil {
-			_ = rc.Flush() // a page that has gone away ends the request's context
-		}
-	}
-	ctx, cancel := context.WithCancel(r.Context())
-	defer cancel()
-	defer context.AfterFunc(s.ctx, cancel)()
-	g, err := s.cfg.Finder.Identify(ctx, want.Port, func(done, total int, words string) {
-		say(map[string]any{"done": done, "total": total, "words": words})
+	s.longWork(w, r, func(ctx context.Context, progress func(done, total int, words string)) (map[string]any, error) {
+		g, err := s.cfg.Finder.Identify(ctx, want.Port, progress)
+		return map[string]any{"gauge": g}, err
 	})
-	if err != nil {
-		say(map[string]any{"fault": err.Error()})
-		return
-	}
-	say(map[string]any{"gauge": g})
 }

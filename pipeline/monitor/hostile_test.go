@@ -80,7 +80,7 @@ func TestHostileTexts(t *testing.T) {
 	}
 	for i, text := range hostile {
 		f := hostileBench(t, text)
-		url := serve(t, monitor.Config{Bench: f, Archive: fakeArchive{f}, Sheets: fakeSheets{}, Finder: fakeFinder{}})
+		url := serve(t, monitor.Config{Bench: f, Archive: fakeArchive{f}, Sheets: fakeSheets{}, Finder: fakeFinder{}, Keeper: fakeKeeper{}})
 		for _, p := range []string{"bench", "wall", "steps", "ledger", "ledger/1", "ledger/3", "gauges", "find", "builds", "builds/compare?engine=" + queryOf(text), "sheet", "help"} {
 			body := get(t, url+"/"+p)
 			for _, bad := range []string{"<script>", "<img", "<svg onload", "<iframe src=\"j", "<style>", "<base", "<meta http-equiv", "<math", "<details open", "<video", "<template", "<form action=/", "onerror=\"w", "<a href=\"javascript", "<body onload"} {
@@ -96,7 +96,7 @@ func TestHostileTexts(t *testing.T) {
 // TestHostileTextsReachThePages makes sure that the test above looks at pages that hold the texts at all.
 func TestHostileTextsReachThePages(t *testing.T) {
 	f := hostileBench(t, hostile[0])
-	url := serve(t, monitor.Config{Bench: f, Archive: fakeArchive{f}, Sheets: fakeSheets{}, Finder: fakeFinder{}})
+	url := serve(t, monitor.Config{Bench: f, Archive: fakeArchive{f}, Sheets: fakeSheets{}, Finder: fakeFinder{}, Keeper: fakeKeeper{}})
 	for _, p := range []string{"bench", "wall", "steps", "ledger", "ledger/3", "gauges", "builds", "sheet", "help"} {
 		if body := get(t, url+"/"+p); !strings.Contains(body, "&lt;script&gt;window.owned=1&lt;/script&gt;") {
 			t.Errorf("page %s does not hold the text", p)

@@ -5,7 +5,6 @@ import (
 	"crypto/rand"
 	"encoding/hex"
 	"fmt"
-	"maps"
 	"slices"
 	"sync"
 
@@ -197,14 +196,6 @@ func (h *hub) regions(page string) (map[string]string, string, error) {
 
 // id names the state a page shows: which run of the service, which version. The caller holds mu.
 func (h *hub) id() string { return fmt.Sprintf("%s-%d", h.generation, h.version) }
-
-// now gives the newest view and values for a page that is rendered whole.
-func (h *hub) now() (View, []liveItem) {
-	h.mu.Lock()
-	defer h.mu.Unlock()
-	items := slices.SortedFunc(maps.Values(h.live), func(a, b liveItem) int { return int(int64(a.seq) - int64(b.seq)) })
-	return h.view, items
-}
 
 // liveSince gives the values that are newer than a viewer has seen, and the number up to which it has seen them then.
 func (h *hub) liveSince(seq uint64) ([]liveItem, uint64) {

@@ -24,6 +24,7 @@ type LedgerData struct {
 	Gauges []string
 	Rows   []LedgerRow
 	Older  string // address of the next page; "" none
+	Keeps  bool   // the ledger can be verified and backed up from here
 	Fault  string
 }
 
@@ -47,7 +48,7 @@ func (s *Server) ledgerPage(w http.ResponseWriter, r *http.Request) {
 		f.To = to
 	}
 	state := s.cfg.Bench.State()
-	d := LedgerData{Filter: f, Kinds: kinds}
+	d := LedgerData{Filter: f, Kinds: kinds, Keeps: s.cfg.Keeper != nil}
 	for _, b := range state.Builds {
 		d.Builds = append(d.Builds, b.Job)
 	}

@@ -395,3 +395,35 @@ func TestBracketIsTyped(t *testing.T) {
 		t.Errorf("asked %+v", last)
 	}
 }
+
+// TestLongWork identifies a gauge, verifies, and fails to back up: each tells on its page how far it is and what came of it.
+func TestLongWork(t *testing.T) {
+	f, url := everyPage(t)
+	ctx := tab(t, 1280, 800)
+	do(t, ctx, chromedp.Navigate(url+"/ledger"), chromedp.Click(chromedp.CSS("[data-keep=verify]")))
+	eventually(t, ctx, "the ledger to be whole", `document.getElementById("work-words").innerText === "Whole: 14 entries" && document.getElementById("work-progress").value === 100`)
+	do(t, ctx, chromedp.Click(chromedp.CSS("[data-keep=backup]")))
+	eventually(t, ctx, "the fault", `document.getElementById("work-words").innerText === "The disk is full; make room"`)
+	do(t, ctx, chromedp.Navigate(url+"/find"), chromedp.Click(chromedp.CSS("[data-identify]")))
+	eventually(t, ctx, "the gauge to be found", `document.getElementById("work-words").innerText === "Found: text" && document.activeElement.name === "name"`)
+	do(t, ctx, press("caliper-1\r"))
+	until(t, "the gauge in the register", func() bool { _, ok := f.State().Gauge("caliper-1"); return ok })
+	g, _ := f.State().Gauge("caliper-1")
+	if g.Gauge.Port != "/dev/ttyUSB3" || g.Known != bench.KnownUSB || g.Identity != "1a2b:3c4d:0007" || g.Profile != "text" || g.Role != "caliper" || g.Sense != 1 {
+		t.Errorf("registered %+v", g.Gauge)
+	}
+	eventually(t, ctx, "the gauges", `document.querySelector("[data-gauge=caliper-1]") !== null`)
+}
+
+// TestStartABuild starts a build from its form and is taken to the bench.
+func TestStartABuild(t *testing.T) {
+	f := newFakeBench(t)
+	url := serve(t, monitor.Config{Bench: f})
+	ctx := tab(t, 1280, 800)
+	do(t, ctx, chromedp.Navigate(url+"/bench"))
+	live(t, ctx)
+	eventually(t, ctx, "a build to be asked for", `document.querySelector("[data-r=now]").innerText.includes("Start a build")`)
+	do(t, ctx, chromedp.Click(chromedp.CSS("[data-r=now] a")), chromedp.WaitVisible(chromedp.CSS("input[name=job]")),
+		chromedp.SendKeys(chromedp.CSS("input[name=job]"), "21"), chromedp.SendKeys(chromedp.CSS("input[name=engine]"), "Heron 650 no. 9\r"))
+	eventually(t, ctx, "the bench", `location.pathname === "/bench" && document.querySelector("[data-r=head]").innerText.includes("Job 21 · Heron 650 no. 9")`)
+}

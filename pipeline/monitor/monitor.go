@@ -80,6 +80,14 @@ type Finder interface {
 	Identify(ctx context.Context, path string, progress func(done, total int, words string)) (bench.Gauge, error)
 }
 
+// Keeper looks after the ledger. Nil where there is none: the pages then offer neither.
+type Keeper interface {
+	// Verify checks the whole ledger and says in words what it found.
+	Verify(ctx context.Context, progress func(done, total int)) (words string, err error)
+	// Backup copies the ledger and says where to.
+	Backup(ctx context.Context, progress func(done, total int)) (words string, err error)
+}
+
 // Port is a socket that something is plugged into.
 type Port struct {
 	Path     string
@@ -94,6 +102,7 @@ type Config struct {
 	Archive Archive
 	Sheets  Sheets
 	Finder  Finder
+	Keeper  Keeper
 	// Listen is where to listen; DefaultListen where empty. An address that is not loopback needs WorkCode.
 	Listen string
 	// WorkCode and LookCode are hashes made by HashCode: who knows the first may work, who knows the second may look.

@@ -45,7 +45,7 @@ func everyPage(t *testing.T) (*fakeBench, string) {
 	f := newFakeBench(t)
 	f.firstFit()
 	firstPass(t, f)
-	return f, serve(t, monitor.Config{Bench: f, Archive: fakeArchive{f}, Sheets: fakeSheets{}, Finder: fakeFinder{}})
+	return f, serve(t, monitor.Config{Bench: f, Archive: fakeArchive{f}, Sheets: fakeSheets{}, Finder: fakeFinder{}, Keeper: fakeKeeper{}})
 }
 
 // TestEveryPageFits loads every page in every size, light and dark: nothing is wider than the window, nothing is said on

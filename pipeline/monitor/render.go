@@ -90,7 +90,6 @@ type Page struct {
 	Code   bool // a code was asked for, so that one can leave
 	Fault  string
 	R      map[string]template.HTML
-	Live   []liveItem
 	Data   any
 }
 

@@ -39,6 +39,7 @@ func (s *Server) routes() http.Handler {
 	mux.HandleFunc("GET /help", s.need(roleLook, s.helpPage))
 	mux.HandleFunc("GET /find", s.need(roleWork, s.findPage))
 	mux.HandleFunc("POST /identify", s.need(roleWork, s.identify))
+	mux.HandleFunc("POST /keep/{what}", s.need(roleWork, s.keep))
 	mux.HandleFunc("GET /static/chart.css", s.chartStyle)
 	mux.HandleFunc("GET /stream/{page}", s.need(roleLook, s.stream))
 	mux.HandleFunc("POST /do", s.need(roleWork, s.do))

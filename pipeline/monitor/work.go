@@ -255,7 +255,7 @@ func (w *work) offerTake() {
 		v.Entry = bench.DoBracket
 		v.Why = "Type the largest blade that goes and the smallest that does not: 0.010 in 0.011 in"
 	case plan.Highest, plan.Lowest, plan.Swing, plan.Trace:
-		v.Actions = append(v.Actions, Action{Verb: bench.DoSweep, Label: "Begin or end the turn", Key: "t", Primary: true})
+		v.Actions = append(v.Actions, Action{Verb: bench.DoSweep, Label: "Begin the turn", Key: "t", Primary: true})
 	default:
 		if w.gauge != nil && w.gauge.Known == bench.KnownKeyed {
 			v.Entry = bench.DoKey

@@ -88,7 +88,7 @@
     el.innerHTML = html;
     if (had) (primary && el.querySelector("[data-primary]") || key && el.querySelector(`[data-do="${key}"]`) || el.querySelector("button"))?.focus({ preventScroll: true });
     if (name === "live") showLive();
-    if (name === "act") wantEntry();
+    if (name === "act") { wantEntry(); showLive(); }
     fit();
     if (name === "adjust" && stored("speech", "off") === "on") {
       const words = el.querySelector("[data-words]");
@@ -116,7 +116,7 @@
       set(box.querySelector("[data-state]"), state(box, item));
       box.classList.toggle("raw", !!item.raw);
       box.classList.toggle("gone", !item.open);
-      if (item.here) move(item);
+      if (item.here) { move(item); set(document.querySelector("[data-do=sweep] span"), item.sweep ? "End the turn" : "Begin the turn"); }
     }
   }
   const state = (box, item) => {
@@ -262,25 +262,42 @@
   document.addEventListener("click", async (e) => {
     const b = e.target.closest?.("[data-identify]");
     if (!b) return;
-    $("identifying").hidden = false;
-    const words = $("identify-words"), bar = $("identify-progress");
-    words.textContent = "Listening at " + b.dataset.identify;
-    const res = await fetch("/identify", { method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify({ port: b.dataset.identify }) });
-    if (!res.ok || !res.body) { words.textContent = await res.text(); return; }
-    const reader = res.body.pipeThrough(new TextDecoderStream()).getReader();
-    for (let rest = ""; ;) {
-      const { value, done } = await reader.read();
-      if (done) break;
-      rest += value;
-      const lines = rest.split("\n");
-      rest = lines.pop();
-      for (const line of lines) {
-        const d = JSON.parse(line);
-        if (d.fault) words.textContent = d.fault;
-        else if (d.gauge) { found = d.gauge; words.textContent = "Found: " + d.gauge.profile; for (const k of ["name", "port", "profile", "role"]) if (d.gauge[k]) $("register").elements[k].value = d.gauge[k]; $("register").elements.name.focus(); }
-        else { bar.max = d.total || 1; bar.value = d.done; words.textContent = d.words; }
+    await longWork("/identify", { port: b.dataset.identify }, "Listening at " + b.dataset.identify, (d) => {
+      found = d.gauge;
+      for (const k of ["name", "port", "profile", "role"]) if (found[k]) $("register").elements[k].value = found[k];
+      $("register").elements.name.focus();
+      return "Found: " + found.profile;
+    });
+  });
+
+  // Long work tells how far it is, one JSON object a line, the last with what came of it.
+  async function longWork(path, body, begins, done) {
+    const box = $("working"), words = $("work-words"), bar = $("work-progress");
+    box.hidden = false;
+    words.textContent = begins;
+    bar.removeAttribute("value");
+    try {
+      const res = await fetch(path, { method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify(body) });
+      if (!res.ok || !res.body) { words.textContent = await res.text(); return; }
+      const reader = res.body.pipeThrough(new TextDecoderStream()).getReader();
+      for (let rest = ""; ;) {
+        const { value, done: end } = await reader.read();
+        if (end) break;
+        rest += value;
+        const lines = rest.split("\n");
+        rest = lines.pop();
+        for (const line of lines) {
+          const d = JSON.parse(line);
+          if ("total" in d) { bar.max = d.total || 1; bar.value = d.done; words.textContent = d.words; continue; }
+          bar.value = bar.max;
+          words.textContent = d.fault ?? done(d);
+        }
       }
-    }
+    } catch (err) { words.textContent = "It was cut short: " + err.message; }
+  }
+  document.addEventListener("click", (e) => {
+    const b = e.target.closest?.("[data-keep]");
+    if (b) longWork("/keep/" + b.dataset.keep, {}, b.textContent + " …", (d) => d.words);
   });
 
   // The sheet follows the unit; printing prints the sheet, not this page around it.
