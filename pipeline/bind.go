@@ -38,7 +38,7 @@ type binder struct {
 // request builds the whole request. The error wraps errWaiting while something is not there yet.
 func (b *binder) request() (calc.Request, error) {
 	c := b.step.Compute
-	req := calc.Request{Method: c.Method, Inputs: map[string]calc.Val{}, Limits: map[string]calc.Limit{}, Words: c.Words}
+	req := calc.Request{Method: c.Method, Inputs: map[string]calc.Val{}, Limits: map[string]calc.Limit{}, Words: c.Words, Guard: b.build.Plan.Guard}
 	for name, bind := range c.Inputs {
 		in, ok := inputOf(b.method.Inputs, name)
 		if !ok {

@@ -225,6 +225,7 @@ func TestOverriddenDataIsComputedAgainAndSaysWhy(t *testing.T) {
 const chainPlan = `
 title = "Two steps, the second leaning on the first"
 version = 1
+guard = "0.82"
 cylinders = ["left", "right"]
 
 [[step]]
@@ -270,6 +271,9 @@ func TestDependentsAreComputedAgainWhenTheirGroundIsTakenAway(t *testing.T) {
 	s := &shop{t: t}
 	s.write(bench.Entry{Kind: bench.GaugeAdded, Gauge: &bench.Gauge{Name: "dial-1", Role: "indicator", Known: bench.KnownPath}})
 	s.write(bench.Entry{Kind: bench.BuildStarted, Build: &bench.Started{Job: "17", Plan: "chain", Text: chainPlan}})
+	if b, _ := s.state.Build("17"); b.Plan.Guard != 0.82 {
+		t.Errorf("guard %v, want the plan's 0.82", b.Plan.Guard)
+	}
 	s.at(bench.StepEntered, "float", 0)
 	s.at(bench.PassOpened, "float", 1)
 	s.read("0.500 mm")
@@ -279,6 +283,9 @@ func TestDependentsAreComputedAgainWhenTheirGroundIsTakenAway(t *testing.T) {
 	s.at(bench.PassOpened, "fit", 1)
 	s.read("0.340 mm")
 	s.at(bench.PassClosed, "fit", 1)
+	if g := s.result("float", 1, "").Request.Guard; g != 0.82 {
+		t.Errorf("decided with a guard of %v, want the plan's 0.82", g)
+	}
 	if got := figure(t, s.result("fit", 1, ""), "clearance"); math.Abs(got-0.040) > 1e-9 {
 		t.Fatalf("clearance %v mm, want 0.040", got)
 	}

@@ -8,6 +8,7 @@
 //
 //	title     = "Top end of a parallel twin"     what is built
 //	version   = 1                                 one more whenever the plan changes
+//	guard     = "1"                               guard band of every verdict, in multiples of U; 1 where not given
 //	cylinders = ["left", "right"]                 as seen from the rider's seat
 //	valves    = ["inlet", "exhaust"]              of each cylinder; may be left out
 //	cautions  = ["Turn by hand only."]            general ones, before the first step and on the sheet

@@ -63,6 +63,11 @@ func parse(name string, text []byte, methods []calc.Method) (*Plan, error) {
 	t.need("version", "1, and one more whenever the plan changes")
 	d.Version = t.count("version", 1, 1, 1_000_000)
 	d.Cautions = t.texts("cautions", longText)
+	if g := t.amount("guard", quantity.Number); g.Valid() {
+		if d.Guard = g.Float(); d.Guard < 0 || d.Guard > 2 {
+			t.fault(t.get("guard").pos, "guard %s: want a multiple of U from 0 to 2", g)
+		}
+	}
 	t.need("cylinders", "as seen from the rider's seat, left first")
 	d.Cylinders = d.parts(t, "cylinders")
 	d.Valves = d.parts(t, "valves")

@@ -52,6 +52,7 @@ type Plan struct {
 	Engine    []Datum
 	Steps     []Step
 	Cautions  []string // general ones, shown before the first step and on the sheet
+	Guard     float64  // guard band of every verdict as a multiple of U (ISO 14253-1); 0 means 1
 	Text      []byte   // the file word for word
 }
 
