@@ -1,0 +1,118 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"thoud/calc/quantity"
+	"thoud/devices"
+	"thoud/devices/simulate"
+)
+
+// hands types what the display shows and then presses the data key, as a builder would.
+type hands struct {
+	t     *testing.T
+	gauge *simulate.Gauge
+	shown []string // "" skips the question
+	wg    sync.WaitGroup
+}
+
+// Read gives the next line; the press follows a moment later.
+func (h *hands) Read(p []byte) (int, error) {
+	if len(h.shown) == 0 {
+		return 0, io.EOF
+	}
+	text := h.shown[0]
+	h.shown = h.shown[1:]
+	if text != "" {
+		v, err := quantity.Parse(text)
+		if err != nil {
+			h.t.Errorf("test: %v", err)
+		}
+		h.gauge.Set(v)
+		h.wg.Add(1)
+		go func() {
+			defer h.wg.Done()
+			time.Sleep(50 * time.Millisecond)
+			if err := h.gauge.Send(); err != nil {
+				h.t.Errorf("press: %v", err)
+			}
+		}()
+	}
+	return copy(p, text+"\n"), nil
+}
+
+// A gauge whose way of speaking is forgotten is taught from four presses, proved on a fifth, and its new profile reads
+// values it never showed.
+func TestTeachWritesAProfileThatReads(t *testing.T) {
+	all, err := devices.Profiles(nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var forgotten devices.Profile
+	for _, p := range all {
+		if p.Name == "text-signed-counts-length" {
+			forgotten = p
+		}
+	}
+	dir := t.TempDir()
+	g, err := simulate.Open(simulate.Options{Profile: forgotten, Dir: dir, Name: "unknown"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer g.Close()
+	h := &hands{t: t, gauge: g, shown: []string{"0.0000 mm", "12.3405 mm", "-12.3405 mm", "", "3.1450 mm"}}
+	var out bytes.Buffer
+	args := []string{"--state", dir, "teach", filepath.Join(dir, "unknown"), "--name", "shop-counts"}
+	if err := run(context.Background(), args, h, &out, io.Discard); err != nil {
+		t.Fatalf("teach: %v\n%s", err, out.String())
+	}
+	h.wg.Wait()
+	file := filepath.Join(dir, profilesFolder, "shop-counts.toml")
+	text, err := os.ReadFile(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	taught, err := devices.ParseProfile(file, text)
+	if err != nil {
+		t.Fatal(err)
+	}
+	dec, err := taught.NewDecoder()
+	if err != nil {
+		t.Fatal(err)
+	}
+	want, err := quantity.Parse("-7.0005 mm")
+	if err != nil {
+		t.Fatal(err)
+	}
+	frame, err := forgotten.Encode(devices.Sample{Value: want})
+	if err != nil {
+		t.Fatal(err)
+	}
+	var got []string
+	hear := func(s devices.Sample, err error) {
+		if err != nil {
+			t.Error(err)
+			return
+		}
+		got = append(got, s.Value.Round(want.Unit, 4))
+	}
+	dec.Idle(hear)
+	dec.Feed(frame, hear)
+	dec.Idle(hear)
+	if len(got) != 1 || got[0] != "-7.0005" {
+		t.Errorf("the taught profile reads %v, want -7.0005", got)
+	}
+	if err := run(context.Background(), args, &hands{t: t, gauge: g, shown: []string{"0.0000 mm"}}, io.Discard, io.Discard); err == nil {
+		t.Error("taught from one press")
+	} else if !strings.Contains(err.Error(), "presses") {
+		t.Errorf("one press: %v", err)
+	}
+}
