@@ -7,7 +7,6 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
-	"syscall"
 	"testing"
 	"time"
 
@@ -109,7 +108,7 @@ func report(b *testing.B, own, floor []time.Duration) {
 	b.ReportMetric(0, "ns/op") // the sum of both ways says nothing
 }
 
-// keyed is a running service with one simulated gauge that speaks on its data key.
+// pressed is a running service with one simulated gauge that speaks on its data key.
 type pressed struct {
 	*served
 	gauge    *simulate.Gauge
@@ -226,13 +225,4 @@ func BenchmarkFramesToCommit(b *testing.B) {
 	b.ReportMetric(float64(readings)/spent.Seconds(), "readings/s")
 	b.ReportMetric(float64(each)/float64(percentile(f.both, 0.5)), "x-floor")
 	b.ReportMetric(0, "ns/op")
-}
-
-// cpu is the processor time this process has used.
-func cpu(tb testing.TB) time.Duration {
-	var u syscall.Rusage
-	if err := syscall.Getrusage(syscall.RUSAGE_SELF, &u); err != nil {
-		tb.Fatal(err)
-	}
-	return time.Duration(u.Utime.Nano() + u.Stime.Nano())
 }

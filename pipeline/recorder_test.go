@@ -1,0 +1,189 @@
+package pipeline_test
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"strings"
+	"testing"
+	"testing/synctest"
+	"time"
+
+	"github.com/google/go-cmp/cmp"
+	"github.com/rs/zerolog"
+
+	"thoud/capture/bench"
+	"thoud/pipeline"
+)
+
+// fakeLedger keeps in memory what a recorder gives it; it can refuse for a while.
+type fakeLedger struct {
+	entries     []bench.Entry
+	quarantined []string
+	at          pipeline.Position
+	refuse      error
+}
+
+func (f *fakeLedger) Record(_ context.Context, e bench.Entry, _ []byte, _ bench.Seal, _ []bench.Result, at pipeline.Position) error {
+	if f.refuse != nil {
+		return f.refuse
+	}
+	f.entries, f.at = append(f.entries, e), at
+	return nil
+}
+
+func (f *fakeLedger) Quarantine(_ context.Context, body []byte, why string, at pipeline.Position) error {
+	if f.refuse != nil {
+		return f.refuse
+	}
+	f.quarantined, f.at = append(f.quarantined, why), at
+	return nil
+}
+
+func (f *fakeLedger) Has(_ context.Context, id string) (bool, error) {
+	for _, e := range f.entries {
+		if e.ID == id {
+			return true, nil
+		}
+	}
+	return false, f.refuse
+}
+
+// fakeStream gives messages one by one and then is dry.
+type fakeStream struct {
+	bodies  [][]byte
+	next    int
+	trimmed []uint64
+}
+
+func (f *fakeStream) Next(context.Context) (pipeline.Message, error) {
+	if f.next == len(f.bodies) {
+		return pipeline.Message{}, pipeline.ErrDry
+	}
+	f.next++
+	return pipeline.Message{Seq: uint64(f.next), Body: f.bodies[f.next-1]}, nil
+}
+
+func (f *fakeStream) Generation() string { return "g" }
+
+func (f *fakeStream) Trim(_ context.Context, below uint64) error {
+	f.trimmed = append(f.trimmed, below)
+	return nil
+}
+
+// chainOf makes so many entries, numbered and sealed, of a bench whose ids begin with a text.
+func chainOf(tb testing.TB, n int, ids string) [][]byte {
+	tb.Helper()
+	var out [][]byte
+	c := bench.Chain{}
+	for i := range n {
+		e, body, err := c.Number(bench.Entry{Bench: "one", ID: fmt.Sprintf("%s-%d", ids, i), Kind: bench.GaugeAdded,
+			Gauge: &bench.Gauge{Name: fmt.Sprintf("%s-%d", ids, i), Role: "indicator"}})
+		if err != nil {
+			tb.Fatal(err)
+		}
+		if c, err = c.Next(e, body); err != nil {
+			tb.Fatal(err)
+		}
+		out = append(out, body)
+	}
+	return out
+}
+
+// told is what a recorder said.
+type told struct {
+	outcomes []uint64
+	alarms   []string
+}
+
+func recorder(l pipeline.Ledger) (*pipeline.Recorder, *told) {
+	t := &told{}
+	return &pipeline.Recorder{Ledger: l, Log: zerolog.Nop(), Keep: 100, Wait: func(int) time.Duration { return time.Second },
+		Tell:  func(o bench.Outcome) { t.outcomes = append(t.outcomes, o.N) },
+		Alarm: func(source, words string) { t.alarms = append(t.alarms, source+": "+words) }}, t
+}
+
+// What does not follow, and what is no entry at all, is set aside with an alarm; what comes again is passed over; the
+// rest is recorded in order.
+func TestOnlyWhatFollowsIsRecorded(t *testing.T) {
+	own, other := chainOf(t, 4, "own"), chainOf(t, 4, "other")
+	l := &fakeLedger{}
+	r, told := recorder(l)
+	src := &fakeStream{bodies: [][]byte{own[0], own[1], other[1], own[1], []byte("no entry"), own[3], own[2], other[3], own[3]}}
+	if err := r.Run(context.Background(), src); err != nil {
+		t.Fatal(err)
+	}
+	if diff := cmp.Diff([]uint64{1, 2, 3, 4}, told.outcomes); diff != "" {
+		t.Error(diff)
+	}
+	if r.Chain.N != 4 || len(r.State.Gauges) != 4 || len(l.entries) != 4 {
+		t.Errorf("recorded up to %d, %d gauges, %d entries", r.Chain.N, len(r.State.Gauges), len(l.entries))
+	}
+	for i, want := range []string{"entry 2 after 2: does not follow the ledger", "cannot be decoded", "entry 4 after 2: does not follow", "is sealed onto"} {
+		if i >= len(l.quarantined) || !strings.Contains(l.quarantined[i], want) {
+			t.Errorf("quarantined %q, want %q in number %d", l.quarantined, want, i)
+		}
+	}
+	if len(told.alarms) != 4 || !strings.Contains(told.alarms[0], "quarantine: message 3 does not belong to this ledger and is set aside") {
+		t.Errorf("alarms %q", told.alarms)
+	}
+	if l.at != (pipeline.Position{Generation: "g", Seq: 9}) {
+		t.Errorf("it stands at %+v", l.at)
+	}
+}
+
+// While the ledger takes nothing the entry is tried again and again, told once, and told when it is over; the state
+// stays what is stored.
+func TestALedgerThatTakesNothingForAWhile(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		l := &fakeLedger{refuse: errors.New("no room left on the disk")}
+		r, told := recorder(l)
+		done := make(chan error, 1)
+		go func() { done <- r.Run(context.Background(), &fakeStream{bodies: chainOf(t, 3, "own")}) }()
+		time.Sleep(time.Minute)
+		synctest.Wait()
+		if r.State.N != 0 || len(told.outcomes) != 0 || len(told.alarms) != 1 || !strings.Contains(told.alarms[0], "no room left on the disk. The entry is safe on the bus") {
+			t.Errorf("meanwhile: state at %d, outcomes %v, alarms %q", r.State.N, told.outcomes, told.alarms)
+		}
+		l.refuse = nil
+		if err := <-done; err != nil {
+			t.Fatal(err)
+		}
+		if diff := cmp.Diff([]uint64{1, 2, 3}, told.outcomes); diff != "" {
+			t.Error(diff)
+		}
+		if len(told.alarms) != 2 || told.alarms[1] != "ledger: " {
+			t.Errorf("alarms %q, want the first taken back", told.alarms)
+		}
+	})
+}
+
+// A recorder that is told to stop while the ledger takes nothing stops; the message is given again at the next start.
+func TestStoppedWhileTheLedgerTakesNothing(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		l := &fakeLedger{refuse: errors.New("no room left on the disk")}
+		r, _ := recorder(l)
+		ctx, cancel := context.WithTimeout(context.Background(), 10*time.Second)
+		defer cancel()
+		bodies := chainOf(t, 2, "own")
+		if err := r.Run(ctx, &fakeStream{bodies: bodies}); !errors.Is(err, context.DeadlineExceeded) {
+			t.Fatalf("stopped with %v", err)
+		}
+		l.refuse = nil
+		if err := r.Run(context.Background(), &fakeStream{bodies: bodies}); err != nil || r.Chain.N != 2 {
+			t.Errorf("at the next start: %v, recorded up to %d", err, r.Chain.N)
+		}
+	})
+}
+
+// The stream forgets what is recorded, but for so many messages.
+func TestTheStreamIsTrimmed(t *testing.T) {
+	r, _ := recorder(&fakeLedger{})
+	src := &fakeStream{bodies: chainOf(t, 2100, "own")}
+	if err := r.Run(context.Background(), src); err != nil {
+		t.Fatal(err)
+	}
+	if diff := cmp.Diff([]uint64{900, 1900}, src.trimmed); diff != "" {
+		t.Error(diff)
+	}
+}
