@@ -166,7 +166,7 @@ func (d Drawing) circle(k *sketch) {
 		if id == d.Point {
 			k.line("lit-line", cx, cy, x, y)
 			k.circle("lit", x, y, 15)
-			k.text("name-lit", cx+(r+38)*s, cy-(r+32)*c+10, fmt.Sprintf("%g°", a))
+			k.text("name-lit", cx+(r+30+34*math.Abs(s))*s, cy-(r+32)*c+10, fmt.Sprintf("%g°", a))
 			continue
 		}
 		k.circle("dot", x, y, 7)

@@ -37,6 +37,7 @@ type View struct {
 	Figures  []FigureView
 	Actions  []Action
 	Entry    string // the verb of a typed value where one is wanted; ""
+	Unit     Text   // that a typed number without one is taken in
 	Remind   bool   // say what is loose and inside, before anything is done
 	Points   []PointView
 	Near     []PointView // those around the point in work, beside the drawing

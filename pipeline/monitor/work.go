@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"thoud/calc"
+	"thoud/calc/quantity"
 	"thoud/capture/bench"
 	"thoud/capture/plan"
 )
@@ -34,6 +35,7 @@ func (w *work) look() {
 	}
 	w.spot()
 	w.pickGauge()
+	v.Unit = Text{MM: quantity.Metric.For(w.kind()).Code, Inch: quantity.Inch.For(w.kind()).Code}
 	v.Pass, v.Point = w.pass, ""
 	if w.point != "" {
 		v.Point = pointTitle(step, w.point)
@@ -238,9 +240,13 @@ func (w *work) decideRead(last *bench.Pass) {
 	if last != nil && last.Status == bench.PassIsClosed {
 		v.Stage = StageMove
 	}
-	v.Now = w.step.Do
+	// A sentence that is the same for every point is headed by the point's name, so that it cannot be another's.
+	v.Now = capital(pointTitle(w.step, w.point)) + ". " + w.step.Do
 	if pt, ok := w.step.Point(w.point); ok && pt.Do != "" {
 		v.Now = pt.Do
+	}
+	if v.Seating != "" {
+		v.Now += " " + capital(v.Seating) + "."
 	}
 	w.offerTake()
 }

@@ -15,6 +15,7 @@
     root.dataset.unit = root.dataset.unit === "mm" ? "inch" : "mm";
     store("unit", root.dataset.unit);
     showLive();
+    wantEntry();
   });
   $("menu")?.addEventListener("click", (e) => toggle(e.currentTarget, document.querySelector(".bar")));
   $("settings")?.addEventListener("click", (e) => { const p = $("panel"); p.hidden = !p.hidden; e.currentTarget.setAttribute("aria-expanded", String(!p.hidden)); if (!p.hidden) p.querySelector("select").focus(); });
@@ -214,6 +215,8 @@
     const entry = $("entry"), verb = document.querySelector("[data-entry]")?.dataset.entry ?? "";
     if (!entry) return;
     entry.dataset.verb = verb || "key";
+    const units = document.querySelector("[data-entry]")?.dataset, unit = units && (root.dataset.unit === "mm" ? units.unitMm : units.unitInch);
+    $("typed-unit").textContent = unit ? "in " + ({ in: "inches", mm: "mm" }[unit] ?? unit) : "";
     if (verb && !entry.classList.contains("wanted") && document.activeElement === body) $("typed").focus({ preventScroll: true });
     entry.classList.toggle("wanted", !!verb);
     $("typed").placeholder = verb === "bracket" ? "goes  stops" : "0.0000";
