@@ -372,8 +372,12 @@ func (b *binder) samples(step plan.Step, pass int, r plan.Ref) (calc.Val, error)
 	if err != nil {
 		return v, fmt.Errorf("sweep at %s: %w", r.Point, err)
 	}
-	for _, n := range s.Value {
+	late := lateInSweep(us)
+	for i, n := range s.Value {
 		x := quantity.Value{N: n, Places: s.Places, Unit: u}
+		if i == len(s.Value)/2 {
+			us = late
+		}
 		v.List = append(v.List, calc.Num{X: x.Float(), Us: us})
 	}
 	return v, nil

@@ -2,6 +2,7 @@ package pipeline
 
 import (
 	"math"
+	"slices"
 
 	"thoud/calc"
 	"thoud/capture/bench"
@@ -57,13 +58,28 @@ func (b *binder) doubt(step plan.Step, t bench.Taken) []calc.Component {
 		}
 	}
 	if p := b.passOf(step, t); p != nil && p.Drift != nil {
-		add("drift of the zero in the pass", math.Abs(p.Drift.By.Float())/math.Sqrt(3), 0, "drift:"+step.ID)
+		add(driftName, math.Abs(p.Drift.By.Float())/math.Sqrt(3), 0, "drift:"+step.ID)
 	}
 	if step.Setup.Valid() && step.Seatings < 2 {
 		add("set-up repeatability, stated", step.Setup.Float(), 0, one)
 		b.setup = true
 	}
 	return us
+}
+
+const driftName = "drift of the zero in the pass"
+
+// lateInSweep is the doubt of the second half of a sweep. The zero drifts while the shaft is turned, so that what it had
+// drifted by early says little of what it has drifted by late: each half has a drift of its own. With one for all, the
+// middle between an early and a late event would be free of it.
+func lateInSweep(us []calc.Component) []calc.Component {
+	out := slices.Clone(us)
+	for i := range out {
+		if out[i].Name == driftName {
+			out[i].Shared += ":late"
+		}
+	}
+	return out
 }
 
 // passOf is the pass that a reading was taken in.

@@ -163,7 +163,11 @@ func (b *paperBench) pass(step plan.Step, part *demo.Part, n int) []bench.Result
 			}
 			where := place
 			where.Point, where.Seating = pt.ID, k
-			b.add(bench.Entry{Kind: bench.ReadingTaken, Place: where, Reading: b.reading(step, pt, part, at, g, drift*float64(taken)/float64(all+1))})
+			sofar := drift * float64(taken) / float64(all+1)
+			if step.Capture.Mode == plan.Trace {
+				sofar = drift // it walks there while the shaft is turned
+			}
+			b.add(bench.Entry{Kind: bench.ReadingTaken, Place: where, Reading: b.reading(step, pt, part, at, g, sofar)})
 		}
 	}
 	closed := bench.Entry{Kind: bench.PassClosed, Place: place}
@@ -267,11 +271,12 @@ func (b *paperBench) trace(step plan.Step, part *demo.Part, at demo.At, g *paper
 	if b.exact {
 		by = 0.5
 	}
-	off, wheelOff := b.err(g, step, at)+b.walk(drift), b.walk(angle.errs.Common(step))
+	off, wheelOff := b.err(g, step, at), b.walk(angle.errs.Common(step))
 	r.Samples = &bench.Samples{Unit: g.Resolution.Unit.Code, Places: g.Resolution.Places}
 	for d := c.From; d <= c.To; d += by {
 		wheel := d + c.Wheel() + b.walk(0.3*b.chance.NormFloat64())
-		one := &bench.Reading{Raw: b.shown(g, c.Of(at, wheel-c.Wheel())+off+b.repeat(g))}
+		walked := b.walk(drift * (d - c.From) / (c.To - c.From))
+		one := &bench.Reading{Raw: b.shown(g, c.Of(at, wheel-c.Wheel())+off+walked+b.repeat(g))}
 		b.zeroed(step, g, one)
 		r.Zero, r.Raw = one.Zero, one.Raw
 		r.Samples.Value = append(r.Samples.Value, one.Value.N)

@@ -118,7 +118,9 @@ func TestExactGaugesFindTheTruth(t *testing.T) {
 func wide() map[string]string {
 	const blades = "a gap lies between two blades: an error with hard edges is never as far out as k = 2 allows for"
 	const few = "three seatings are few: Student's t at 4 degrees of freedom, over a display that rounds most of the scatter away"
+	const early = "this flank is passed early in the trace, when the zero has walked a third of what it is out by at the end"
 	return map[string]string{
+		"cam-inlet.inlet_closing": early, "cam-final.inlet_closing": early, "cam-exhaust.exhaust_closing": early,
 		"ring-gap-top.file_off": blades, "ring-gap-second.file_off": blades, "lash-inlet.flats": blades, "lash-exhaust.flats": blades,
 		"float-gap.end_float": few, "end-float.end_float": few, "end-float-final.end_float": few,
 		"cam-events.lobe_separation": "what the wheel is out by at the top is in both traces and cancels here; figures of earlier steps count as independent",

@@ -58,9 +58,9 @@ func (o demoOptions) run(ctx context.Context, w io.Writer) (err error) {
 		defer func() { err = errors.Join(err, os.RemoveAll(o.dir)) }()
 	}
 	cfg := defaultConfig()
-	cfg.Bench = "demo"
+	cfg.Bench, cfg.Lockout = "demo", "200ms" // well under the pace of the hand
 	if o.fast {
-		cfg.Lockout = "1ms" // nobody's finger bounces at this pace
+		cfg.Lockout = "1ms"
 	}
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
@@ -101,7 +101,7 @@ func (o demoOptions) play(ctx context.Context, w io.Writer) (err error) {
 	if err != nil {
 		return err
 	}
-	pace, every := 1200*time.Millisecond, 50*time.Millisecond
+	pace, every := 400*time.Millisecond, 50*time.Millisecond
 	if o.fast {
 		pace, every = 0, 10*time.Millisecond
 	}

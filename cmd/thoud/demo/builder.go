@@ -171,6 +171,9 @@ func (b *Builder) leave(ctx context.Context, step plan.Step, st bench.Status) (d
 	if st.StepNo == st.Steps {
 		return true, nil
 	}
+	for _, l := range step.Loose {
+		b.Say("left loose: %s", l.Name)
+	}
 	b.passes = 0
 	return false, b.do(ctx, bench.Verb{Name: bench.DoNext})
 }
