@@ -2,6 +2,7 @@ package capture
 
 import (
 	"context"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"maps"
@@ -225,8 +226,11 @@ func (l *Loop) last() error {
 		}
 	case <-time.After(2 * l.Retry):
 	}
-	body := fmt.Sprintf("%+v", *l.flight)
-	l.Logger.Error().Uint64(keyN, l.flight.N).Str("entry", body).Msg("stopped before this entry was safe: it is written here so that nothing is lost")
+	body, err := json.Marshal(*l.flight) // the bytes as they would have been published
+	if err != nil {
+		return fmt.Errorf("entry %d was not safe on the bus when the service stopped, and cannot be written: %w", l.flight.N, err)
+	}
+	l.Logger.Error().Uint64(keyN, l.flight.N).RawJSON("entry", body).Msg("stopped before this entry was safe: it is written here so that nothing is lost")
 	return fmt.Errorf("entry %d was not safe on the bus when the service stopped; it stands in the log", l.flight.N)
 }
 

@@ -1,6 +1,8 @@
 package capture
 
 import (
+	"bytes"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"slices"
@@ -9,6 +11,7 @@ import (
 	"time"
 
 	"github.com/google/go-cmp/cmp"
+	"github.com/rs/zerolog"
 
 	"thoud/capture/bench"
 )
@@ -131,6 +134,39 @@ func TestAnEntryIsHeldUntilItIsSafe(t *testing.T) {
 	})
 }
 
+// A service that is stopped while an entry cannot be made safe writes it to the log, word for word, and says so.
+func TestStoppedWhileAnEntryIsHeld(t *testing.T) {
+	inRig(t, rigPlan("press", "", ""), bench.SendsStream, func(r *rig) {
+		var out bytes.Buffer
+		if err := r.stop(); err != nil {
+			t.Fatal(err)
+		}
+		r.logger = zerolog.New(&out)
+		r.start()
+		r.shows("+0.5000 in")
+		r.take("+0.5123 in")
+		r.log.set(errors.New("no room left on the disk"))
+		r.shows("+0.5321 in")
+		r.no(bench.Verb{Name: bench.DoTake})
+		err := r.stop()
+		if err == nil || !strings.Contains(err.Error(), "was not safe on the bus when the service stopped; it stands in the log") {
+			t.Errorf("stopped with %v", err)
+		}
+		var line struct{ Entry bench.Entry }
+		for l := range bytes.Lines(out.Bytes()) {
+			if bytes.Contains(l, []byte("stopped before this entry was safe")) {
+				if err := json.Unmarshal(l, &line); err != nil {
+					t.Fatal(err)
+				}
+			}
+		}
+		last := r.log.entries[len(r.log.entries)-1]
+		if e := line.Entry; e.N != last.N+1 || e.Reading == nil || e.Reading.Raw.String() != "0.5321 in" || e.Place.Point != "right.a" {
+			t.Errorf("the log has %+v\n%s", line.Entry, out.String())
+		}
+	})
+}
+
 // The machine is switched off after every entry of a full pass in turn, with a question asked in it. Each time the
 // client asks its last verb again, and the pass ends as it does undisturbed: nothing twice, nothing left open.
 func TestSwitchedOffBetweenAnyTwoEntries(t *testing.T) {
@@ -179,7 +215,7 @@ func TestSwitchedOffBetweenAnyTwoEntries(t *testing.T) {
 					r.log.after, r.log.refuse = 0, errors.New("switched off")
 				}
 				from := verbs(r, 0, c.values)
-				r.stop()
+				_ = r.stop() // an entry that was not safe may be an error here
 				r.log.after, r.log.refuse = 0, nil
 				r.start()
 				if done := verbs(r, from, c.values); done != len(c.values) {
@@ -282,7 +318,9 @@ func TestWhatAZeroOutlives(t *testing.T) {
 		inRig(t, rigPlan("press", datum, ""), bench.SendsStream, func(r *rig) {
 			r.shows("+0.5000 in")
 			r.ok(bench.Verb{Name: bench.DoZero})
-			r.stop()
+			if err := r.stop(); err != nil {
+				t.Fatal(err)
+			}
 			c.do(r)
 			if c.name == "the machine" {
 				r.startOn("boot-2")

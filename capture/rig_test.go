@@ -30,7 +30,9 @@ type rig struct {
 	dir   string
 	ports map[string]*fakePort // what is plugged in, by gauge
 	mu    sync.Mutex
-	stop  func()
+	stop  func() error
+
+	logger zerolog.Logger
 }
 
 // fakeLog keeps entries; it can refuse for a while, and stop taking them at all.
@@ -124,7 +126,7 @@ const rigProfile = "text-signed-decimal-unit-crlf"
 func inRig(t *testing.T, text string, sends bench.Sends, f func(r *rig)) {
 	t.Helper()
 	synctest.Test(t, func(t *testing.T) {
-		r := &rig{tb: t, log: &fakeLog{}, tell: &fakeTeller{}, dir: t.TempDir(), ports: map[string]*fakePort{}}
+		r := &rig{tb: t, log: &fakeLog{}, tell: &fakeTeller{}, dir: t.TempDir(), ports: map[string]*fakePort{}, logger: zerolog.Nop()}
 		r.start()
 		defer r.end()
 		r.plug("dial-1")
@@ -158,7 +160,7 @@ func (r *rig) startOn(boot string) {
 		r.tb.Fatal(err)
 	}
 	l := NewLoop("rig", s, chain, bench.Results{})
-	l.Log, l.Tell, l.Logger, l.Boot, l.Lockout = r.log, r.tell, zerolog.Nop(), boot, 700*time.Millisecond
+	l.Log, l.Tell, l.Logger, l.Boot, l.Lockout = r.log, r.tell, r.logger, boot, 700*time.Millisecond
 	l.Profiles = map[string]devices.Profile{}
 	for _, p := range profiles {
 		l.Profiles[p.Name] = p
@@ -170,16 +172,17 @@ func (r *rig) startOn(boot string) {
 	ended := make(chan error, 1)
 	go func() { ended <- l.Run(ctx) }()
 	r.loop = l
-	r.stop = func() {
+	r.stop = func() error { // an entry that was never safe is an error
 		cancel()
-		<-ended // an entry that was never safe is an error here, and meant
+		err := <-ended
+		r.stop = func() error { return nil }
+		return err
 	}
 	r.settle()
 }
 
 func (r *rig) end() {
-	r.stop()
-	r.stop = func() {}
+	_ = r.stop() // some tests mean it to fail
 }
 
 func (r *rig) open(path string, _ devices.Line) (Port, string, error) {

@@ -66,7 +66,9 @@ func TestAVerbIsDoneOnceWhereItsSenderStood(t *testing.T) {
 		if second := r.ok(v); second.N != first.N || second.Words != first.Words {
 			t.Errorf("asked again: %+v, want the first answer %+v", second, first)
 		}
-		r.stop()
+		if err := r.stop(); err != nil {
+			t.Fatal(err)
+		}
 		r.start()
 		r.shows("+0.5000 in")
 		if again := r.ok(v); again.N != first.N {
