@@ -4,19 +4,27 @@ import (
 	"fmt"
 	"maps"
 	"slices"
+	"sync"
 
 	"thoud/calc/quantity"
 )
 
 // Find looks a method up by its name.
 func Find(name string) (Method, bool) {
-	for _, m := range Methods() {
-		if m.Name == name {
-			return m, true
-		}
-	}
-	return Method{}, false
+	m, ok := byName()[name]
+	return m, ok
 }
+
+// byName is the table of methods by name. It is made once: making every method anew, for each result that is computed,
+// took as long as the computation.
+var byName = sync.OnceValue(func() map[string]Method {
+	all := Methods()
+	out := make(map[string]Method, len(all))
+	for _, m := range all {
+		out[m.Name] = m
+	}
+	return out
+})
 
 // Run does one computation: it checks the inputs against the method's declaration, computes, propagates uncertainty,
 // decides against the limits and puts figures and adjustments into words. A malformed request gives an *InputError.
