@@ -416,6 +416,7 @@ func (l *Loop) after(lines context.Context, e bench.Entry, s bench.State) {
 		l.stop(e.Gauge.Name)
 		l.start(lines, *e.Gauge)
 	case bench.GaugeRemoved:
+		l.calm("gauge " + e.Item)
 		l.stop(e.Item)
 		l.watch.remove(e.Item)
 	case bench.ReadingTaken:

@@ -304,6 +304,30 @@ func TestUnpluggedAndBack(t *testing.T) {
 	})
 }
 
+// The trouble of a gauge that is not there ends when it is no longer listened to.
+func TestARemovedGaugeIsNoTrouble(t *testing.T) {
+	inRig(t, rigPlan("press", "", ""), bench.SendsStream, func(r *rig) {
+		stands := func() bool {
+			is := false
+			for _, n := range r.tell.notices {
+				if n.Source == "gauge dial-1" {
+					is = n.Stands
+				}
+			}
+			return is
+		}
+		r.unplug("dial-1")
+		if !stands() {
+			t.Error("unplugged, and no trouble stands")
+		}
+		r.ok(bench.Verb{Name: bench.DoGaugeRemove, Gauge: "dial-1", Reason: "sold"})
+		r.wait(10 * time.Second)
+		if stands() {
+			t.Error("removed, and its trouble still stands")
+		}
+	})
+}
+
 // A zero outlives a restart of the service only where neither the machine nor the gauge was switched off.
 func TestWhatAZeroOutlives(t *testing.T) {
 	for _, c := range []struct {

@@ -103,7 +103,7 @@ func (l *Loop) buildVerb(v bench.Verb) ([]draft, string, error) {
 	}
 	p, err := plan.Parse(v.Build.Plan, []byte(v.Build.Text))
 	if err != nil {
-		return nil, "", fmt.Errorf("plan %s: %w", v.Build.Plan, err)
+		return nil, "", err // it names the plan, line and column
 	}
 	start := func(bench.State) *bench.Entry {
 		return &bench.Entry{Kind: bench.BuildStarted, By: v.By, Build: v.Build}
