@@ -64,8 +64,19 @@ func (b *Builder) measure(ctx context.Context, step plan.Step, st bench.Status) 
 	if err := b.rest(ctx, hand, part.Shows(at)+hand.Errs.At(step, at.Point, b.Care)); err != nil {
 		return err
 	}
-	if mode == plan.Settle && b.Pace > 0 && st.Points[0].Value != "" {
-		return b.hold(ctx, step, hand) // it takes the reading by itself
+	if mode == plan.Settle && b.Pace > 0 {
+		// Held still for a moment the reading is taken by itself, maybe while the hand was still being steadied.
+		now, err := b.Service.Status(ctx)
+		if err != nil {
+			return err
+		}
+		if movedOn(st, now) {
+			b.n = max(b.n, now.N)
+			return nil
+		}
+		if st.Points[0].Value != "" {
+			return b.hold(ctx, st, step, hand)
+		}
 	}
 	return b.press(ctx, step, hand)
 }
@@ -162,12 +173,8 @@ func (b *Builder) dataKey(ctx context.Context, hand *Hand, done func(bench.Statu
 	return fmt.Errorf("demo: thoud does not take the data key of %s", hand.Name)
 }
 
-// hold holds still until thoud has taken the reading by itself.
-func (b *Builder) hold(ctx context.Context, step plan.Step, hand *Hand) error {
-	st, err := b.wait(ctx, func(bench.Status) bool { return true })
-	if err != nil {
-		return err
-	}
+// hold holds still until thoud has taken the reading by itself; st is how the bench stood before the gauge was moved.
+func (b *Builder) hold(ctx context.Context, st bench.Status, step plan.Step, hand *Hand) error {
 	for end := time.Now().Add(3 * time.Second); time.Now().Before(end); time.Sleep(20 * time.Millisecond) {
 		now, err := b.Service.Status(ctx)
 		if err != nil {
