@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"net"
 	"strings"
 	"testing"
 
@@ -131,6 +132,31 @@ func TestReadableFromThreeMetres(t *testing.T) {
 	}
 }
 
+// TestDeadIsReadable ends the service under an open page and measures how it says so.
+func TestDeadIsReadable(t *testing.T) {
+	f := newFakeBench(t)
+	f.firstFit()
+	firstPass(t, f)
+	l, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	stop := startAt(t, l, f)
+	ctx := tab(t, 1920, 1080)
+	do(t, ctx, chromedp.Navigate("http://"+l.Addr().String()+"/wall"))
+	live(t, ctx)
+	if n := len(measured(t, ctx, ".dead-band")); n != 0 {
+		t.Errorf("a page that is live says %d times that it is not", n)
+	}
+	stop()
+	eventually(t, ctx, "the page to say that it is not live", `document.body.classList.contains("dead")`)
+	band := measured(t, ctx, ".dead-band")
+	if len(band) != 1 || band[0].Capital < farCapital || band[0].Contrast < farContrast {
+		t.Errorf("it says so like this: %+v", band)
+	}
+	picture(t, ctx, "wall-dead")
+}
+
 // TestTroubleIsShown tells of a trouble and reads it on the page.
 func TestTroubleIsShown(t *testing.T) {
 	f := newFakeBench(t)
@@ -140,8 +166,8 @@ func TestTroubleIsShown(t *testing.T) {
 	do(t, ctx, chromedp.Navigate(url+"/bench"))
 	live(t, ctx)
 	f.notice(bench.Notice{Tone: "fault", Source: "disk", Stands: true, Words: "the disk is full: nothing more is taken until there is room"})
-	eventually(t, ctx, "the trouble", `document.querySelector("p.alert")?.innerText.includes("the disk is full")`)
-	for _, s := range measured(t, ctx, "p.alert") {
+	eventually(t, ctx, "the trouble", `document.querySelector("[data-r=alert] p.alert")?.innerText.includes("the disk is full")`)
+	for _, s := range measured(t, ctx, "[data-r=alert] p.alert") {
 		if s.Contrast < farContrast {
 			t.Errorf("%q: contrast %.1f", s.Text, s.Contrast)
 		}

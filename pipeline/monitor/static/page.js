@@ -44,6 +44,8 @@
   // three heartbeats is taken for dead and opened anew; a page that comes back says what it shows and is sent the rest.
   let source = null, at = body.dataset.at, heard = 0, alive = false, wait = 250, again = 0;
   const silent = 9500;
+  // A page that has just come, or come back, is given a moment before it is called dead.
+  let grace = performance.now() + 1500;
   function open() {
     close();
     if (!body.dataset.stream || document.hidden) return;
@@ -64,17 +66,18 @@
     again = setTimeout(open, wait);
     wait = Math.min(wait * 1.6, 4000);
   }
-  setInterval(() => { if (source && performance.now() - heard > silent) dead(); aged(); }, 500);
-  document.addEventListener("visibilitychange", () => { if (document.hidden) { close(); alive = false; link(); } else { wait = 250; open(); } });
+  setInterval(() => { if (source && performance.now() - heard > silent) dead(); if (!alive) link(); aged(); }, 500);
+  document.addEventListener("visibilitychange", () => { if (document.hidden) { close(); alive = false; link(); } else { wait = 250; grace = performance.now() + 1500; open(); link(); } });
   addEventListener("pagehide", close);
   addEventListener("pageshow", (e) => { if (e.persisted) open(); });
   addEventListener("online", () => { wait = 250; open(); });
   function link() {
     const el = $("link");
     if (!el || !body.dataset.stream) return;
-    body.classList.toggle("dead", !alive);
+        const dead = !alive && performance.now() > grace;
     const mute = alive && body.dataset.work === "true" && stored("tones", "on") === "on" && !thoudSound.ready();
-    const words = alive ? "live" : "NOT LIVE – values may be old";
+    if (body.classList.contains("dead") !== dead) { body.classList.toggle("dead", dead); fit(); }
+    const words = alive ? "live" : dead ? "NOT LIVE" : "…";
     if (el.textContent !== words) el.textContent = words;
     $("mute").hidden = !mute;
   }
@@ -216,7 +219,7 @@
     if (!entry) return;
     entry.dataset.verb = verb || "key";
     const units = document.querySelector("[data-entry]")?.dataset, unit = units && (root.dataset.unit === "mm" ? units.unitMm : units.unitInch);
-    $("typed-unit").textContent = unit ? "in " + ({ in: "inches", mm: "mm" }[unit] ?? unit) : "";
+    $("typed-unit").textContent = unit ? `(${unit})` : "";
     if (verb && !entry.classList.contains("wanted") && document.activeElement === body) $("typed").focus({ preventScroll: true });
     entry.classList.toggle("wanted", !!verb);
     $("typed").placeholder = verb === "bracket" ? "goes  stops" : "0.0000";
