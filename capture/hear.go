@@ -3,6 +3,7 @@ package capture
 import (
 	"context"
 	"fmt"
+	"time"
 
 	"thoud/capture/bench"
 	"thoud/capture/plan"
@@ -21,11 +22,34 @@ func (l *Loop) onHeard(ctx context.Context, h heard) {
 	case lineDown:
 		l.onDown(ctx, g, h)
 	case lineFault:
-		l.Logger.Warn().Str(keyGauge, g.Name).Err(h.err).Msg("frame not read")
-		l.Tell.Notice(bench.Notice{At: h.at.UnixMicro(), Tone: "fault", Source: "gauge " + g.Name, Words: h.err.Error()})
+		l.noValue(g, h, h.err.Error())
 	case lineSample:
 		l.onSample(ctx, g, h)
 	}
+}
+
+// noValue tells of a frame that gives no value. One that streams says so 50 times a second where its profile is wrong or
+// it is over its range: it is told now and then only, so that neither ears nor disk are filled with it.
+func (l *Loop) noValue(g bench.GaugeState, h heard, words string) {
+	apart := 5 * time.Second
+	if g.Sends == bench.SendsKey {
+		apart = 500 * time.Millisecond // each is a press of its key, and whoever pressed wants to know
+	}
+	was := l.faults[g.Name]
+	if !was.at.IsZero() && h.at.Sub(was.at) < apart {
+		was.more++
+		l.faults[g.Name] = was
+		return
+	}
+	l.faults[g.Name] = faulty{at: h.at}
+	l.Logger.Warn().Str(keyGauge, g.Name).Int("untold", was.more).Msg(words)
+	l.Tell.Notice(bench.Notice{At: h.at.UnixMicro(), Tone: "fault", Source: "gauge " + g.Name, Words: words})
+}
+
+// faulty is when a gauge's frame without a value was last told, and how many came since.
+type faulty struct {
+	at   time.Time
+	more int
 }
 
 func (l *Loop) onUp(ctx context.Context, g bench.GaugeState, h heard) {
@@ -79,8 +103,7 @@ func (l *Loop) onSample(ctx context.Context, g bench.GaugeState, h heard) {
 		return
 	}
 	if !h.sample.Value.Valid() {
-		l.Tell.Notice(bench.Notice{At: h.at.UnixMicro(), Tone: "fault", Source: "gauge " + g.Name,
-			Words: fmt.Sprintf("gauge %q says %s: no value is taken", g.Name, h.sample.Status)})
+		l.noValue(g, h, fmt.Sprintf("gauge %q says %s: no value is taken", g.Name, h.sample.Status))
 		return
 	}
 	if l.unitChanged(ctx, g, h) {

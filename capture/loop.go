@@ -59,7 +59,8 @@ type Loop struct {
 	watch     *board
 	runs      map[string]*running // by port
 	lastTake  time.Time
-	sweep     *sweep // the one that runs, nil for none
+	faults    map[string]faulty // by gauge
+	sweep     *sweep            // the one that runs, nil for none
 	told      []said
 	committed uint64                  // number of the last entry known to be in the ledger
 	answers   map[string]bench.Answer // of the last verbs, by id
@@ -117,7 +118,7 @@ func NewLoop(bnch string, s bench.State, chain bench.Chain, results bench.Result
 		Keys: DefaultKeys(), Retry: time.Second, Lockout: 700 * time.Millisecond,
 		chain: chain, committed: chain.N, calls: make(chan call), lines: make(chan heard, 256), settled: make(chan settlement, 1),
 		out: make(chan bench.Outcome, 64), runs: map[string]*running{}, still: map[string]*stillness{},
-		armed: map[string]bench.Verb{}, armedAt: map[string]time.Time{}, use: map[string]string{}, answers: map[string]bench.Answer{},
+		armed: map[string]bench.Verb{}, armedAt: map[string]time.Time{}, use: map[string]string{}, faults: map[string]faulty{}, answers: map[string]bench.Answer{},
 	}
 	l.state.Store(&s)
 	l.results.Store(&results)

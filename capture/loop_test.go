@@ -304,6 +304,36 @@ func TestUnpluggedAndBack(t *testing.T) {
 	})
 }
 
+// A gauge that streams what cannot be read is told now and then, not 50 times a second; one whose key is pressed, at
+// each press.
+func TestAFloodOfFaultsIsToldNowAndThen(t *testing.T) {
+	for _, c := range []struct {
+		sends bench.Sends
+		every time.Duration
+		n     int
+		want  int
+	}{
+		{bench.SendsStream, 20 * time.Millisecond, 600, 3}, // 12 s: at once, after 5 s, after 10 s
+		{bench.SendsKey, time.Second, 5, 5},
+	} {
+		inRig(t, rigPlan("press", "", ""), c.sends, func(r *rig) {
+			for range c.n {
+				r.say("dial-1", "+0.5x00 in\r\n")
+				r.wait(c.every)
+			}
+			told := 0
+			for _, n := range r.tell.notices {
+				if n.Tone == "fault" && strings.Contains(n.Words, "0.5x00") {
+					told++
+				}
+			}
+			if told != c.want {
+				t.Errorf("%s: told %d times of %d, want %d", c.sends, told, c.n, c.want)
+			}
+		})
+	}
+}
+
 // The trouble of a gauge that is not there ends when it is no longer listened to.
 func TestARemovedGaugeIsNoTrouble(t *testing.T) {
 	inRig(t, rigPlan("press", "", ""), bench.SendsStream, func(r *rig) {
