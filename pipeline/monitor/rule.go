@@ -28,10 +28,9 @@ func newRule(b bench.Band, kind quantity.Kind, resolution float64) *Rule {
 			lo, hi = min(lo, *x), max(hi, *x)
 		}
 	}
-	span := hi - lo
-	if span <= 0 {
-		span = max(math.Abs(hi)*0.1, 10*resolution, 1e-6)
-	}
+	// A rule is never so short that its divisions would be finer than what can be read, or told apart at all.
+	span := max(hi-lo, 10*resolution, 1e-6*(1+max(math.Abs(lo), math.Abs(hi))))
+	lo, hi = (lo+hi-span)/2, (lo+hi+span)/2
 	return &Rule{Band: b, Kind: kind, Resolution: resolution, Least: lo - ruleMargin*span, Most: hi + ruleMargin*span}
 }
 
@@ -40,7 +39,7 @@ func (r *Rule) at(x float64) float64 {
 	return max(0, min(1, (x-r.Least)/(r.Most-r.Least)))
 }
 
-// Percent is at as an attribute of a picture.
+// percent writes a share as an attribute of a picture takes it.
 func percent(share float64) string {
 	return strconv.FormatFloat(100*share, 'f', 2, 64) + "%"
 }
