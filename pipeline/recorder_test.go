@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"strings"
+	"sync/atomic"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -21,20 +22,29 @@ type fakeLedger struct {
 	entries     []bench.Entry
 	quarantined []string
 	at          pipeline.Position
-	refuse      error
+	full        atomic.Bool // it takes nothing
+}
+
+var errNoRoom = errors.New("no room left on the disk")
+
+func (f *fakeLedger) refuse() error {
+	if f.full.Load() {
+		return errNoRoom
+	}
+	return nil
 }
 
 func (f *fakeLedger) Record(_ context.Context, e bench.Entry, _ []byte, _ bench.Seal, _ []bench.Result, at pipeline.Position) error {
-	if f.refuse != nil {
-		return f.refuse
+	if err := f.refuse(); err != nil {
+		return err
 	}
 	f.entries, f.at = append(f.entries, e), at
 	return nil
 }
 
 func (f *fakeLedger) Quarantine(_ context.Context, body []byte, why string, at pipeline.Position) error {
-	if f.refuse != nil {
-		return f.refuse
+	if err := f.refuse(); err != nil {
+		return err
 	}
 	f.quarantined, f.at = append(f.quarantined, why), at
 	return nil
@@ -46,7 +56,7 @@ func (f *fakeLedger) Has(_ context.Context, id string) (bool, error) {
 			return true, nil
 		}
 	}
-	return false, f.refuse
+	return false, f.refuse()
 }
 
 // fakeStream gives messages one by one and then is dry.
@@ -136,7 +146,8 @@ func TestOnlyWhatFollowsIsRecorded(t *testing.T) {
 // stays what is stored.
 func TestALedgerThatTakesNothingForAWhile(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		l := &fakeLedger{refuse: errors.New("no room left on the disk")}
+		l := &fakeLedger{}
+		l.full.Store(true)
 		r, told := recorder(l)
 		done := make(chan error, 1)
 		go func() { done <- r.Run(context.Background(), &fakeStream{bodies: chainOf(t, 3, "own")}) }()
@@ -145,7 +156,7 @@ func TestALedgerThatTakesNothingForAWhile(t *testing.T) {
 		if r.State.N != 0 || len(told.outcomes) != 0 || len(told.alarms) != 1 || !strings.Contains(told.alarms[0], "no room left on the disk. The entry is safe on the bus") {
 			t.Errorf("meanwhile: state at %d, outcomes %v, alarms %q", r.State.N, told.outcomes, told.alarms)
 		}
-		l.refuse = nil
+		l.full.Store(false)
 		if err := <-done; err != nil {
 			t.Fatal(err)
 		}
@@ -161,7 +172,8 @@ func TestALedgerThatTakesNothingForAWhile(t *testing.T) {
 // A recorder that is told to stop while the ledger takes nothing stops; the message is given again at the next start.
 func TestStoppedWhileTheLedgerTakesNothing(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		l := &fakeLedger{refuse: errors.New("no room left on the disk")}
+		l := &fakeLedger{}
+		l.full.Store(true)
 		r, _ := recorder(l)
 		ctx, cancel := context.WithTimeout(context.Background(), 10*time.Second)
 		defer cancel()
@@ -169,7 +181,7 @@ func TestStoppedWhileTheLedgerTakesNothing(t *testing.T) {
 		if err := r.Run(ctx, &fakeStream{bodies: bodies}); !errors.Is(err, context.DeadlineExceeded) {
 			t.Fatalf("stopped with %v", err)
 		}
-		l.refuse = nil
+		l.full.Store(false)
 		if err := r.Run(context.Background(), &fakeStream{bodies: bodies}); err != nil || r.Chain.N != 2 {
 			t.Errorf("at the next start: %v, recorded up to %d", err, r.Chain.N)
 		}
