@@ -2,6 +2,7 @@ package monitor
 
 import (
 	"fmt"
+	"strings"
 
 	"thoud/capture/bench"
 	"thoud/capture/plan"
@@ -146,7 +147,7 @@ func (w *work) decideByHand() {
 func (w *work) confirmNext() bool {
 	for _, c := range w.step.Confirms {
 		if _, ok := w.st.Confirmed[c.ID]; !ok {
-			w.v.Stage, w.v.Why = StageConfirm, capital(c.Text)+"?"
+			w.v.Stage, w.v.Why = StageConfirm, capital(strings.TrimSuffix(c.Text, "."))+"?"
 			w.v.Actions = []Action{{Verb: bench.DoConfirm, Label: "Confirm", Key: "c", Primary: true, Item: c.ID}}
 			return true
 		}

@@ -16,7 +16,8 @@ func (w *work) lookAtResults() {
 	results := newest(w.b, w.step, w.results, len(w.st.Passes))
 	slices.SortStableFunc(results, func(a, b bench.Result) int { return w.rank(a) - w.rank(b) })
 	last := w.st.Last()
-	closed := last != nil && last.Status == bench.PassIsClosed
+	told := len(w.step.Points) == 0 // nothing is read here: the figures are what the step is for
+	closed := told || last != nil && last.Status == bench.PassIsClosed
 	for i, r := range results {
 		of := runTitle(r.Key)
 		onPoint := r.Band != nil && r.Band.Point == w.point
@@ -39,7 +40,7 @@ func (w *work) lookAtResults() {
 		for _, f := range r.Figures {
 			fv := w.figure(of, f)
 			w.v.Figures = append(w.v.Figures, fv)
-			if fv.Large && closed && len(w.v.Large) < largeMost && (len(w.v.Large) == 0 || f.Verdict != calc.NoVerdict) {
+			if fv.Large && closed && len(w.v.Large) < largeMost && (told || len(w.v.Large) == 0 || f.Verdict != calc.NoVerdict) {
 				w.v.Large = append(w.v.Large, fv)
 			}
 		}

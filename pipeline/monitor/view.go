@@ -235,8 +235,12 @@ func belongs(point, key string) bool {
 	return key == "" || point == key || strings.HasPrefix(point, key+".")
 }
 
-// newest gives the newest result of every run up to a pass that is not void, in the order of the step's keys.
+// newest gives the newest result of every run up to a pass that is not void, in the order of the step's keys. A step that
+// reads nothing has one set of results, of pass 0.
 func newest(b *bench.Build, step plan.Step, results bench.Results, pass int) []bench.Result {
+	if len(step.Points) == 0 {
+		return results.OfPass(b, step, 0)
+	}
 	var out []bench.Result
 	st := b.Step(step.ID)
 	for _, key := range b.Plan.Keys(step) {
