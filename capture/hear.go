@@ -2,6 +2,7 @@ package capture
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"time"
 
@@ -54,6 +55,7 @@ type faulty struct {
 
 func (l *Loop) onUp(ctx context.Context, g bench.GaugeState, h heard) {
 	l.calm("gauge " + g.Name)
+	l.onBench[g.Name] = true
 	ds := []draft{}
 	if !g.Open || g.Device != h.device {
 		ds = append(ds, func(bench.State) *bench.Entry {
@@ -85,7 +87,11 @@ func (l *Loop) zeroLost(g bench.GaugeState, device string) string {
 }
 
 func (l *Loop) onDown(ctx context.Context, g bench.GaugeState, h heard) {
-	l.trouble("gauge "+g.Name, h.err.Error())
+	// A gauge that rests in its drawer is no trouble: it is asked for when a step wants it. One that goes away while it is
+	// on the bench is, and so is one that somebody else holds.
+	if l.onBench[g.Name] || errors.Is(h.err, ErrInUse) || errors.Is(h.err, ErrNoRight) {
+		l.trouble("gauge "+g.Name, h.err.Error())
+	}
 	delete(l.still, g.Name)
 	delete(l.armed, g.Name)
 	l.dropSweep(g.Name)

@@ -67,7 +67,7 @@ type Loop struct {
 	still     map[string]*stillness   // settle, by gauge
 	armedAt   map[string]time.Time
 	armed     map[string]bench.Verb // a gauge that speaks on its key: what the next frame is for
-	use       map[string]string     // role → gauge chosen by hand
+	onBench   map[string]bool       // gauges that were open since the service started
 }
 
 // draft makes an entry from the state at the moment of its turn; nil skips it.
@@ -118,7 +118,7 @@ func NewLoop(bnch string, s bench.State, chain bench.Chain, results bench.Result
 		Keys: DefaultKeys(), Retry: time.Second, Lockout: 700 * time.Millisecond,
 		chain: chain, committed: chain.N, calls: make(chan call), lines: make(chan heard, 256), settled: make(chan settlement, 1),
 		out: make(chan bench.Outcome, 64), runs: map[string]*running{}, still: map[string]*stillness{},
-		armed: map[string]bench.Verb{}, armedAt: map[string]time.Time{}, use: map[string]string{}, faults: map[string]faulty{}, answers: map[string]bench.Answer{},
+		armed: map[string]bench.Verb{}, armedAt: map[string]time.Time{}, onBench: map[string]bool{}, faults: map[string]faulty{}, answers: map[string]bench.Answer{},
 	}
 	l.state.Store(&s)
 	l.results.Store(&results)

@@ -21,7 +21,7 @@ func (l *Loop) next(v bench.Verb) ([]draft, string, error) {
 		return l.enterDrafts(b, b.Plan.Steps[0], v), "to " + b.Plan.Steps[0].Title, nil
 	}
 	if p := b.Step(step.ID).InForce(); p != nil && b.Step(step.ID).Last() == p {
-		if v2, whole := l.Results().Verdict(b, *step, p.Number); whole && v2 != calc.VerdictIn && v2 != calc.NoVerdict {
+		if v2, whole := l.Results().Verdict(b, *step, p.Number); whole && v2 != calc.VerdictIn && v2 != calc.NoVerdict && !b.PassedOver(step.ID) {
 			return l.again(v)
 		}
 	}

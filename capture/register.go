@@ -18,8 +18,9 @@ func (l *Loop) gaugeVerb(v bench.Verb) ([]draft, string, error) {
 		if !ok {
 			return nil, "", fmt.Errorf("no gauge %q is registered", v.Gauge)
 		}
-		l.use[g.Role] = g.Name
-		return nil, fmt.Sprintf("%s reads where a %s is wanted", g.Name, g.Role), nil
+		return []draft{func(bench.State) *bench.Entry {
+			return &bench.Entry{Kind: bench.GaugeChosen, By: v.By, Item: g.Name}
+		}}, fmt.Sprintf("%s reads where a %s is wanted", g.Name, g.Role), nil
 	}
 	name := v.Gauge
 	if v.Check != nil {

@@ -53,7 +53,7 @@ func (l *Loop) nextSpot() (spot, error) {
 		if !whole {
 			return spot{}, fmt.Errorf("the result of pass %d is not there yet: wait a moment", last.Number)
 		}
-		if v == calc.VerdictIn || v == calc.NoVerdict {
+		if v == calc.VerdictIn || v == calc.NoVerdict || b.PassedOver(step.ID) {
 			return spot{}, fmt.Errorf("pass %d is closed and %s: go on (next), or ask for another pass (again)", last.Number, verdictWords(v))
 		}
 		sp.open()
@@ -126,15 +126,13 @@ func datumWords(d plan.Datum) string {
 // is open; otherwise it says what to do.
 func (l *Loop) gaugeFor(role string) (bench.GaugeState, error) {
 	s := l.State()
-	if name, ok := l.use[role]; ok {
-		if g, ok := s.Gauge(name); ok {
-			return g, nil
-		}
-	}
 	var all, open []bench.GaugeState
 	for _, g := range s.Gauges {
 		if g.Removed || role != "" && g.Role != role || role == "" && g.Role == "key" {
 			continue
+		}
+		if g.Chosen && role != "" {
+			return g, nil
 		}
 		all = append(all, g)
 		if g.Open {

@@ -27,7 +27,7 @@ func Apply(s State, e Entry) (State, error) {
 
 func apply(s State, e Entry) (State, error) {
 	switch e.Kind {
-	case GaugeAdded, GaugeRemoved, GaugeLost, GaugeBack, GaugeChecked, ZeroSet, ZeroLost, DatumSeen:
+	case GaugeAdded, GaugeRemoved, GaugeLost, GaugeBack, GaugeChecked, GaugeChosen, ZeroSet, ZeroLost, DatumSeen:
 		return applyGauge(s, e)
 	case BuildStarted:
 		return applyStarted(s, e)
@@ -87,6 +87,14 @@ func applyGauge(s State, e Entry) (State, error) {
 		g.Open = false
 	case GaugeBack:
 		g.Open, g.Port, g.Device = true, e.Link.Port, e.Link.Device
+	case GaugeChosen:
+		s.Gauges = slices.Clone(s.Gauges)
+		for k := range s.Gauges {
+			if s.Gauges[k].Role == g.Role {
+				s.Gauges[k].Chosen = false
+			}
+		}
+		g.Chosen = true
 	case GaugeChecked:
 		g.Checks = append(slices.Clone(g.Checks), *e.Check)
 	case ZeroSet:

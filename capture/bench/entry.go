@@ -24,6 +24,7 @@ const (
 	GaugeLost    Kind = "gauge-lost" // unplugged, powered off
 	GaugeBack    Kind = "gauge-back" // open and speaking
 	GaugeChecked Kind = "gauge-checked"
+	GaugeChosen  Kind = "gauge-chosen"  // it reads where several of its role could
 	BuildStarted Kind = "build-started" // with the plan word for word
 	BuildClosed  Kind = "build-closed"
 	StepEntered  Kind = "step-entered"

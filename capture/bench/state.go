@@ -35,6 +35,7 @@ type GaugeState struct {
 	Lost    string  // why its zero was lost, until it is set again
 	Checks  []Check // newest last
 	Rests   []quantity.Value
+	Chosen  bool // reads where several of its role could
 	Removed bool
 }
 

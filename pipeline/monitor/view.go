@@ -154,12 +154,18 @@ type GaugeView struct {
 }
 
 // look makes the view of a moment. It is pure.
+// troublesShown is how many troubles stand on the page; more of them would hide the work.
+const troublesShown = 2
+
 func look(s bench.State, results bench.Results, troubles []bench.Notice) View {
 	v := View{Bench: s.Bench, N: s.N, Place: s.Place, state: s, results: results}
 	for _, t := range troubles {
 		if t.Words != "" {
 			v.Troubles = append(v.Troubles, t.Words)
 		}
+	}
+	if more := len(v.Troubles) - troublesShown; more > 0 {
+		v.Troubles = append(v.Troubles[:troublesShown], fmt.Sprintf("And %d more: see Gauges, or thoud checkup.", more))
 	}
 	b, step := s.Current()
 	if b == nil {

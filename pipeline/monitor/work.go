@@ -2,7 +2,6 @@ package monitor
 
 import (
 	"fmt"
-	"slices"
 	"strings"
 
 	"thoud/calc"
@@ -79,9 +78,7 @@ func (w *work) settled(p *bench.Pass) bool {
 		return true
 	}
 	verdict, _ := w.results.Verdict(w.b, w.step, p.Number)
-	return verdict == calc.VerdictIn || verdict == calc.NoVerdict || slices.ContainsFunc(w.b.Overrides, func(o bench.OverrideMade) bool {
-		return o.What == "verdict" && o.Name == w.step.ID
-	})
+	return verdict == calc.VerdictIn || verdict == calc.NoVerdict || w.b.PassedOver(w.step.ID)
 }
 
 // awaited reports whether results of a closed pass are still to come.
@@ -113,6 +110,10 @@ func (w *work) pickGauge() {
 	for _, g := range w.s.Gauges {
 		if g.Removed || role != "" && g.Role != role || role == "" && g.Role == "key" {
 			continue
+		}
+		if g.Chosen && role != "" {
+			w.gauge = &g
+			break
 		}
 		if w.gauge == nil || !w.gauge.Open && g.Open {
 			w.gauge = &g
