@@ -3,6 +3,7 @@ package calc
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"thoud/calc/quantity"
 )
@@ -107,13 +108,28 @@ func reason(kind quantity.Kind, x, u, guard float64, v Verdict, l Limit, req Req
 			return shownWith(kind, math.Max(y, quantum(kind)), u, req, true)
 		})
 	}
-	if u == 0 {
+	if u == 0 && !anyDoubt(req.Inputs) {
 		s += "; no uncertainty was given, so none is allowed for"
 	}
 	if req.GaugeOnly {
 		s += "; gauge only: how well the set-up repeats is not known, take more seatings to know it"
 	}
 	return s
+}
+
+// anyDoubt reports whether any input came with an uncertainty: a figure without one then does not depend on what was
+// read, and there is nothing to excuse.
+func anyDoubt(inputs map[string]Val) bool {
+	doubtful := func(ns []Num) bool {
+		return slices.ContainsFunc(ns, func(n Num) bool { return len(n.Us) > 0 })
+	}
+	for _, v := range inputs {
+		switch {
+		case v.Num != nil && len(v.Num.Us) > 0, doubtful(v.List), slices.ContainsFunc(v.Grid, doubtful), anyDoubt(v.Rec), slices.ContainsFunc(v.Recs, anyDoubt):
+			return true
+		}
+	}
+	return false
 }
 
 // room is the distance to the nearer limit, negative beyond it.
