@@ -5,12 +5,10 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"math"
 	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
-	"gonum.org/v1/gonum/stat"
 
 	"thoud/calc/quantity"
 	"thoud/capture/bench"
@@ -29,10 +27,6 @@ for it to be put on and reads the gauge. The largest error and its uncertainty f
 			if err != nil {
 				return err
 			}
-			c := &bench.Check{Gauge: args[0]}
-			if due > 0 {
-				c.Due = time.Now().AddDate(0, 0, due).UnixMicro()
-			}
 			u := 0.0
 			if standardU != "" {
 				v, err := quantity.Parse(standardU)
@@ -41,20 +35,20 @@ for it to be put on and reads the gauge. The largest error and its uncertainty f
 				}
 				u = v.Float() / 2 // a certificate states U with k = 2
 			}
-			for _, e := range errs {
-				c.Error = math.Max(c.Error, math.Abs(e))
+			c, err := bench.CheckOf(args[0], errs, u)
+			if err != nil {
+				return err
 			}
-			c.U, c.Dof = math.Hypot(u, spread(errs)), float64(len(errs)-1)
-			return ask(cmd, bench.Verb{Name: bench.DoGaugeCheck, Check: c})
+			if due > 0 {
+				c.Due = time.Now().AddDate(0, 0, due).UnixMicro()
+			}
+			return ask(cmd, bench.Verb{Name: bench.DoGaugeCheck, Check: &c})
 		}}
 	cmd.Flags().StringVar(&standardU, "standard", "", "expanded uncertainty (k = 2) of the standards, as \"0.5 um\"")
 	cmd.Flags().IntVar(&due, "due", 0, "days until the next check is due; it warns then")
 	addAskFlags(cmd)
 	return cmd
 }
-
-// leastStudy is how many readings a study wants at least.
-const leastStudy = 3
 
 // newGaugeStudyCommand keeps a study of repeatability.
 func newGaugeStudyCommand() *cobra.Command {
@@ -76,10 +70,11 @@ verdict.`,
 			if err != nil {
 				return err
 			}
-			if len(errs) < leastStudy {
-				return fmt.Errorf("a study wants at least %d readings, %d given", leastStudy, len(errs))
+			c, err := bench.StudyOf(args[0], errs)
+			if err != nil {
+				return err
 			}
-			return ask(cmd, bench.Verb{Name: bench.DoGaugeCheck, Check: &bench.Check{Gauge: args[0], Study: true, U: spread(errs), Dof: float64(len(errs) - 1)}})
+			return ask(cmd, bench.Verb{Name: bench.DoGaugeCheck, Check: &c})
 		}}
 	cmd.Flags().IntVar(&times, "times", 10, "how often, where the gauge is read")
 	addAskFlags(cmd)
@@ -142,12 +137,4 @@ func newestOf(ctx context.Context, cmd *cobra.Command, gauge string) (quantity.V
 		}
 	}
 	return quantity.Value{}, fmt.Errorf("no gauge %q is registered: thoud gauge list shows what is", gauge)
-}
-
-// spread is the standard deviation with n − 1.
-func spread(xs []float64) float64 {
-	if len(xs) < 2 {
-		return 0
-	}
-	return stat.StdDev(xs, nil)
 }

@@ -153,10 +153,10 @@ type GaugeView struct {
 	Zero   string
 }
 
-// look makes the view of a moment. It is pure.
 // troublesShown is how many troubles stand on the page; more of them would hide the work.
 const troublesShown = 2
 
+// look makes the view of a moment. It is pure.
 func look(s bench.State, results bench.Results, troubles []bench.Notice) View {
 	v := View{Bench: s.Bench, N: s.N, Place: s.Place, state: s, results: results}
 	for _, t := range troubles {
