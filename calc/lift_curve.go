@@ -47,6 +47,11 @@ func newLiftCurve(angle, lift []float64) (*liftCurve, bool) {
 		}
 		x, y, count = append(x, a), append(y, lift[i]), 1
 	}
+	// A trace of two whole turns ends where it began: the first and the last sample are one place too.
+	if last := len(x) - 1; last > 0 && x[0]+cycle-x[last] <= nearAngle {
+		y[0] = (y[0] + y[last]) / 2
+		x, y = x[:last], y[:last]
+	}
 	if len(x) < leastKnots {
 		return nil, false
 	}
