@@ -1,0 +1,137 @@
+package capture
+
+import (
+	"context"
+	"errors"
+	"testing"
+	"time"
+
+	"github.com/rs/zerolog"
+
+	"thoud/calc"
+	"thoud/calc/quantity"
+	"thoud/capture/bench"
+	"thoud/capture/plan"
+	"thoud/devices"
+)
+
+func TestTheDatumOfATraceIsPressed(t *testing.T) {
+	for _, c := range []struct {
+		mode plan.Mode
+		at   string
+		want plan.Mode
+	}{
+		{plan.Trace, "lift", plan.Trace}, {plan.Trace, bench.DatumPoint, plan.Press}, {plan.Swing, bench.DatumPoint, plan.Press},
+		{plan.Settle, bench.DatumPoint, plan.Settle}, {"", "lift", plan.Press},
+	} {
+		sp := spot{step: plan.Step{Capture: plan.Capture{Mode: c.mode}}, place: bench.Place{Point: c.at}}
+		if got := sp.mode(); got != c.want {
+			t.Errorf("%s at %s: read by %s, want %s", c.mode, c.at, got, c.want)
+		}
+	}
+}
+
+// The values that were on their way when a sweep is ended belong to it.
+func TestASweepIsHeardToItsEnd(t *testing.T) {
+	l := NewLoop("rig", bench.State{Gauges: []bench.GaugeState{{Gauge: bench.Gauge{Name: "dial-1", Role: "indicator"}, Open: true}}}, bench.Chain{}, bench.Results{})
+	l.Tell = &fakeTeller{}
+	l.watch = newBoard(l.Tell, time.Now)
+	l.sweep = &sweep{gauge: "dial-1"}
+	for n := range int64(50) {
+		l.lines <- heard{gauge: "dial-1", what: lineSample, sample: devices.Sample{Value: quantity.OfLength(n, quantity.Base(quantity.Length), 3)}}
+	}
+	l.catchUp(context.Background())
+	if got := len(l.sweep.values); got != 50 {
+		t.Errorf("the sweep has %d values, want 50", got)
+	}
+}
+
+// slowPort notes how long its reads may wait, and hangs up.
+type slowPort struct{ waits time.Duration }
+
+func (p *slowPort) Read([]byte) (int, error)             { return 0, errors.New("hung up") }
+func (p *slowPort) Write(b []byte) (int, error)          { return len(b), nil }
+func (p *slowPort) Close() error                         { return nil }
+func (p *slowPort) SetReadTimeout(d time.Duration) error { p.waits = d; return nil }
+
+func TestAPolledGaugeIsAskedAsOftenAsItsProfileSays(t *testing.T) {
+	for _, c := range []struct{ interval, want time.Duration }{
+		{50 * time.Millisecond, 50 * time.Millisecond}, {2 * time.Second, readTimeout},
+	} {
+		var p devices.Profile
+		all, err := devices.Profiles(nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, x := range all {
+			if x.Name == "modbus-angle-int32" {
+				p = x
+			}
+		}
+		p.Poll.Interval = c.interval
+		dec, err := p.NewDecoder()
+		if err != nil {
+			t.Fatal(err)
+		}
+		port := &slowPort{}
+		ln := &line{profile: p, now: time.Now, log: zerolog.Nop(), gauges: &members{list: []member{{gauge: bench.Gauge{Name: "dial-1"}}}}}
+		if err := ln.read(t.Context(), "/dev/x", port, dec); err == nil {
+			t.Error("a port that hung up is no error")
+		}
+		if port.waits != c.want {
+			t.Errorf("asked every %s, a read waits %s, want %s", c.interval, port.waits, c.want)
+		}
+	}
+}
+
+// A verdict that was overridden, with a reason, lets the build go on.
+func TestNextGoesOnFromAnOverriddenVerdict(t *testing.T) {
+	text := rigPlan("press", "", "") + `
+    [step.compute]
+    method = "statistics"
+    per = "pass"
+    [step.compute.inputs]
+    values = ["@readings:*.a", "@readings:*.b"]
+    [step.compute.limits]
+    greatest = { upper = "0.001 in", source = "a test's" }
+`
+	inRig(t, text, bench.SendsStream, func(r *rig) {
+		for range 4 {
+			r.take("+0.5000 in")
+		}
+		r.loop.Outcome(context.Background(), bench.Outcome{N: r.loop.State().N, Results: []bench.Result{
+			{Build: "17", Step: "height", Pass: 1, Result: calc.Result{Verdict: calc.VerdictOut}}}})
+		r.settle()
+		r.ok(bench.Verb{Name: bench.DoOverride, Reason: "the old limit", Override: &bench.Override{What: "verdict", Name: "height"}})
+		if got, want := r.no(bench.Verb{Name: bench.DoNext}), "this is the last step: sign it and close the build"; got != want {
+			t.Errorf("next says %q, want %q", got, want)
+		}
+		if n := len(r.loop.State().Builds[0].Step("height").Passes); n != 1 {
+			t.Errorf("%d passes, want 1", n)
+		}
+	})
+}
+
+// Swapped sides are asked about once in a pass, not again at its datum.
+func TestSwappedSidesAreAskedAboutOnce(t *testing.T) {
+	inRig(t, rigPlan("press", datum, ""), bench.SendsStream, func(r *rig) {
+		r.shows("+0.0000 in")
+		r.ok(bench.Verb{Name: bench.DoZero})
+		for _, x := range []string{"+0.1000 in", "+0.5000 in", "+0.1100 in", "+0.5100 in", "+0.0000 in"} {
+			r.take(x)
+		}
+		r.ok(bench.Verb{Name: bench.DoAgain})
+		for _, x := range []string{"+0.5000 in", "+0.1000 in", "+0.5100 in", "+0.1100 in", "+0.0000 in"} {
+			r.take(x)
+		}
+		asked := 0
+		for _, kind := range r.kinds(0) {
+			if kind == bench.Asked {
+				asked++
+			}
+		}
+		if asked != 1 {
+			t.Errorf("asked %d times, want once", asked)
+		}
+	})
+}
