@@ -1,0 +1,69 @@
+package pipeline_test
+
+import (
+	"testing"
+
+	"thoud/calc"
+	"thoud/calc/quantity"
+	"thoud/capture/bench"
+)
+
+// A sweep is one set-up: what its samples have in common is shared between them, the zero may have drifted apart in its
+// two halves, and its angles are not known better than the angle gauge and the wheel's setting.
+func TestSamplesOfASweepShareTheirDoubt(t *testing.T) {
+	s := newShop(t, "pushrod-twin")
+	deg := func(text string) quantity.Value { return s.length(text) }
+	s.write(bench.Entry{Kind: bench.GaugeAdded, Gauge: &bench.Gauge{Name: "encoder-1", Role: "angle", Known: bench.KnownPath,
+		Resolution: deg("0.01 deg"), Calibration: deg("0.05 deg"), K: 2}})
+	const step = "cam-inlet-left"
+	s.at(bench.StepEntered, step, 0)
+	zero := s.write(bench.Entry{Kind: bench.ZeroSet, Place: bench.Place{Build: "17", Step: step, Pass: 1},
+		Zero: &bench.Zero{Gauge: "dial-1", Raw: s.length("0.001 mm"), Shows: s.length("0.000 mm")}})
+	s.at(bench.PassOpened, step, 1)
+	samples := &bench.Samples{Unit: "mm", Places: 3}
+	for d := 0; d < 720; d += 5 {
+		lift := 0.0
+		if u := float64(d-105) / 150; u*u < 1 {
+			lift = 8 * (1 - u*u) * (1 - u*u)
+		}
+		samples.Angle = append(samples.Angle, int64(d)*1000)
+		samples.Value = append(samples.Value, int64(lift*quantity.PerMillimetre))
+	}
+	s.write(bench.Entry{Kind: bench.ReadingTaken, Place: bench.Place{Build: "17", Step: step, Pass: 1, Point: "lift", Seating: 1},
+		Reading: &bench.Reading{Gauge: "dial-1", Mode: "trace", Raw: s.length("0.001 mm"), Value: s.length("0.000 mm"), Zero: zero.ID, Samples: samples}})
+	s.write(bench.Entry{Kind: bench.PassClosed, Place: bench.Place{Build: "17", Step: step, Pass: 1},
+		Drift: &bench.Drift{By: s.length("0.009 mm"), Allowed: s.length("0.020 mm")}})
+	r := s.result(step, 1, "")
+	lifts, angles := r.Request.Inputs["inlet_lift"].List, r.Request.Inputs["crank_angle"].List
+	shared := func(n calc.Num, name string) string {
+		for _, c := range n.Us {
+			if c.Name == name {
+				return c.Shared
+			}
+		}
+		t.Errorf("no %q among %v", name, n.Us)
+		return ""
+	}
+	first, last := lifts[0], lifts[len(lifts)-1]
+	for _, name := range []string{"set-up repeatability, stated", "calibration of dial-1"} {
+		if a, b := shared(first, name), shared(last, name); a == "" || a != b {
+			t.Errorf("%s: shared by %q early and %q late, want one for all", name, a, b)
+		}
+	}
+	if got := shared(first, "resolution"); got != "" {
+		t.Errorf("the display's counts are shared by %q, want each its own", got)
+	}
+	const drift = "drift of the zero in the pass"
+	if a, b := shared(first, drift), shared(last, drift); a == "" || a == b {
+		t.Errorf("drift: shared by %q early and %q late, want one for each half", a, b)
+	}
+	for _, name := range []string{"calibration of encoder-1", "set-up of the angle, stated"} {
+		if got := shared(angles[3], name); got == "" {
+			t.Errorf("%s of the angle is not shared by the trace", name)
+		}
+	}
+	// The wheel's setting alone is 0.1 degrees, U twice that: no centre is known better.
+	if f, ok := r.Figure("inlet_centre"); !ok || f.U < 0.2 || f.U > 0.3 {
+		t.Errorf("inlet centre: U is %.3f deg, want a little over 0.2", f.U)
+	}
+}
