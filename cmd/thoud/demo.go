@@ -101,7 +101,7 @@ func (o demoOptions) play(ctx context.Context, w io.Writer) (err error) {
 	if err != nil {
 		return err
 	}
-	pace, every := 400*time.Millisecond, 50*time.Millisecond
+	pace, every := 500*time.Millisecond, 50*time.Millisecond
 	if o.fast {
 		pace, every = 0, 10*time.Millisecond
 	}

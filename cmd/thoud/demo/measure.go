@@ -235,8 +235,9 @@ func (b *Builder) trace(ctx context.Context, step plan.Step, part *Part, at At, 
 	defer hand.speak()
 	defer angle.speak()
 	err := hand.Errs.At(step, at.Point, b.Care) // one seating
+	wheelErr := angle.Errs.Common(step)
 	stop := func(d float64) error {
-		wheel := d + c.Wheel()
+		wheel := d + c.Wheel() + wheelErr
 		if e := angle.put(ctx, wheel); e != nil {
 			return e
 		}
