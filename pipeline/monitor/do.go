@@ -33,6 +33,12 @@ type ask struct {
 	Engine   string       `json:"engine,omitempty"`
 	Plan     string       `json:"plan,omitempty"`
 	Register *bench.Gauge `json:"register,omitempty"`
+	Turns    int          `json:"turns,omitempty"` // whole revolutions of a plain dial's hand besides the typed value
+	// Of a check or a study of a gauge.
+	Pairs    []checkPair `json:"pairs,omitempty"`
+	Standard string      `json:"standard,omitempty"` // expanded uncertainty (k = 2) of the standards
+	Due      int         `json:"due,omitempty"`      // days until the next check
+	Study    bool        `json:"study,omitempty"`
 }
 
 // doWait is how long a page waits for the bench's answer.
@@ -43,7 +49,7 @@ var pageVerbs = []string{
 	bench.DoGaugeAdd, bench.DoGaugeRemove, bench.DoUse, bench.DoBuildStart, bench.DoBuildClose, bench.DoGoto, bench.DoNext,
 	bench.DoAgain, bench.DoVoid, bench.DoZero, bench.DoTake, bench.DoRetake, bench.DoKey, bench.DoBracket, bench.DoSweep,
 	bench.DoConfirm, bench.DoAcknowledge, bench.DoAnswer, bench.DoSign, bench.DoReopen, bench.DoOverride, bench.DoTallyIn,
-	bench.DoTallyOut, bench.DoDropped, bench.DoFound,
+	bench.DoTallyOut, bench.DoDropped, bench.DoFound, bench.DoGaugeCheck,
 }
 
 // do asks the bench for what a page asked and hands the answer back as it is.
@@ -103,7 +109,9 @@ func (s *Server) verb(a ask) (bench.Verb, error) {
 		if err != nil {
 			return v, err
 		}
-		v.Value = &x
+		v.Value, v.Turns = &x, a.Turns
+	case bench.DoGaugeCheck:
+		return s.checkVerb(v, a)
 	case bench.DoZero:
 		if a.Typed == "" {
 			break

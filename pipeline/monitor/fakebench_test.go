@@ -305,7 +305,7 @@ func (f *fakeBench) Do(_ context.Context, v bench.Verb) bench.Answer {
 		}
 		r := &bench.Reading{Gauge: dialName, Mode: string(step.Capture.Mode), Raw: f.live[dialName].Raw, Frames: [][]byte{[]byte("+" + f.live[dialName].Raw.Digits() + " in\r")}}
 		if v.Name == bench.DoKey {
-			r.Raw, r.Value, r.Keyed, r.Frames = *v.Value, *v.Value, true, nil
+			r.Raw, r.Value, r.Keyed, r.Frames, r.Turns = *v.Value, *v.Value, true, nil, v.Turns
 		} else {
 			r.Zero = g.Zero.ID
 			val, err := g.Zero.WithZero(r.Raw)
@@ -336,6 +336,10 @@ func (f *fakeBench) Do(_ context.Context, v bench.Verb) bench.Answer {
 		drafts = []bench.Entry{{Kind: bench.StepEntered, Place: *v.Place}}
 	case bench.DoAgain:
 		drafts = []bench.Entry{{Kind: bench.PassOpened, Place: bench.Place{Build: at.Build, Step: at.Step, Pass: len(b.Step(step.ID).Passes) + 1}}}
+	case bench.DoPhoto:
+		drafts = []bench.Entry{{Kind: bench.Photo, Place: here, Picture: v.Picture}}
+	case bench.DoGaugeCheck:
+		drafts = []bench.Entry{{Kind: bench.GaugeChecked, Check: v.Check}}
 	case bench.DoGaugeAdd:
 		drafts = []bench.Entry{{Kind: bench.GaugeAdded, Gauge: v.Register}}
 	default:

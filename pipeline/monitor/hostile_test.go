@@ -81,9 +81,9 @@ func TestHostileTexts(t *testing.T) {
 	for i, text := range hostile {
 		f := hostileBench(t, text)
 		url := serve(t, monitor.Config{Bench: f, Archive: fakeArchive{f}, Sheets: fakeSheets{}, Finder: fakeFinder{}, Keeper: fakeKeeper{}})
-		for _, p := range []string{"bench", "wall", "steps", "ledger", "ledger/1", "ledger/3", "gauges", "find", "builds", "builds/compare?engine=" + queryOf(text), "sheet", "help"} {
+		for _, p := range []string{"bench", "wall", "steps", "ledger", "ledger/1", "ledger/3", "gauges", "check?gauge=" + queryOf(text), "find", "builds", "builds/compare?engine=" + queryOf(text), "sheet", "help"} {
 			body := get(t, url+"/"+p)
-			for _, bad := range []string{"<script>", "<img", "<svg onload", "<iframe src=\"j", "<style>", "<base", "<meta http-equiv", "<math", "<details open", "<video", "<template", "<form action=/", "onerror=\"w", "<a href=\"javascript", "<body onload"} {
+			for _, bad := range []string{"<script>", "<img src=x", "<img src=\"x", "<svg onload", "<iframe src=\"j", "<style>", "<base", "<meta http-equiv", "<math", "<details open", "<video", "<template", "<form action=/", "onerror=\"w", "<a href=\"javascript", "<body onload"} {
 				if strings.Contains(body, bad) {
 					at := strings.Index(body, bad)
 					t.Errorf("text %d %q: page %s holds %q", i, text, p, body[max(0, at-80):min(len(body), at+120)])
@@ -116,6 +116,7 @@ func hostileBench(t *testing.T, text string) *fakeBench {
 	f.mustAdd(bench.Entry{Kind: bench.Found, Place: at, Reason: text})
 	f.mustAdd(bench.Entry{Kind: bench.PassOpened, Place: bench.Place{Build: at.Build, Step: at.Step, Pass: 1}, By: text})
 	f.mustAdd(bench.Entry{Kind: bench.PassVoid, Place: bench.Place{Build: at.Build, Step: at.Step, Pass: 1}, Reason: text})
+	f.mustAdd(bench.Entry{Kind: bench.Photo, Place: bench.Place{Build: at.Build, Step: at.Step}, Picture: &bench.Picture{Type: text, Bytes: []byte(text), Note: text}})
 	return f
 }
 

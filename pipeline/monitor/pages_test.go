@@ -8,6 +8,7 @@ import (
 
 	"github.com/chromedp/chromedp"
 
+	"thoud/capture/bench"
 	"thoud/pipeline/monitor"
 )
 
@@ -45,6 +46,7 @@ func everyPage(t *testing.T) (*fakeBench, string) {
 	f := newFakeBench(t)
 	f.firstFit()
 	firstPass(t, f)
+	f.mustAdd(bench.Entry{Kind: bench.Photo, Place: bench.Place{Build: "17", Step: "guide-clearance"}, Picture: &bench.Picture{Type: "image/jpeg", Bytes: jpegOf(t, 320, 240), Note: "left block with the indicator on it"}})
 	return f, serve(t, monitor.Config{Bench: f, Archive: fakeArchive{f}, Sheets: fakeSheets{}, Finder: fakeFinder{}, Keeper: fakeKeeper{}})
 }
 
@@ -53,7 +55,7 @@ func everyPage(t *testing.T) (*fakeBench, string) {
 func TestEveryPageFits(t *testing.T) {
 	_, url := everyPage(t)
 	axe := axeScript(t)
-	for _, name := range []string{"bench", "wall", "steps", "ledger", "ledger/8", "gauges", "find", "builds", "builds/compare?engine=Heron+650+no.+4", "sheet", "help"} {
+	for _, name := range []string{"bench", "wall", "steps", "ledger", "ledger/8", "gauges", "check?gauge=dial-1", "find", "builds", "builds/compare?engine=Heron+650+no.+4", "sheet", "help"} {
 		t.Run(name, func(t *testing.T) {
 			ctx := tab(t, 1920, 1080)
 			complaints := listen(t, ctx)

@@ -30,6 +30,7 @@ type StepRow struct {
 	Verdict   string
 	VMark     string
 	Changed   []Text // figures that came out anew because an earlier one changed
+	Photos    []PhotoView
 }
 
 // phaseWords say what a phase is for.
@@ -63,6 +64,7 @@ func (v View) stepRow(b *bench.Build, step plan.Step, no int) StepRow {
 	p := bench.ProgressOf(b, step, v.results)
 	row := StepRow{ID: step.ID, Title: step.Title, No: no, Kind: string(step.Kind), Progress: string(p), Here: v.Place.Step == step.ID, Hold: step.Hold,
 		Mark: map[bench.Progress]string{bench.Untouched: "○", bench.Begun: "◐", bench.Measured: "◑", bench.Done: "●", bench.SignedOff: "✓", bench.Stale: "↺"}[p]}
+	row.Photos = photosOf(b, step.ID)
 	if again, ok := b.Plan.Step(step.Again); ok {
 		row.Again = again.Title
 	}

@@ -151,6 +151,7 @@ type GaugeView struct {
 	Open   bool
 	Stream bool // it speaks all the time, so silence means something
 	Zero   string
+	Turns  bool // a plain dial whose hand goes round: a typed value may have revolutions with it
 }
 
 // troublesShown is how many troubles stand on the page; more of them would hide the work.

@@ -1,7 +1,7 @@
 // The page computes nothing: values, places on the rule and words come over the stream. Here they are put in place,
 // keys and buttons become verbs, and it is said plainly when the stream is silent.
 "use strict";
-(() => {
+const thoudPage = (() => {
   const body = document.body, root = document.documentElement;
   const $ = (id) => document.getElementById(id);
   const region = (name) => document.querySelector(`[data-r="${name}"]`);
@@ -101,12 +101,18 @@
   }
   const spoken = (el) => { const c = el.cloneNode(true); for (const o of c.querySelectorAll(root.dataset.unit === "mm" ? ".inch" : ".mm")) o.remove(); return c.textContent; };
 
-  // What is needed to act must be on the screen without scrolling: where it gets tight, what only explains makes room.
+  // What is needed to act must be on the screen without scrolling: where it gets tight, what only explains makes room
+  // first, then the list of points, then the drawing gets smaller, and goes last.
+  const tightness = ["tight", "tighter", "tightest"];
   function fit() {
-    const low = region("live"), act = region("act")?.parentElement;
-    body.classList.remove("tight");
-    if (!low || innerWidth <= 900 || scrollY > 0) return;
-    body.classList.toggle("tight", low.getBoundingClientRect().bottom > innerHeight - (act?.offsetHeight ?? 0));
+    const act = region("act"), bar = act && (act.parentElement.offsetHeight ? act.parentElement : act); // on a narrow screen the parent has no box
+    body.classList.remove(...tightness);
+    if (!region("live")) return;
+    root.style.setProperty("--top", $("main").getBoundingClientRect().top + scrollY + "px");
+    if (scrollY > 0) return;
+    const shown = ["now", "adjust", "live"].map(region);
+    const over = () => Math.max(...shown.map((e) => e.getBoundingClientRect().bottom)) > innerHeight - (bar?.offsetHeight ?? 0) + 1;
+    for (const t of tightness) { if (!over()) break; body.classList.add(t); }
   }
   addEventListener("resize", fit);
 
@@ -191,6 +197,7 @@
   }
   async function press(button, by) {
     const d = button.dataset;
+    if (!d.do) { button.click(); return; } // a page's own button
     const what = { verb: d.do };
     for (const k of ["item", "choice", "gauge", "step", "job"]) if (d[k]) what[k] = d[k];
     if (by) what.by = by;
@@ -222,6 +229,7 @@
     $("typed-unit").textContent = unit ? `(${unit})` : "";
     if (verb && !entry.classList.contains("wanted") && document.activeElement === body) $("typed").focus({ preventScroll: true });
     entry.classList.toggle("wanted", !!verb);
+    $("turns-box").hidden = units?.turns === undefined || verb === "bracket";
     $("typed").placeholder = verb === "bracket" ? "goes  stops" : "0.0000";
   }
   wantEntry();
@@ -233,8 +241,9 @@
     if (!typed) return;
     $("typed").value = "";
     $("typed").blur();
-    const answer = await ask({ verb: $("entry").dataset.verb || "key", typed });
-    if (answer && !answer.ok) { $("typed").value = typed; }
+    const turns = $("turns-box").hidden ? 0 : Math.trunc(Number($("turns").value.replace("–", "-"))) || 0;
+    const answer = await ask(Object.assign({ verb: $("entry").dataset.verb || "key", typed }, turns ? { turns } : {}));
+    if (answer && !answer.ok) { $("typed").value = typed; } else { $("turns").value = ""; }
   });
 
   // Keys. Space and the pedal do what is first; a digit begins a typed value.
@@ -244,7 +253,7 @@
     if (e.key === "Escape") { if (field) field.blur(); if ($("panel") && !$("panel").hidden) $("settings").click(); return; }
     if (e.key === pedal && !(field && pedal.length === 1) && !(field && pedal === "Enter")) { const b = document.querySelector("[data-primary]"); if (b) { e.preventDefault(); press(b, "pedal"); } return; }
     if (field) return;
-    if (e.key === " " && !e.target.closest?.("button, a, summary")) { const b = document.querySelector("[data-primary]"); if (region("act")) e.preventDefault(); if (b) press(b); return; }
+    if (e.key === " " && !e.target.closest?.("button, a, summary")) { const b = document.querySelector("[data-primary]"); if (region("act") || b) e.preventDefault(); if (b) press(b); return; }
     if ($("typed") && /^[0-9.+-]$/.test(e.key)) { $("typed").focus(); return; } // the character lands in the box
     if (e.key === "m") { $("unit")?.click(); return; }
     const b = [...document.querySelectorAll("[data-key]")].find((x) => x.dataset.key === e.key.toLowerCase());
@@ -323,4 +332,5 @@
   fit();
   open();
   link();
+  return { ask, say, newId, sound, alive: () => alive };
 })();
