@@ -21,15 +21,15 @@ const mostPairs = 100
 
 // CheckData is what the page for checking a gauge shows.
 type CheckData struct {
-	Gauge   string
-	Role    string
-	Last    string
-	Reads   bool // it can be read; else its values are typed
-	Unit    Text
-	Times   int // readings of a study, to begin with
-	Least   int
-	Most    int
-	Speaks  bool
+	Gauge  string
+	Role   string
+	Last   string
+	Reads  bool // it can be read; else its values are typed
+	Unit   Text
+	Times  int // readings of a study, to begin with
+	Least  int
+	Most   int
+	Speaks bool
 }
 
 // studyTimes is how many readings a study has where nobody says otherwise.

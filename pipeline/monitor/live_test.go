@@ -73,7 +73,7 @@ func TestTypedValue(t *testing.T) {
 	ctx := tab(t, 1280, 800)
 	do(t, ctx, chromedp.Navigate(url+"/bench"))
 	live(t, ctx)
-	eventually(t, ctx, "the unit of a typed value", `document.querySelector("#entry label").innerText === "Type (in)"`)
+	eventually(t, ctx, "the unit of a typed value", `document.querySelector("#entry label[for=typed]").innerText === "Type (in)"`)
 	before := f.State().Place
 	do(t, ctx, press("0.6000\r"))
 	moved(t, ctx, f, before)

@@ -151,6 +151,7 @@ type GaugeView struct {
 	Open   bool
 	Stream bool // it speaks all the time, so silence means something
 	Zero   string
+	Keyed  bool // its values are typed: it has nothing to show
 	Turns  bool // a plain dial whose hand goes round: a typed value may have revolutions with it
 }
 

@@ -123,7 +123,7 @@ func (w *work) pickGauge() {
 		return
 	}
 	g := w.gauge
-	gv := &GaugeView{Name: g.Name, Open: g.Open, Stream: g.Sends != bench.SendsKey && g.Known != bench.KnownKeyed, Turns: g.PerTurn.Valid()}
+	gv := &GaugeView{Name: g.Name, Open: g.Open, Stream: g.Sends != bench.SendsKey && g.Known != bench.KnownKeyed, Keyed: g.Known == bench.KnownKeyed, Turns: g.PerTurn.Valid()}
 	switch {
 	case !g.Open:
 		gv.State = "not there"

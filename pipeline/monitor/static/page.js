@@ -122,7 +122,7 @@ const thoudPage = (() => {
     for (const box of document.querySelectorAll("[data-gauge]")) {
       const item = live.get(box.dataset.gauge);
       if (!item) continue;
-      set(box.querySelector("[data-value]"), text(item.v) || "–");
+      set(box.querySelector("[data-value]"), text(item.v) || "–"); // a gauge that is typed has none
       set(box.querySelector("[data-state]"), state(box, item));
       box.classList.toggle("raw", !!item.raw);
       box.classList.toggle("gone", !item.open);
