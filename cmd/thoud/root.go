@@ -37,7 +37,8 @@ func newRootCommand() *cobra.Command {
 	in("gauges", newPortsCommand(), newGaugeCommand(), newProfileCommand(), newIdentifyCommand(), newTeachCommand())
 	in("work", newBuildCommand(), newGotoCommand(), newZeroCommand(), newTakeCommand(), newRetakeCommand(), newNextCommand(),
 		newAgainCommand(), newVoidCommand(), newKeyCommand(), newBracketCommand(), newConfirmCommand(), newAnswerCommand(),
-		newSignCommand(), newReopenCommand(), newOverrideCommand(), newTallyCommand(), newDroppedCommand(), newFoundCommand())
+		newSignCommand(), newReopenCommand(), newOverrideCommand(), newTallyCommand(), newDroppedCommand(), newFoundCommand(),
+		newAcknowledgeCommand(), newPhotoCommand())
 	in("look", newStatusCommand(), newWatchCommand(), newPlanCommand(), newCalcCommand(), newReadingsCommand(), newSheetCommand())
 	in("keep", newExportCommand(), newVerifyCommand(), newBackupCommand())
 	return root
