@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 	"syscall"
 	"time"
@@ -208,11 +209,16 @@ func (f *Feed) Trim(ctx context.Context, below uint64) error {
 	return st.Purge(ctx, jetstream.WithPurgeSequence(below))
 }
 
-// Outcome publishes what came of an entry.
+// Outcome publishes what came of an entry. What was asked of the methods stays in the ledger: the samples of a sweep
+// would not fit a message.
 func (s *Server) Outcome(o bench.Outcome) {
 	step := ""
 	if len(o.Results) > 0 {
 		step = o.Results[0].Step
+	}
+	o.Results = slices.Clone(o.Results)
+	for i := range o.Results {
+		o.Results[i].Request.Inputs = nil
 	}
 	s.say(ResultSubject(s.cfg.Bench, step), o)
 }
