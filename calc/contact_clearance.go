@@ -104,7 +104,7 @@ func grindSeated(move float64, out *Out) error {
 	out.Set("grind", math.Max(move, 0))
 	a := Adjustment{What: "block", Amount: math.Max(move, 0), Kind: quantity.Length, Direction: "grind", Words: "{direction} {amount} off the cam side"}
 	if move < 0 {
-		a.Words = "leave it: the block sits on its cone and has more clearance than asked for"
+		a.Words = "leave it: the block sits on its cone and has more clearance than asked for; where that is too much, only another block or a new seat helps"
 		a.Direction = "none"
 	}
 	out.Adjust(a)
