@@ -111,14 +111,20 @@ const thoudPage = (() => {
     root.style.setProperty("--top", $("main").getBoundingClientRect().top + scrollY + "px");
     if (scrollY > 0) return;
     const shown = ["now", "adjust", "live"].map(region);
-    const over = () => Math.max(...shown.map((e) => e.getBoundingClientRect().bottom)) > innerHeight - (bar?.offsetHeight ?? 0) + 1;
+    const over = () => Math.max(...shown.map((e) => e.getBoundingClientRect().bottom)) > innerHeight - (bar?.offsetHeight ?? 0) + 0.5;
     for (const t of tightness) { if (!over()) break; body.classList.add(t); }
   }
   addEventListener("resize", fit);
 
   // Live values.
   const live = new Map();
+  let liveHigh = 0;
   function showLive() {
+    fillLive();
+    const high = region("live")?.offsetHeight ?? 0; // a longer value may take another line
+    if (high !== liveHigh) { liveHigh = high; fit(); }
+  }
+  function fillLive() {
     for (const box of document.querySelectorAll("[data-gauge]")) {
       const item = live.get(box.dataset.gauge);
       if (!item) continue;
