@@ -40,6 +40,12 @@ func HTML(w io.Writer, s Sheet, o Options) error {
 		"figures": func(st Step, p Pass, r Run) []Figure { return figuresOf(st, p, r) },
 		"join":    func(ss []string) string { return strings.Join(ss, ", ") },
 		"signed":  signed,
+		"brief": func() string {
+			if o.Brief {
+				return briefly
+			}
+			return ""
+		},
 	}).Parse(page)
 	if err != nil {
 		return fmt.Errorf("sheet: %w", err)

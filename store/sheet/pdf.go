@@ -16,8 +16,12 @@ func PDF(w io.Writer, s Sheet, o Options) error {
 	p.front(s)
 	p.overview(s)
 	p.data(s)
-	for _, st := range s.Steps {
-		p.step(st)
+	if o.Brief {
+		p.small(briefly)
+	} else {
+		for _, st := range s.Steps {
+			p.step(st)
+		}
 	}
 	p.gauges(s)
 	p.overrides(s)
@@ -30,6 +34,9 @@ func PDF(w io.Writer, s Sheet, o Options) error {
 	}
 	return nil
 }
+
+// briefly says on a brief sheet where the rest is.
+const briefly = "This is the brief sheet. Every step, reading by reading and pass by pass, stands in the full one; the ledger has the bytes."
 
 func (p *press) front(s Sheet) {
 	p.font("B", 18)

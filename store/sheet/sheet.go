@@ -33,6 +33,7 @@ type Source struct {
 type Options struct {
 	System quantity.System // the units shown; the JSON form has both
 	Letter bool            // paper: Letter instead of A4
+	Brief  bool            // without the steps reading by reading: what was found, what is open, who signed
 }
 
 // Sheet is the build sheet. Numbers are in the base unit of their kind (mm, deg, N, g, cm³, N·m …); what people read is

@@ -233,6 +233,36 @@ func TestPDFSaysTheSame(t *testing.T) {
 }
 
 // Names that no core font has, a photo that is none, and a step on which nothing was done must not cost the sheet.
+// A brief sheet says the same in short: every step with its figure and verdict, the cautions, the signatures; it leaves
+// out only the readings one by one.
+func TestBriefSheetLeavesOutOnlyTheReadings(t *testing.T) {
+	s := play(t).sheet()
+	var whole, brief, paper bytes.Buffer
+	o := sheet.Options{System: quantity.Inch}
+	ob := o
+	ob.Brief = true
+	if err := errors.Join(sheet.HTML(&whole, s, o), sheet.HTML(&brief, s, ob), sheet.PDF(&paper, s, ob)); err != nil {
+		t.Fatal(err)
+	}
+	page := html.UnescapeString(brief.String())
+	for _, want := range []string{sheet.Caution, "In short", "Signatures", "brief sheet"} {
+		if !strings.Contains(page, want) {
+			t.Errorf("the brief sheet does not say %q", want)
+		}
+	}
+	for _, st := range s.Steps {
+		if !strings.Contains(page, st.Title) {
+			t.Errorf("the brief sheet leaves out the step %q", st.Title)
+		}
+	}
+	if strings.Contains(page, "As sent") || !strings.Contains(whole.String(), "As sent") {
+		t.Error("readings one by one: want them in the full sheet, not in the brief one")
+	}
+	if text := pdfText(t, paper.Bytes()); text != "" && (strings.Contains(text, "As sent") || !strings.Contains(text, "brief sheet")) {
+		t.Errorf("the brief PDF: %.300s", text)
+	}
+}
+
 func TestPDFOfOddThings(t *testing.T) {
 	s := begun(t).sheet()
 	s.Photos = []sheet.Photo{{Type: "image/jpeg", Bytes: []byte("no picture at all"), Note: "broken"}, {Type: "image/gif", Bytes: []byte("GIF89a"), Note: "another kind"}}
