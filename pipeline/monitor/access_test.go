@@ -128,12 +128,28 @@ func TestNoChangeFromElsewhere(t *testing.T) {
 			t.Errorf("%s: the bench was asked %d times", row.name, did)
 		}
 	}
-	for _, verb := range []string{"photo", "gauge-check", "shutdown", ""} {
+	for _, verb := range []string{"photo", "shutdown", ""} {
 		before := len(f.asked)
 		_, body, _ := ask(t, srv.Client(), "POST", srv.URL+"/do", asJSON, `{"id":"abcdefgh12","verb":"`+verb+`"}`)
 		if !strings.Contains(body, "nothing the bench can be asked from here") || len(f.asked) != before {
 			t.Errorf("verb %q: %s", verb, body)
 		}
+	}
+}
+
+// TestPhotoFromElsewhere sends a good photo as a page of another origin would.
+func TestPhotoFromElsewhere(t *testing.T) {
+	f := newFakeBench(t)
+	f.firstFit()
+	url := serve(t, monitor.Config{Bench: f})
+	for origin, want := range map[string]int{"https://evil.example": http.StatusForbidden, url: http.StatusOK} {
+		got, body, _ := ask(t, http.DefaultClient, "POST", url+"/photo?id=0123456789ab", map[string]string{"Content-Type": "image/jpeg", "Origin": origin}, string(jpegOf(t, 8, 8)))
+		if got != want {
+			t.Errorf("from %s: status %d, want %d: %s", origin, got, want, body)
+		}
+	}
+	if _, n := lastPhoto(f); n != 1 {
+		t.Errorf("%d photos were kept, want the one of our own page", n)
 	}
 }
 
