@@ -22,7 +22,7 @@ const (
 func (l *Loop) askDrafts(sp spot, r *bench.Reading) []draft {
 	var ds []draft
 	g, _ := l.State().Gauge(r.Gauge)
-	for _, q := range []*bench.Question{Implausible(sp.point(), r.Value), Unstable(r), BeyondTravel(g, r)} {
+	for _, q := range []*bench.Question{Implausible(sp.point(), r.Value), Unstable(r), BeyondTravel(g, r), WrongRole(g, r, sp.role())} {
 		if q != nil && sp.place.Point != bench.DatumPoint {
 			ds = append(ds, func(s bench.State) *bench.Entry { return ask(s, sp.place, q) })
 		}
@@ -91,6 +91,16 @@ func Implausible(pt plan.Point, v quantity.Value) *bench.Question {
 		}
 	}
 	return q
+}
+
+// WrongRole asks about a value of a gauge that is registered for other work than this point wants. nil where it fits, or
+// where either names no role.
+func WrongRole(g bench.GaugeState, r *bench.Reading, want string) *bench.Question {
+	if g.Role == "" || want == "" || g.Role == want {
+		return nil
+	}
+	return &bench.Question{Guard: "role", Choices: []string{AsRead, ReadAgain},
+		Words: fmt.Sprintf("%s came from %s, which is registered as %s, and this point wants %s: take it as read, or read again?", r.Value, g.Name, g.Role, want)}
 }
 
 // Unstable asks about a value that its gauge itself calls unstable. nil where it does not.

@@ -160,13 +160,6 @@ func (l *Loop) onDataKey(ctx context.Context, g bench.GaugeState, h heard) {
 			Words: fmt.Sprintf("the key of %q came %d ms after a reading and is not taken: press it again", g.Name, max(since, 0).Milliseconds())})
 		return
 	}
-	_, step := l.State().Current()
-	if step != nil && step.Capture.Role != "" && g.Role != step.Capture.Role {
-		if sp, err := l.nextSpot(); err == nil && sp.role() != g.Role {
-			l.refuse(bench.Verb{}, nil, fmt.Errorf("gauge %q is registered as %s, this point wants %s: its value is not taken", g.Name, g.Role, sp.role()))
-			return
-		}
-	}
 	l.take(ctx, bench.Verb{Name: bench.DoTake, By: "gauge"}, nil, g, h, plan.Press)
 }
 
