@@ -243,6 +243,19 @@ func TestCodesAndRoles(t *testing.T) {
 		if got := status(row.c, "POST", "/do", goodAsk); got != row.doing {
 			t.Errorf("%s: a verb: status %d", row.name, got)
 		}
+		// What checks a gauge and pins a photo is work too. The gauge asked for does not exist, and no photo comes with it.
+		for _, p := range []struct {
+			method, path string
+			work         int
+		}{{"GET", "/check?gauge=none", http.StatusNotFound}, {"GET", "/now?gauge=none", http.StatusConflict}, {"POST", "/photo", http.StatusUnsupportedMediaType}} {
+			want := p.work
+			if row.name == "look" {
+				want = http.StatusForbidden
+			}
+			if got := status(row.c, p.method, p.path, ""); got != want {
+				t.Errorf("%s: %s %s: status %d, want %d", row.name, p.method, p.path, got, want)
+			}
+		}
 	}
 	for i := range 6 {
 		want := http.StatusForbidden
