@@ -56,13 +56,23 @@ func places(kind quantity.Kind, sys quantity.System, u, resolution float64) int 
 	if u >= quantum(kind) && unit.Size > 0 {
 		u /= unit.Size
 		two, one := 1-exponent(u), -exponent(u)
-		return clamp(min(two, max(usual, one)), -12, 12)
+		p := min(two, max(usual, one))
+		if resolution > 0 && kind == quantity.Length {
+			// A figure may be known far better than the gauges at hand can show: one place more than theirs is enough.
+			p = min(p, max(usual, resolutionPlaces(resolution/unit.Size))+1)
+		}
+		return clamp(p, -12, 12)
 	}
 	if resolution > 0 && kind == quantity.Length {
-		// The first place that is not coarser than the resolution: 0.0005 in needs four, a hundredth of a mm in inches too.
-		return clamp(int(math.Ceil(-math.Log10(resolution/unit.Size)-1e-9)), 0, 12)
+		return clamp(resolutionPlaces(resolution/unit.Size), 0, 12)
 	}
 	return usual
+}
+
+// resolutionPlaces is the first place that is not coarser than a resolution: 0.0005 in needs four, a hundredth of a mm in
+// inches too.
+func resolutionPlaces(resolution float64) int {
+	return int(math.Ceil(-math.Log10(resolution) - 1e-9))
 }
 
 // mostDigits is how many significant digits a number without uncertainty is shown with at most.

@@ -64,3 +64,22 @@ func TestShownUNeverInvents(t *testing.T) {
 		}
 	})
 }
+
+// A figure that is known far better than the gauges can show is printed with one place more than theirs, not with all
+// that its uncertainty would allow.
+func TestFiguresShowAtMostOnePlaceMoreThanTheGauges(t *testing.T) {
+	for _, tc := range []struct {
+		sys           quantity.System
+		u, resolution float64
+		want          int
+	}{
+		{quantity.Inch, 1e-5, 0.0254, 5}, // U 0.01 µm, feelers of a thou
+		{quantity.Metric, 1e-5, 0.01, 4},
+		{quantity.Inch, 0.0254, 0.0254, 4}, // U a thou: as ever
+		{quantity.Metric, 1e-5, 0, 5},      // no gauge at hand: U alone decides
+	} {
+		if got := places(quantity.Length, tc.sys, tc.u, tc.resolution); got != tc.want {
+			t.Errorf("%s, U %g mm, resolution %g mm: %d places, want %d", tc.sys, tc.u, tc.resolution, got, tc.want)
+		}
+	}
+}
