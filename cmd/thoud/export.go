@@ -26,14 +26,26 @@ func newExportCommand() *cobra.Command {
 entry, {"seal": …, "entry": …}, the entry byte for byte as it was sealed: each seal is the SHA-256 of the seal before it
 (32 zero bytes before the first) and these bytes, so that anyone can check the chain.`,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			write, ok := map[string]func(context.Context, *store.Store, string, io.Writer) error{"csv": exportCSV, "jsonl": exportLines}[format]
+			write, ok := map[string]func(context.Context, *store.Store, string, io.Writer, func()) error{"csv": exportCSV, "jsonl": exportLines}[format]
 			if !ok {
 				return fmt.Errorf("--format %q: want csv or jsonl", format)
 			}
 			return withLedger(cmd, func(ctx context.Context, s *store.Store, name string) error {
+				n, err := s.Count(ctx, name)
+				if err != nil {
+					return err
+				}
+				step, end := progressBar(cmd.ErrOrStderr(), "exporting")
+				defer end()
+				done := 0
+				tick := func() {
+					if done++; step != nil && out != "" {
+						step(done, n.Entries)
+					}
+				}
 				return toFile(cmd, out, func(w io.Writer) error {
 					b := bufio.NewWriter(w)
-					if err := write(ctx, s, name, b); err != nil {
+					if err := write(ctx, s, name, b, tick); err != nil {
 						return err
 					}
 					return b.Flush()
@@ -45,9 +57,11 @@ entry, {"seal": …, "entry": …}, the entry byte for byte as it was sealed: ea
 	return cmd
 }
 
-func exportLines(ctx context.Context, s *store.Store, name string, w io.Writer) error {
+// exportLines writes an entry a line; tick is called for each.
+func exportLines(ctx context.Context, s *store.Store, name string, w io.Writer, tick func()) error {
 	var failed error
 	err := s.EachEntry(ctx, name, store.Filter{OldestFirst: true}, func(r store.EntryRow) bool {
+		tick()
 		_, failed = fmt.Fprintf(w, "{\"seal\":\"%s\",\"entry\":%s}\n", r.Seal, r.Body)
 		return failed == nil
 	})
@@ -61,7 +75,8 @@ var exportHeads = []string{"entry", "id", "kind", "at (UTC)", "clock set", "job"
 	"value (mm)", "value (in)", "other value", "unit of other value", "raw value (mm)", "raw value (in)", "other raw value", "unit of other raw value",
 	"zero", "as sent", "bytes (hex)", "typed", "withdrawn by entry", "refers to", "reason", "words", "seal"}
 
-func exportCSV(ctx context.Context, s *store.Store, name string, w io.Writer) error {
+// exportCSV writes an entry a row; tick is called for each.
+func exportCSV(ctx context.Context, s *store.Store, name string, w io.Writer, tick func()) error {
 	gone := map[string]uint64{}
 	if err := s.EachEntry(ctx, name, store.Filter{Kind: bench.Withdrawn}, func(r store.EntryRow) bool {
 		gone[r.Entry.Refers] = r.Entry.N
@@ -72,6 +87,7 @@ func exportCSV(ctx context.Context, s *store.Store, name string, w io.Writer) er
 	out := csv.NewWriter(w)
 	failed := out.Write(exportHeads)
 	err := s.EachEntry(ctx, name, store.Filter{OldestFirst: true}, func(r store.EntryRow) bool {
+		tick()
 		if failed == nil {
 			failed = out.Write(exportRow(r, gone[r.Entry.ID]))
 		}

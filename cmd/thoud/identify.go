@@ -14,8 +14,8 @@ import (
 	"thoud/devices"
 )
 
-// listenEach is how long identify listens at one setting: a gauge that sends five times a second speaks twice.
-const listenEach = 700 * time.Millisecond
+// listenEach is how long identify listens at one setting: a gauge that sends four times a second speaks twice.
+const listenEach = 550 * time.Millisecond
 
 func newIdentifyCommand() *cobra.Command {
 	var mayAsk bool
