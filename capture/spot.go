@@ -39,7 +39,7 @@ func (l *Loop) nextSpot() (spot, error) {
 	if data := bench.Unconfirmed(b, *step); len(data) > 0 {
 		var words []string
 		for _, d := range data {
-			words = append(words, fmt.Sprintf("%s %s (%s)", d.Name, datumWords(d), d.Source))
+			words = append(words, fmt.Sprintf("%s %s (%s)", d.Name, d.Words(), d.Source))
 		}
 		return spot{}, fmt.Errorf("confirm or change before the first reading: %s", strings.Join(words, ", "))
 	}
@@ -108,50 +108,22 @@ func verdictWords(v calc.Verdict) string {
 	return string(v)
 }
 
-func datumWords(d plan.Datum) string {
-	switch {
-	case d.Word != "":
-		return d.Word
-	case len(d.List) > 0:
-		var all []string
-		for _, v := range d.List {
-			all = append(all, v.String())
-		}
-		return strings.Join(all, ", ")
-	}
-	return d.Value.String()
-}
-
-// gaugeFor picks the gauge that reads here: the one chosen by hand for the role, or the only one, or the only one that
-// is open; otherwise it says what to do.
+// gaugeFor gives the gauge that reads for a role, or says what to do where none or several could be meant.
 func (l *Loop) gaugeFor(role string) (bench.GaugeState, error) {
-	s := l.State()
-	var all, open []bench.GaugeState
-	for _, g := range s.Gauges {
-		if g.Removed || role != "" && g.Role != role || role == "" && g.Role == "key" {
-			continue
-		}
-		if g.Chosen && role != "" {
-			return g, nil
-		}
-		all = append(all, g)
-		if g.Open {
-			open = append(open, g)
-		}
+	all, pick := l.State().GaugesFor(role)
+	if pick >= 0 {
+		return all[pick], nil
 	}
-	switch {
-	case len(all) == 0 && role == "":
-		return bench.GaugeState{}, errors.New("no gauge is registered: thoud gauge add")
-	case len(all) == 0:
-		return bench.GaugeState{}, fmt.Errorf("no gauge of role %q is registered: thoud gauge add", role)
-	case len(all) == 1:
-		return all[0], nil
-	case len(open) == 1:
-		return open[0], nil
+	of := ""
+	if role != "" {
+		of = fmt.Sprintf(" of role %q", role)
+	}
+	if len(all) == 0 {
+		return bench.GaugeState{}, fmt.Errorf("no gauge%s is registered: thoud gauge add", of)
 	}
 	var names []string
 	for _, g := range all {
 		names = append(names, g.Name)
 	}
-	return bench.GaugeState{}, fmt.Errorf("%d gauges of role %q (%s): say which one with --gauge, or press its data key", len(all), role, strings.Join(names, ", "))
+	return bench.GaugeState{}, fmt.Errorf("%d gauges%s (%s): say which one with --gauge, or press its data key", len(all), of, strings.Join(names, ", "))
 }

@@ -163,6 +163,31 @@ func (s State) Gauge(name string) (GaugeState, bool) {
 	return GaugeState{}, false
 }
 
+// GaugesFor lists the gauges that could read for a role ("" for any that measures), and picks the one that does: the one
+// chosen by hand, or the only one, or the only one that is open. pick is −1 where several could be meant, or none.
+func (s State) GaugesFor(role string) (all []GaugeState, pick int) {
+	open := []int{}
+	for _, g := range s.Gauges {
+		if g.Removed || role != "" && g.Role != role || role == "" && g.Role == "key" {
+			continue
+		}
+		if g.Chosen && role != "" {
+			return []GaugeState{g}, 0
+		}
+		if g.Open {
+			open = append(open, len(all))
+		}
+		all = append(all, g)
+	}
+	switch {
+	case len(all) == 1:
+		return all, 0
+	case len(open) == 1:
+		return all, open[0]
+	}
+	return all, -1
+}
+
 // Build finds a build by its job number.
 func (s State) Build(job string) (*Build, bool) {
 	for _, b := range s.Builds {

@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"strings"
 	"time"
 
 	"thoud/calc"
@@ -67,6 +68,21 @@ type Datum struct {
 	U       quantity.Value   // stated standard uncertainty, if any
 	Source  string           // maker's data, builder's choice, common practice
 	Confirm bool             // the builder must confirm it before the first reading that uses it
+}
+
+// Words is the datum for people: its word, its list, or its value.
+func (d Datum) Words() string {
+	switch {
+	case d.Word != "":
+		return d.Word
+	case len(d.List) > 0:
+		var all []string
+		for _, v := range d.List {
+			all = append(all, v.String())
+		}
+		return strings.Join(all, ", ")
+	}
+	return d.Value.String()
 }
 
 // Step is one piece of work.

@@ -24,7 +24,7 @@ func (w *work) decide() {
 		v.Actions = []Action{{Verb: bench.DoAcknowledge, Label: "Read", Key: "k", Primary: true}}
 	case len(bench.Unconfirmed(w.b, w.step)) > 0:
 		d := bench.Unconfirmed(w.b, w.step)[0]
-		v.Stage, v.Now = StageConfirm, d.Title+": "+datumWords(d)+"?"
+		v.Stage, v.Now = StageConfirm, d.Title+": "+d.Words()+"?"
 		v.Why = "Source: " + d.Source + ". Confirm it, or change it for this build."
 		v.Actions = []Action{{Verb: bench.DoConfirm, Label: "Confirm", Key: "c", Primary: true, Item: "engine." + d.Name},
 			{Verb: bench.DoOverride, Label: "Change", Key: "", Item: d.Name, Asks: "value"}}

@@ -104,19 +104,13 @@ func (w *work) mode() plan.Mode {
 	return w.step.Capture.Mode
 }
 
-// pickGauge finds the gauge of the role that reads here: one that is open before one that is not.
+// pickGauge finds the gauge that reads here.
 func (w *work) pickGauge() {
-	role := w.role()
-	for _, g := range w.s.Gauges {
-		if g.Removed || role != "" && g.Role != role || role == "" && g.Role == "key" {
-			continue
-		}
-		if g.Chosen && role != "" {
-			w.gauge = &g
-			break
-		}
-		if w.gauge == nil || !w.gauge.Open && g.Open {
-			w.gauge = &g
+	all, pick := w.s.GaugesFor(w.role())
+	for i := range all {
+		// Where several could be meant the bench asks which; the page shows one that is open until then.
+		if i == pick || pick < 0 && (w.gauge == nil || !w.gauge.Open && all[i].Open) {
+			w.gauge = &all[i]
 		}
 	}
 	if len(w.step.Points) == 0 || w.gauge == nil {
@@ -132,9 +126,9 @@ func (w *work) pickGauge() {
 	default:
 		gv.State = "there"
 	}
-	switch {
-	case w.zero() != nil:
-		gv.Zero = "zero set " + clock(w.zero().At)
+	switch z, _ := w.zero(); {
+	case z != nil:
+		gv.Zero = "zero set " + clock(z.At)
 	case g.Lost != "":
 		gv.Zero = "zero lost: " + g.Lost
 	default:
@@ -143,23 +137,19 @@ func (w *work) pickGauge() {
 	w.v.Gauge = gv
 }
 
-// zero is the zero that counts for this step: one set here, or one set on the gauge itself, outside any step.
-func (w *work) zero() *bench.ZeroInForce {
-	z := w.gauge.Zero
-	if z == nil || z.Place.Step != "" && (z.Place.Build != w.b.Job || z.Place.Step != w.step.ID) {
-		return nil
+// zero is the zero that counts for the next reading, nil where there is none; missing reports that one must be set first.
+func (w *work) zero() (z *bench.ZeroInForce, missing bool) {
+	if w.gauge == nil {
+		return nil, false
 	}
-	return z
+	z, words := bench.ZeroAt(*w.gauge, w.step, bench.Place{Build: w.b.Job, Step: w.step.ID, Pass: w.pass})
+	return z, words != ""
 }
 
 // needsZero reports whether a zero must be set before the next reading.
 func (w *work) needsZero() bool {
-	d := w.step.Datum
-	if d == nil || w.gauge == nil {
-		return false
-	}
-	z := w.zero()
-	return z == nil || d.Each && z.Place.Pass != w.pass
+	_, missing := w.zero()
+	return missing
 }
 
 func sentence(s, otherwise string) string {
@@ -167,20 +157,6 @@ func sentence(s, otherwise string) string {
 		return otherwise
 	}
 	return s
-}
-
-func datumWords(d plan.Datum) string {
-	switch {
-	case d.Word != "":
-		return d.Word
-	case len(d.List) > 0:
-		var all []string
-		for _, x := range d.List {
-			all = append(all, x.String())
-		}
-		return strings.Join(all, ", ")
-	}
-	return d.Value.String()
 }
 
 func angles(step plan.Step) map[string]float64 {
