@@ -54,6 +54,9 @@ func Open(ctx context.Context, path string) (*Store, error) {
 	if err != nil {
 		return nil, err
 	}
+	if err := s.known(ctx); err != nil {
+		return nil, s.fault(err)
+	}
 	if s.writer, err = sql.Open("sqlite", s.dsn("rwc")); err != nil {
 		return nil, s.fault(err)
 	}
@@ -101,6 +104,21 @@ func open(path string) (*Store, error) {
 		return nil, fmt.Errorf("ledger %s: %w", path, err)
 	}
 	return &Store{Now: time.Now, path: abs}, nil
+}
+
+// known refuses a file of another program or of a newer form before anything is written to it: a writer's first
+// connection already changes the file's head, to set the journal mode.
+func (s *Store) known(ctx context.Context) (err error) {
+	if info, err := os.Stat(s.path); err != nil || info.Size() == 0 {
+		return nil // a new ledger; what is wrong with the path is said by the writer
+	}
+	db, err := sql.Open("sqlite", s.dsn("ro"))
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, db.Close()) }()
+	_, err = s.form(ctx, db)
+	return err
 }
 
 func (s *Store) openReader(ctx context.Context) error {
