@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"thoud/capture/bench"
+	"thoud/capture/line"
 )
 
 // board keeps the newest value of every gauge and tells it at most 20 times a second, the latest winning: at once where
@@ -25,7 +26,7 @@ type shown struct {
 	live    bench.Live
 	changed bool
 	told    time.Time
-	newest  heard // the last value, for a reading
+	newest  line.Event // the last value, for a reading
 	valued  bool
 }
 
@@ -61,36 +62,36 @@ func (b *board) at(name string) *shown {
 // leastApart is how far apart two values of a gauge are told.
 const leastApart = 50 * time.Millisecond
 
-// hear keeps what a line told. Called by the line's goroutine.
-func (b *board) hear(h heard) {
-	b.keep(h)
+// onEvent keeps what a line told. Called by the line's goroutine.
+func (b *board) onEvent(ev line.Event) {
+	b.keep(ev)
 	b.telling.Lock()
 	defer b.telling.Unlock()
-	if v, due := b.due(h.gauge, leastApart); due {
+	if v, due := b.due(ev.Gauge, leastApart); due {
 		b.tell.Live(v)
 	}
 }
 
-func (b *board) keep(h heard) {
+func (b *board) keep(ev line.Event) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	s := b.at(h.gauge)
+	s := b.at(ev.Gauge)
 	s.changed = true
-	s.live.At = h.at.UnixMicro()
-	switch h.what {
-	case lineUp:
+	s.live.At = ev.At.UnixMicro()
+	switch ev.Kind {
+	case line.Up:
 		s.live.Open, s.live.Fault = true, ""
-	case lineDown:
+	case line.Down:
 		s.live.Open, s.valued = false, false
-		s.live.Fault = h.err.Error()
-	case lineFault:
-		s.live.Fault = h.err.Error()
-	case lineSample:
+		s.live.Fault = ev.Err.Error()
+	case line.Fault:
+		s.live.Fault = ev.Err.Error()
+	case line.Sample:
 		s.live.Open = true
-		s.live.Status = h.sample.Status.String()
-		if h.sample.Value.Valid() {
-			s.live.Raw, s.live.Fault = h.sample.Value, ""
-			s.newest, s.valued = h, true
+		s.live.Status = ev.Sample.Status.String()
+		if ev.Sample.Value.Valid() {
+			s.live.Raw, s.live.Fault = ev.Sample.Value, ""
+			s.newest, s.valued = ev, true
 		}
 	}
 }
@@ -102,12 +103,12 @@ func (b *board) sweeping(name string, samples int) {
 }
 
 // newest gives the last value of a gauge that is open.
-func (b *board) newest(name string) (heard, bool) {
+func (b *board) newest(name string) (line.Event, bool) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	s, ok := b.gauges[name]
 	if !ok || !s.valued {
-		return heard{}, false
+		return line.Event{}, false
 	}
 	return s.newest, true
 }

@@ -1,3 +1,6 @@
+// Package capture keeps the bench: one goroutine makes entries from what the lines of the gauges tell it. It refuses to
+// take a reading without a zero where the step has a datum, a value that is stale, and anything while an entry is not
+// yet safe on the bus. It never guesses a reading and never drops one it has taken.
 package capture
 
 import (
@@ -13,7 +16,15 @@ import (
 	"github.com/rs/zerolog"
 
 	"thoud/capture/bench"
+	"thoud/capture/line"
 	"thoud/devices"
+)
+
+// Log keys.
+const (
+	keyStep = "step"
+	keyN    = "n"
+	keyKind = "kind"
 )
 
 // Log is where entries go to be safe. Append returns once the entry is durable, or with an error after which the same
@@ -32,7 +43,7 @@ type Teller interface {
 type Loop struct {
 	Log      Log
 	Tell     Teller
-	Open     Opener
+	Open     line.Opener
 	Resolve  func(bench.Gauge) (string, error)
 	Profiles map[string]devices.Profile
 	Now      func() time.Time
@@ -51,13 +62,13 @@ type Loop struct {
 	results   atomic.Pointer[bench.Results]
 	chain     bench.Chain
 	calls     chan call
-	lines     chan heard
+	lines     chan line.Event
 	settled   chan settlement
 	out       chan bench.Outcome
 	work      []task // tasks whose drafts are still to be appended; the first is under way
 	flight    *bench.Entry
 	watch     *board
-	runs      map[string]*running // by port
+	gauges    *line.Lines
 	lastTake  time.Time
 	faults    map[string]faulty // by gauge
 	sweep     *sweep            // the one that runs, nil for none
@@ -104,20 +115,14 @@ type settlement struct {
 	body  []byte
 }
 
-type running struct {
-	gauges *members
-	cancel context.CancelFunc
-	done   chan struct{}
-}
-
 // NewLoop makes a loop that goes on from a folded state, the chain's end, and the results in force.
 func NewLoop(bnch string, s bench.State, chain bench.Chain, results bench.Results) *Loop {
 	s.Bench = bnch
 	l := &Loop{
-		Resolve: ResolvePort, Open: OpenSerial, Now: time.Now, ClockOK: func() bool { return true },
+		Resolve: line.ResolvePort, Open: line.OpenSerial, Now: time.Now, ClockOK: func() bool { return true },
 		Keys: DefaultKeys(), Retry: time.Second, Lockout: 700 * time.Millisecond,
-		chain: chain, committed: chain.N, calls: make(chan call), lines: make(chan heard, 256), settled: make(chan settlement, 1),
-		out: make(chan bench.Outcome, 64), runs: map[string]*running{}, still: map[string]*stillness{},
+		chain: chain, committed: chain.N, calls: make(chan call), lines: make(chan line.Event, 256), settled: make(chan settlement, 1),
+		out: make(chan bench.Outcome, 64), still: map[string]*stillness{},
 		armed: map[string]bench.Verb{}, armedAt: map[string]time.Time{}, onBench: map[string]bool{}, faults: map[string]faulty{}, answers: map[string]bench.Answer{},
 	}
 	l.state.Store(&s)
@@ -173,9 +178,16 @@ func (l *Loop) Run(ctx context.Context) error {
 	}
 	l.watch = newBoard(l.Tell, l.Now)
 	lines, stopLines := context.WithCancel(ctx)
+	l.gauges = &line.Lines{Open: l.Open, Resolve: l.Resolve, Now: l.Now, Log: l.Logger, OnEvent: func(ev line.Event) {
+		l.watch.onEvent(ev)
+		select {
+		case l.lines <- ev:
+		case <-lines.Done():
+		}
+	}}
 	defer func() {
 		stopLines()
-		l.drainLines()
+		l.gauges.Wait()
 	}()
 	l.resume(ctx)
 	for _, g := range l.State().Gauges {
@@ -189,9 +201,9 @@ func (l *Loop) Run(ctx context.Context) error {
 	tick := time.NewTicker(tickEvery)
 	defer tick.Stop()
 	for {
-		calls, heardOf := l.calls, l.lines
+		calls, events := l.calls, l.lines
 		if len(l.work) > 0 {
-			calls, heardOf = nil, nil // no next reading until the last one is safe
+			calls, events = nil, nil // no next reading until the last one is safe
 		}
 		select {
 		case <-ctx.Done():
@@ -202,8 +214,8 @@ func (l *Loop) Run(ctx context.Context) error {
 			l.onOutcome(ctx, o)
 		case c := <-calls:
 			l.onCall(ctx, c)
-		case h := <-heardOf:
-			l.onHeard(ctx, h)
+		case ev := <-events:
+			l.onEvent(ctx, ev)
 		case <-tick.C:
 			l.watch.flush()
 			if len(l.work) == 0 {
@@ -244,55 +256,7 @@ func (l *Loop) start(ctx context.Context, g bench.Gauge) {
 		l.trouble("gauge "+g.Name, fmt.Sprintf("gauge %q: there is no profile %q: put its file into the profiles folder and start again", g.Name, g.Profile))
 		return
 	}
-	tell := func(h heard) {
-		l.watch.hear(h)
-		select {
-		case l.lines <- h:
-		case <-ctx.Done():
-		}
-	}
-	key := portKey(g)
-	if r, ok := l.runs[key]; ok {
-		// Another channel of a line that is open already. Told from a goroutine of its own: this one empties the queue.
-		go r.gauges.add(g, tell)
-		return
-	}
-	ctx, cancel := context.WithCancel(ctx)
-	gauges := &members{}
-	gauges.add(g, tell)
-	ln := &line{gauges: gauges, profile: prof, open: l.Open, resolve: l.Resolve, now: l.Now, log: l.Logger, backoff: Backoff, tell: tell}
-	r := &running{gauges: gauges, cancel: cancel, done: make(chan struct{})}
-	l.runs[key] = r
-	go func() {
-		defer close(r.done)
-		ln.run(ctx)
-	}()
-}
-
-// portKey names the line that a gauge is on: gauges of one port share it.
-func portKey(g bench.Gauge) string { return string(g.Known) + " " + g.Identity + " " + g.Profile }
-
-// stop takes a gauge off its line; a line without gauges is closed.
-func (l *Loop) stop(name string) {
-	for key, r := range l.runs {
-		if r.gauges.has(name) && r.gauges.remove(name) == 0 {
-			r.cancel()
-			delete(l.runs, key)
-		}
-	}
-}
-
-func (l *Loop) drainLines() {
-	for _, r := range l.runs {
-		for {
-			select {
-			case <-l.lines:
-				continue
-			case <-r.done:
-			}
-			break
-		}
-	}
+	l.gauges.Add(ctx, g, prof)
 }
 
 // enqueue adds a task; its drafts are appended one at a time.
@@ -384,7 +348,7 @@ func (l *Loop) publish(ctx context.Context, e bench.Entry, body []byte) {
 		}
 		select {
 		case <-ctx.Done():
-		case <-time.After(Backoff(failures)):
+		case <-time.After(line.Backoff(failures)):
 		}
 	}
 }
@@ -414,11 +378,11 @@ func (l *Loop) onSettled(ctx, lines context.Context, s settlement) {
 func (l *Loop) after(lines context.Context, e bench.Entry, s bench.State) {
 	switch e.Kind {
 	case bench.GaugeAdded:
-		l.stop(e.Gauge.Name)
+		l.gauges.Remove(e.Gauge.Name)
 		l.start(lines, *e.Gauge)
 	case bench.GaugeRemoved:
 		l.calm("gauge " + e.Item)
-		l.stop(e.Item)
+		l.gauges.Remove(e.Item)
 		l.watch.remove(e.Item)
 	case bench.ReadingTaken:
 		l.lastTake = l.Now()

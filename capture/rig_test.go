@@ -16,6 +16,7 @@ import (
 
 	"thoud/calc/quantity"
 	"thoud/capture/bench"
+	"thoud/capture/line"
 	"thoud/devices"
 )
 
@@ -108,7 +109,7 @@ func (p *fakePort) Read(b []byte) (int, error) {
 		return 0, errors.New("input/output error")
 	case f := <-p.in:
 		return copy(b, f), nil
-	case <-time.After(readTimeout):
+	case <-time.After(line.ReadTimeout):
 		return 0, nil
 	}
 }
@@ -185,12 +186,12 @@ func (r *rig) end() {
 	_ = r.stop() // some tests mean it to fail
 }
 
-func (r *rig) open(path string, _ devices.Line) (Port, string, error) {
+func (r *rig) open(path string, _ devices.Line) (line.Port, string, error) {
 	r.mu.Lock()
 	defer r.mu.Unlock()
 	p, ok := r.ports[filepath.Base(path)]
 	if !ok {
-		return nil, "", openError(path, os.ErrNotExist)
+		return nil, "", fmt.Errorf("port %s: %w: is the gauge plugged in and switched on?", path, line.ErrNoPort)
 	}
 	p.closed, p.once = make(chan struct{}), sync.Once{}
 	return p, p.device, nil

@@ -7,6 +7,7 @@ import (
 
 	"thoud/calc/quantity"
 	"thoud/capture/bench"
+	"thoud/capture/line"
 	"thoud/capture/plan"
 )
 
@@ -56,7 +57,7 @@ const (
 )
 
 // maybeStill takes a reading by itself where the step settles and the gauge has come to rest at a new place.
-func (l *Loop) maybeStill(ctx context.Context, g bench.GaugeState, h heard) {
+func (l *Loop) maybeStill(ctx context.Context, g bench.GaugeState, ev line.Event) {
 	sp, err := l.nextSpot()
 	if err != nil || sp.mode() != plan.Settle || sp.role() != "" && sp.role() != g.Role {
 		return
@@ -69,7 +70,7 @@ func (l *Loop) maybeStill(ctx context.Context, g bench.GaugeState, h heard) {
 			st.left(g.Zero.Raw)
 		}
 	}
-	raw := h.sample.Value
+	raw := ev.Sample.Value
 	band := sp.step.Capture.Band.Float()
 	if !sp.step.Capture.Band.Valid() {
 		band = bandCounts * raw.Resolution()
@@ -78,15 +79,15 @@ func (l *Loop) maybeStill(ctx context.Context, g bench.GaugeState, h heard) {
 	if dwell == 0 {
 		dwell = usualDwell
 	}
-	if !st.settled(raw, h.at, band, leaveTimes*band, dwell) {
+	if !st.settled(raw, ev.At, band, leaveTimes*band, dwell) {
 		return
 	}
 	st.left(raw)
 	if onDatum(g, raw, leaveTimes*band) && sp.place.Point != bench.DatumPoint && !expectsDatum(sp.point(), g) {
-		l.seen(ctx, sp, g, h)
+		l.seen(ctx, sp, g, ev)
 		return
 	}
-	l.take(ctx, bench.Verb{Name: bench.DoTake, By: "settle"}, nil, g, h, plan.Settle)
+	l.take(ctx, bench.Verb{Name: bench.DoTake, By: "settle"}, nil, g, ev, plan.Settle)
 }
 
 // onDatum reports whether a raw value is within reach of the zero.
@@ -101,12 +102,12 @@ func expectsDatum(pt plan.Point, g bench.GaugeState) bool {
 }
 
 // seen keeps a rest on the datum as a free check of the zero; it is no reading of a point.
-func (l *Loop) seen(ctx context.Context, sp spot, g bench.GaugeState, h heard) {
+func (l *Loop) seen(ctx context.Context, sp spot, g bench.GaugeState, ev line.Event) {
 	place := sp.place
 	place.Point, place.Seating = bench.DatumPoint, 1
 	at := sp
 	at.place = place
-	r, err := l.reading(at, g, h, plan.Settle)
+	r, err := l.reading(at, g, ev, plan.Settle)
 	if err != nil {
 		return
 	}

@@ -10,6 +10,7 @@ import (
 
 	"thoud/calc/quantity"
 	"thoud/capture/bench"
+	"thoud/capture/line"
 	"thoud/capture/plan"
 )
 
@@ -29,7 +30,7 @@ type sweep struct {
 	values []sampled
 	angles []sampled
 	frames []byte
-	first  heard
+	first  line.Event
 	gone   float64 // degrees turned so far
 }
 
@@ -55,7 +56,7 @@ func (l *Loop) sweepVerb(ctx context.Context, v bench.Verb, reply chan<- bench.A
 	}
 	now, err := l.newest(g)
 	if err == nil {
-		err = againstZero(sp, g, &bench.Reading{Gauge: g.Name, Raw: now.sample.Value, Value: now.sample.Value})
+		err = againstZero(sp, g, &bench.Reading{Gauge: g.Name, Raw: now.Sample.Value, Value: now.Sample.Value})
 	}
 	if err != nil {
 		l.refuse(v, reply, err)
@@ -84,18 +85,18 @@ func (l *Loop) sweepVerb(ctx context.Context, v bench.Verb, reply chan<- bench.A
 // catchUp hears what the lines told before now: the values up to the press that ends a sweep belong to it.
 func (l *Loop) catchUp(ctx context.Context) {
 	for n := len(l.lines); n > 0 && l.sweep != nil; n-- {
-		l.onHeard(ctx, <-l.lines)
+		l.onEvent(ctx, <-l.lines)
 	}
 }
 
 // sweeping feeds a running sweep; true where the sample belonged to it.
-func (l *Loop) sweeping(ctx context.Context, h heard) bool {
+func (l *Loop) sweeping(ctx context.Context, ev line.Event) bool {
 	s := l.sweep
-	if s == nil || h.gauge != s.gauge && h.gauge != s.angle {
+	if s == nil || ev.Gauge != s.gauge && ev.Gauge != s.angle {
 		return false
 	}
-	at := sampled{h.at, h.sample.Value}
-	if h.gauge == s.angle {
+	at := sampled{ev.At, ev.Sample.Value}
+	if ev.Gauge == s.angle {
 		s.angles = append(s.angles, at)
 		if s.mode == plan.Swing && s.turned() >= 360 {
 			l.endSweep(ctx, bench.Verb{Name: bench.DoSweep, By: "bench"}, nil, "ended by itself after a full turn")
@@ -103,11 +104,11 @@ func (l *Loop) sweeping(ctx context.Context, h heard) bool {
 		return true
 	}
 	if len(s.values) == 0 {
-		s.first = h
+		s.first = ev
 	}
 	s.values = append(s.values, at)
-	if len(s.frames)+len(h.sample.Frame) <= sweepBytes {
-		s.frames = append(s.frames, h.sample.Frame...)
+	if len(s.frames)+len(ev.Sample.Frame) <= sweepBytes {
+		s.frames = append(s.frames, ev.Sample.Frame...)
 	}
 	l.watch.sweeping(s.gauge, len(s.values))
 	if len(s.values) >= sweepSamples {
@@ -175,7 +176,7 @@ func (s *sweep) reading(g bench.GaugeState, angleZero *bench.ZeroInForce) (*benc
 	if len(s.values) < 3 {
 		return nil, fmt.Errorf("the sweep has %d values, at least 3 are wanted: turn more slowly, and press again only at the end", len(s.values))
 	}
-	r := &bench.Reading{Gauge: g.Name, Channel: s.first.sample.Channel, Mode: string(s.mode), Text: string(s.first.sample.Text),
+	r := &bench.Reading{Gauge: g.Name, Channel: s.first.Sample.Channel, Mode: string(s.mode), Text: string(s.first.Sample.Text),
 		Frames: [][]byte{s.frames}, Samples: &bench.Samples{Unit: s.values[0].v.Unit.Code, Places: s.values[0].v.Places}}
 	kept := s.values
 	if s.mode == plan.Trace {

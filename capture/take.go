@@ -9,6 +9,7 @@ import (
 
 	"thoud/calc/quantity"
 	"thoud/capture/bench"
+	"thoud/capture/line"
 	"thoud/capture/plan"
 )
 
@@ -16,29 +17,29 @@ import (
 const fresh = time.Second
 
 // newest gives the newest value of a gauge that streams, or says why there is none to take.
-func (l *Loop) newest(g bench.GaugeState) (heard, error) {
-	h, ok := l.watch.newest(g.Name)
+func (l *Loop) newest(g bench.GaugeState) (line.Event, error) {
+	ev, ok := l.watch.newest(g.Name)
 	switch {
 	case g.Known == bench.KnownKeyed:
-		return heard{}, fmt.Errorf("gauge %q has no line: type its value (thoud key)", g.Name)
+		return line.Event{}, fmt.Errorf("gauge %q has no line: type its value (thoud key)", g.Name)
 	case !g.Open:
-		return heard{}, fmt.Errorf("gauge %q is not there: plug it in and switch it on", g.Name)
+		return line.Event{}, fmt.Errorf("gauge %q is not there: plug it in and switch it on", g.Name)
 	case !ok:
-		return heard{}, fmt.Errorf("gauge %q has sent nothing yet: is it switched on?", g.Name)
-	case l.Now().Sub(h.at) > max(fresh, 3*l.Profiles[g.Profile].Poll.Interval):
-		return heard{}, fmt.Errorf("gauge %q: its last value is %.0f s old, so it is not taken: is it switched off or asleep?", g.Name, l.Now().Sub(h.at).Seconds())
+		return line.Event{}, fmt.Errorf("gauge %q has sent nothing yet: is it switched on?", g.Name)
+	case l.Now().Sub(ev.At) > max(fresh, 3*l.Profiles[g.Profile].Poll.Interval):
+		return line.Event{}, fmt.Errorf("gauge %q: its last value is %.0f s old, so it is not taken: is it switched off or asleep?", g.Name, l.Now().Sub(ev.At).Seconds())
 	}
-	return h, nil
+	return ev, nil
 }
 
 // reading makes the reading of a heard value at a spot. Errors say what is wrong and what to do.
-func (l *Loop) reading(sp spot, g bench.GaugeState, h heard, mode plan.Mode) (*bench.Reading, error) {
-	raw := h.sample.Value
+func (l *Loop) reading(sp spot, g bench.GaugeState, ev line.Event, mode plan.Mode) (*bench.Reading, error) {
+	raw := ev.Sample.Value
 	if kind := sp.step.Capture.Kind; kind != "" && raw.Kind() != kind {
 		return nil, fmt.Errorf("gauge %q gives %s, this step wants %s: is it the right gauge?", g.Name, raw.Kind(), kind)
 	}
-	r := &bench.Reading{Gauge: g.Name, Channel: h.sample.Channel, Mode: string(mode), Text: string(h.sample.Text), Status: h.sample.Status.String(), Raw: raw, Value: raw,
-		Frames: [][]byte{h.sample.Frame}, Rest: sp.place.Point == bench.DatumPoint}
+	r := &bench.Reading{Gauge: g.Name, Channel: ev.Sample.Channel, Mode: string(mode), Text: string(ev.Sample.Text), Status: ev.Sample.Status.String(), Raw: raw, Value: raw,
+		Frames: [][]byte{ev.Sample.Frame}, Rest: sp.place.Point == bench.DatumPoint}
 	if err := againstZero(sp, g, r); err != nil {
 		return nil, err
 	}
@@ -170,14 +171,14 @@ func AllowedDrift(b *bench.Build, step plan.Step, like quantity.Value) quantity.
 }
 
 // take takes what a gauge said as the reading of the next spot.
-func (l *Loop) take(ctx context.Context, v bench.Verb, reply chan<- bench.Answer, g bench.GaugeState, h heard, mode plan.Mode) {
+func (l *Loop) take(ctx context.Context, v bench.Verb, reply chan<- bench.Answer, g bench.GaugeState, ev line.Event, mode plan.Mode) {
 	sp, err := l.nextSpot()
 	if err == nil && mode == plan.Settle && sp.opens && sp.place.Pass > 1 {
 		err = errors.New("a new pass is begun by hand")
 	}
 	var r *bench.Reading
 	if err == nil {
-		r, err = l.reading(sp, g, h, mode)
+		r, err = l.reading(sp, g, ev, mode)
 	}
 	if err != nil {
 		l.refuse(v, reply, err)
@@ -188,8 +189,8 @@ func (l *Loop) take(ctx context.Context, v bench.Verb, reply chan<- bench.Answer
 }
 
 // zero sets the zero of a gauge to what it reads now.
-func (l *Loop) zero(ctx context.Context, v bench.Verb, reply chan<- bench.Answer, g bench.GaugeState, h heard) {
-	raw := h.sample.Value
+func (l *Loop) zero(ctx context.Context, v bench.Verb, reply chan<- bench.Answer, g bench.GaugeState, ev line.Event) {
+	raw := ev.Sample.Value
 	s := l.State()
 	shows := quantity.Value{N: 0, Places: raw.Places, Unit: raw.Unit}
 	place := bench.Place{}
@@ -205,7 +206,7 @@ func (l *Loop) zero(ctx context.Context, v bench.Verb, reply chan<- bench.Answer
 	if v.Value != nil {
 		shows = v.Value.In(raw.Unit, raw.Places)
 	}
-	z := &bench.Zero{Gauge: g.Name, Raw: raw, Shows: shows, Text: string(h.sample.Text), Frames: [][]byte{h.sample.Frame}, Device: g.Device}
+	z := &bench.Zero{Gauge: g.Name, Raw: raw, Shows: shows, Text: string(ev.Sample.Text), Frames: [][]byte{ev.Sample.Frame}, Device: g.Device}
 	if _, err := z.WithZero(raw); err != nil {
 		l.refuse(v, reply, fmt.Errorf("gauge %q: %w", g.Name, err))
 		return

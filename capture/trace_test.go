@@ -2,15 +2,13 @@ package capture
 
 import (
 	"context"
-	"errors"
 	"testing"
 	"time"
-
-	"github.com/rs/zerolog"
 
 	"thoud/calc"
 	"thoud/calc/quantity"
 	"thoud/capture/bench"
+	"thoud/capture/line"
 	"thoud/capture/plan"
 	"thoud/devices"
 )
@@ -38,49 +36,11 @@ func TestASweepIsHeardToItsEnd(t *testing.T) {
 	l.watch = newBoard(l.Tell, time.Now)
 	l.sweep = &sweep{gauge: "dial-1"}
 	for n := range int64(50) {
-		l.lines <- heard{gauge: "dial-1", what: lineSample, sample: devices.Sample{Value: quantity.OfLength(n, quantity.Base(quantity.Length), 3)}}
+		l.lines <- line.Event{Gauge: "dial-1", Kind: line.Sample, Sample: devices.Sample{Value: quantity.OfLength(n, quantity.Base(quantity.Length), 3)}}
 	}
 	l.catchUp(context.Background())
 	if got := len(l.sweep.values); got != 50 {
 		t.Errorf("the sweep has %d values, want 50", got)
-	}
-}
-
-// slowPort notes how long its reads may wait, and hangs up.
-type slowPort struct{ waits time.Duration }
-
-func (p *slowPort) Read([]byte) (int, error)             { return 0, errors.New("hung up") }
-func (p *slowPort) Write(b []byte) (int, error)          { return len(b), nil }
-func (p *slowPort) Close() error                         { return nil }
-func (p *slowPort) SetReadTimeout(d time.Duration) error { p.waits = d; return nil }
-
-func TestAPolledGaugeIsAskedAsOftenAsItsProfileSays(t *testing.T) {
-	for _, c := range []struct{ interval, want time.Duration }{
-		{50 * time.Millisecond, 50 * time.Millisecond}, {2 * time.Second, readTimeout},
-	} {
-		var p devices.Profile
-		all, err := devices.Profiles(nil)
-		if err != nil {
-			t.Fatal(err)
-		}
-		for _, x := range all {
-			if x.Name == "modbus-angle-int32" {
-				p = x
-			}
-		}
-		p.Poll.Interval = c.interval
-		dec, err := p.NewDecoder()
-		if err != nil {
-			t.Fatal(err)
-		}
-		port := &slowPort{}
-		ln := &line{profile: p, now: time.Now, log: zerolog.Nop(), gauges: &members{list: []member{{gauge: bench.Gauge{Name: "dial-1"}}}}}
-		if err := ln.read(t.Context(), "/dev/x", port, dec); err == nil {
-			t.Error("a port that hung up is no error")
-		}
-		if port.waits != c.want {
-			t.Errorf("asked every %s, a read waits %s, want %s", c.interval, port.waits, c.want)
-		}
 	}
 }
 

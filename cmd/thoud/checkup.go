@@ -14,7 +14,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"thoud/capture"
+	"thoud/capture/line"
 	"thoud/pipeline/bus"
 	"thoud/store"
 )
@@ -101,7 +101,7 @@ func lookAtRights(context.Context, string) []finding {
 
 func lookAtPorts(context.Context, string) []finding {
 	f := finding{What: "adapters", OK: true}
-	ports, err := capture.SystemPorts().List()
+	ports, err := line.SystemPorts().List()
 	switch {
 	case err != nil:
 		f.OK, f.Words, f.Remedy = false, err.Error(), "is this a Linux machine with sysfs?"

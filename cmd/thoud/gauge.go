@@ -9,20 +9,20 @@ import (
 	"github.com/spf13/cobra"
 
 	"thoud/calc/quantity"
-	"thoud/capture"
 	"thoud/capture/bench"
+	"thoud/capture/line"
 	"thoud/devices"
 )
 
 func newPortsCommand() *cobra.Command {
 	return &cobra.Command{Use: "ports", Short: "List the serial ports that something is plugged into; none is opened", Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			ports, err := capture.SystemPorts().List()
+			ports, err := line.SystemPorts().List()
 			if err != nil {
 				return err
 			}
 			if wantJSON(cmd) {
-				return printJSON(cmd.OutOrStdout(), append([]capture.FoundPort{}, ports...))
+				return printJSON(cmd.OutOrStdout(), append([]line.FoundPort{}, ports...))
 			}
 			if len(ports) == 0 {
 				fmt.Fprintln(cmd.OutOrStdout(), "no USB serial adapter is plugged in; is the cable a data cable?")
@@ -126,7 +126,7 @@ func (f gaugeFlags) gauge(cmd *cobra.Command, name string) (*bench.Gauge, error)
 	if p.Poll.Polled() {
 		g.Sends = bench.SendsPolled
 	}
-	found, err := capture.SystemPorts().Identify(f.port)
+	found, err := line.SystemPorts().Identify(f.port)
 	if err != nil {
 		return nil, err
 	}

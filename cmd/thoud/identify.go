@@ -10,7 +10,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"thoud/capture"
+	"thoud/capture/line"
 	"thoud/devices"
 )
 
@@ -27,10 +27,10 @@ port unless --ask allows it. Keep pressing the gauge's data key, or move it, whi
 			if err != nil {
 				return err
 			}
-			id := capture.Identifier{Open: capture.OpenSerial, Profiles: list, Ask: mayAsk, Each: listenEach,
+			id := line.Identifier{Open: line.OpenSerial, Profiles: list, Ask: mayAsk, Each: listenEach,
 				Progress: progressLine(cmd.ErrOrStderr())}
 			guesses, err := id.Run(cmd.Context(), args[0])
-			if errors.Is(err, capture.ErrNothingHeard) {
+			if errors.Is(err, line.ErrNothingHeard) {
 				return fmt.Errorf("%w\n%s", err, nothingHeardHelp)
 			}
 			if err != nil {

@@ -10,8 +10,8 @@ import (
 	"slices"
 	"time"
 
-	"thoud/capture"
 	"thoud/capture/bench"
+	"thoud/capture/line"
 	"thoud/devices"
 	"thoud/pipeline/monitor"
 	"thoud/store"
@@ -62,7 +62,7 @@ var _ monitor.Finder = finder{}
 
 // Ports lists what is plugged in.
 func (f finder) Ports(context.Context) ([]monitor.Port, error) {
-	found, err := capture.SystemPorts().List()
+	found, err := line.SystemPorts().List()
 	if err != nil {
 		return nil, err
 	}
@@ -78,7 +78,7 @@ func (f finder) Profiles() []string { return slices.Sorted(maps.Keys(f.profiles)
 
 // Identify listens at a port and gives a gauge with the likeliest profile.
 func (f finder) Identify(ctx context.Context, path string, progress func(done, total int, words string)) (bench.Gauge, error) {
-	found, err := capture.SystemPorts().Identify(path)
+	found, err := line.SystemPorts().Identify(path)
 	if err != nil {
 		return bench.Gauge{}, err
 	}
@@ -86,7 +86,7 @@ func (f finder) Identify(ctx context.Context, path string, progress func(done, t
 	for _, name := range f.Profiles() {
 		list = append(list, f.profiles[name])
 	}
-	id := capture.Identifier{Open: capture.OpenSerial, Profiles: list, Each: listenEach, Progress: progress}
+	id := line.Identifier{Open: line.OpenSerial, Profiles: list, Each: listenEach, Progress: progress}
 	guesses, err := id.Run(ctx, path)
 	if err != nil {
 		return bench.Gauge{}, err

@@ -17,6 +17,7 @@ import (
 
 	"thoud/capture"
 	"thoud/capture/bench"
+	"thoud/capture/line"
 	"thoud/devices"
 	"thoud/pipeline"
 	"thoud/pipeline/bus"
@@ -50,7 +51,7 @@ func (s *service) run(ctx context.Context) (err error) {
 		return err
 	}
 	defer func() { err = errors.Join(err, lock.Close()) }()
-	if err := capture.LimitDescriptors(); err != nil {
+	if err := line.LimitDescriptors(); err != nil {
 		return err
 	}
 	profiles, err := loadProfiles(filepath.Join(s.dir, profilesFolder))
@@ -86,7 +87,7 @@ func (s *service) run(ctx context.Context) (err error) {
 func (s *service) record(ctx context.Context, ledger *store.Store, loaded store.Loaded, b *bus.Server, profiles map[string]devices.Profile) error {
 	d := newDesk(b, loaded.State, loaded.Results)
 	rec := &pipeline.Recorder{
-		Ledger: benchLedger{ledger, s.cfg.Bench}, Log: s.log, Wait: capture.Backoff, Keep: keepInStream,
+		Ledger: benchLedger{ledger, s.cfg.Bench}, Log: s.log, Wait: line.Backoff, Keep: keepInStream,
 		State: loaded.State, Chain: loaded.Chain, Results: loaded.Results,
 		Tell: func(bench.Outcome) {},
 		Alarm: func(source, words string) {

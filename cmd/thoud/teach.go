@@ -13,7 +13,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"thoud/calc/quantity"
-	"thoud/capture"
+	"thoud/capture/line"
 	"thoud/devices"
 )
 
@@ -22,7 +22,7 @@ const pressPatience = 60 * time.Second
 
 func newTeachCommand() *cobra.Command {
 	var name, title string
-	var line devices.Line
+	var settings devices.Line
 	cmd := &cobra.Command{Use: "teach PORT", Short: "Learn how a gauge speaks that no profile fits, from a few presses of its data key", Args: cobra.ExactArgs(1),
 		Long: `Set the gauge to a value, type here what its display shows, press its data key; three or four times: 0, something
 positive, the same negative, and in the other unit if it has one. A last press proves what was learnt. The profile is
@@ -33,12 +33,12 @@ written into the profiles folder of the state folder.`,
 				return err
 			}
 			t := &teacher{in: bufio.NewScanner(cmd.InOrStdin()), out: cmd.OutOrStdout()}
-			port, _, err := capture.OpenSerial(args[0], line)
+			port, _, err := line.OpenSerial(args[0], settings)
 			if err != nil {
 				return err
 			}
 			defer port.Close()
-			p, err := t.learn(cmd.Context(), port, name, title, line)
+			p, err := t.learn(cmd.Context(), port, name, title, settings)
 			if err != nil {
 				return err
 			}
@@ -46,10 +46,10 @@ written into the profiles folder of the state folder.`,
 		}}
 	cmd.Flags().StringVar(&name, "name", "", "the profile's name, by what it sends: a-z, 0-9 and -")
 	cmd.Flags().StringVar(&title, "title", "a gauge taught at the bench", "one line that says what it is")
-	cmd.Flags().IntVar(&line.Baud, "baud", 9600, "speed of the line")
-	cmd.Flags().IntVar(&line.DataBits, "bits", 8, "data bits")
-	cmd.Flags().StringVar(&line.Parity, "parity", "none", "none, even or odd")
-	cmd.Flags().IntVar(&line.StopBits, "stop", 1, "stop bits")
+	cmd.Flags().IntVar(&settings.Baud, "baud", 9600, "speed of the line")
+	cmd.Flags().IntVar(&settings.DataBits, "bits", 8, "data bits")
+	cmd.Flags().StringVar(&settings.Parity, "parity", "none", "none, even or odd")
+	cmd.Flags().IntVar(&settings.StopBits, "stop", 1, "stop bits")
 	if err := cmd.MarkFlagRequired("name"); err != nil {
 		panic("teach: " + err.Error()) // the flag is defined just above
 	}
@@ -62,7 +62,7 @@ type teacher struct {
 	out io.Writer
 }
 
-func (t *teacher) learn(ctx context.Context, port capture.Port, name, title string, line devices.Line) (devices.Profile, error) {
+func (t *teacher) learn(ctx context.Context, port line.Port, name, title string, line devices.Line) (devices.Profile, error) {
 	var presses []devices.Press
 	for _, ask := range []string{"0", "something positive, three figures or more", "the same below zero", "the other unit, if it has one (empty line to skip)"} {
 		p, ok, err := t.press(ctx, port, ask)
@@ -94,7 +94,7 @@ func (t *teacher) learn(ctx context.Context, port capture.Port, name, title stri
 }
 
 // press asks for one value and waits for the data key.
-func (t *teacher) press(ctx context.Context, port capture.Port, ask string) (devices.Press, bool, error) {
+func (t *teacher) press(ctx context.Context, port line.Port, ask string) (devices.Press, bool, error) {
 	for {
 		fmt.Fprintf(t.out, "set the gauge to %s and type what its display shows, with its unit: ", ask)
 		if !t.in.Scan() || strings.TrimSpace(t.in.Text()) == "" {
@@ -108,7 +108,7 @@ func (t *teacher) press(ctx context.Context, port capture.Port, ask string) (dev
 		}
 		fmt.Fprintln(t.out, "now press its data key once")
 		wait, cancel := context.WithTimeout(ctx, pressPatience)
-		b, err := capture.PressedOnce(wait, port)
+		b, err := line.PressedOnce(wait, port)
 		cancel()
 		if err != nil {
 			return devices.Press{}, false, fmt.Errorf("no press came: %w", err)

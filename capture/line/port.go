@@ -1,7 +1,4 @@
-// Package capture reads the gauges and keeps the bench: one goroutine a port reads bytes, one goroutine makes entries.
-// It refuses to take a reading without a zero where the step has a datum, a value that is stale, and anything while an
-// entry is not yet safe on the bus. It never guesses a reading and never drops one it has taken.
-package capture
+package line
 
 import (
 	"errors"
@@ -35,7 +32,8 @@ var (
 	ErrNoRight = errors.New("no permission")
 )
 
-const readTimeout = 300 * time.Millisecond
+// ReadTimeout is how long a read waits for a byte; a frame that ends by silence ends no later.
+const ReadTimeout = 300 * time.Millisecond
 
 // OpenSerial is the Opener for real ports and pseudo-terminals: it opens the port, takes the advisory lock so that no
 // second service reads half of the bytes, and throws away what was in the buffer. Errors wrap ErrNoPort, ErrInUse or
@@ -59,7 +57,7 @@ func OpenSerial(path string, line devices.Line) (Port, string, error) {
 		lock.Close()
 		return nil, "", openError(path, err)
 	}
-	if err := p.SetReadTimeout(readTimeout); err != nil {
+	if err := p.SetReadTimeout(ReadTimeout); err != nil {
 		p.Close()
 		lock.Close()
 		return nil, "", fmt.Errorf("port %s: set read timeout: %w", path, err)

@@ -1,4 +1,4 @@
-package capture
+package line
 
 import (
 	"fmt"
@@ -15,7 +15,7 @@ type members struct {
 	mu   sync.Mutex
 	list []member
 	// The last word of the line to its members: a gauge that joins later is told it too.
-	up *heard
+	up *Event
 }
 
 type member struct {
@@ -24,15 +24,15 @@ type member struct {
 	puzzled bool   // several channels were heard, and it names none
 }
 
-func (m *members) add(g bench.Gauge, tell func(heard)) {
+func (m *members) add(g bench.Gauge, onEvent func(Event)) {
 	m.mu.Lock()
 	m.list = append(m.list, member{gauge: g})
 	up := m.up
 	m.mu.Unlock()
 	if up != nil {
-		h := *up
-		h.gauge = g.Name
-		tell(h)
+		ev := *up
+		ev.Gauge = g.Name
+		onEvent(ev)
 	}
 }
 
@@ -66,24 +66,24 @@ func (m *members) first() bench.Gauge {
 }
 
 // all addresses what concerns the whole line to every gauge on it.
-func (m *members) all(h heard) []heard {
+func (m *members) all(ev Event) []Event {
 	m.mu.Lock()
 	defer m.mu.Unlock()
-	switch h.what {
-	case lineUp:
-		up := h
+	switch ev.Kind {
+	case Up:
+		up := ev
 		m.up = &up
-	case lineDown:
+	case Down:
 		m.up = nil
 	}
-	var out []heard
+	var out []Event
 	for _, one := range m.list {
-		h.gauge = one.gauge.Name
-		if h.what == lineFault {
-			h.err = fmt.Errorf("gauge %q: %w", one.gauge.Name, h.err)
+		ev.Gauge = one.gauge.Name
+		if ev.Kind == Fault {
+			ev.Err = fmt.Errorf("gauge %q: %w", one.gauge.Name, ev.Err)
 		}
-		out = append(out, h)
-		if h.what == lineFault {
+		out = append(out, ev)
+		if ev.Kind == Fault {
 			break // a bad frame is told once, not once a channel
 		}
 	}
@@ -92,27 +92,27 @@ func (m *members) all(h heard) []heard {
 
 // addressed gives a sample to the gauges whose channel it is. A key without a channel is the first gauge's. A gauge that
 // names no channel takes the only one there is; when a second one speaks, it is told rather than guessed.
-func (m *members) addressed(h heard) []heard {
+func (m *members) addressed(ev Event) []Event {
 	m.mu.Lock()
 	defer m.mu.Unlock()
-	var out []heard
+	var out []Event
 	for i := range m.list {
 		one := &m.list[i]
-		h.gauge = one.gauge.Name
+		ev.Gauge = one.gauge.Name
 		switch {
-		case h.sample.Channel == "" && h.sample.Key != "":
-			return []heard{h}
-		case one.gauge.Channel == h.sample.Channel:
-			out = append(out, h)
-		case one.gauge.Channel == "" && (one.channel == "" || one.channel == h.sample.Channel):
-			one.channel = h.sample.Channel
-			out = append(out, h)
+		case ev.Sample.Channel == "" && ev.Sample.Key != "":
+			return []Event{ev}
+		case one.gauge.Channel == ev.Sample.Channel:
+			out = append(out, ev)
+		case one.gauge.Channel == "" && (one.channel == "" || one.channel == ev.Sample.Channel):
+			one.channel = ev.Sample.Channel
+			out = append(out, ev)
 		case one.gauge.Channel == "" && !one.puzzled:
 			one.puzzled = true
-			out = append(out, heard{gauge: one.gauge.Name, at: h.at, what: lineFault, err: fmt.Errorf(
-				"gauge %q: its line carries the channels %q and %q: register a gauge for each with --channel", one.gauge.Name, one.channel, h.sample.Channel)})
-		case one.gauge.Channel != "" && h.sample.Channel == "":
-			out = append(out, h)
+			out = append(out, Event{Gauge: one.gauge.Name, At: ev.At, Kind: Fault, Err: fmt.Errorf(
+				"gauge %q: its line carries the channels %q and %q: register a gauge for each with --channel", one.gauge.Name, one.channel, ev.Sample.Channel)})
+		case one.gauge.Channel != "" && ev.Sample.Channel == "":
+			out = append(out, ev)
 		}
 	}
 	return out

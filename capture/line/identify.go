@@ -1,4 +1,4 @@
-package capture
+package line
 
 import (
 	"context"
@@ -151,7 +151,7 @@ func (id Identifier) hear(ctx context.Context, path string, line devices.Line, r
 	for end := time.Now().Add(id.Each); time.Now().Before(end) && ctx.Err() == nil; {
 		n, err := port.Read(buf)
 		if err != nil {
-			return h, fmt.Errorf("port %s: %w (%w)", path, errGone, err)
+			return h, fmt.Errorf("port %s: %w (%w)", path, ErrGone, err)
 		}
 		h.Bytes = append(h.Bytes, buf[:n]...)
 		if n == 0 && (len(h.Pauses) == 0 || h.Pauses[len(h.Pauses)-1] < len(h.Bytes)) && len(h.Bytes) > 0 {
@@ -168,7 +168,7 @@ func PressedOnce(ctx context.Context, port Port) ([]byte, error) {
 	for ctx.Err() == nil {
 		n, err := port.Read(buf)
 		if err != nil {
-			return nil, fmt.Errorf("%w (%w)", errGone, err)
+			return nil, fmt.Errorf("%w (%w)", ErrGone, err)
 		}
 		out = append(out, buf[:n]...)
 		if n == 0 && len(out) > 0 {

@@ -1,4 +1,4 @@
-package capture_test
+package line_test
 
 import (
 	"context"
@@ -6,14 +6,15 @@ import (
 	"testing"
 	"time"
 
-	"thoud/capture"
+	"thoud/calc/quantity"
+	"thoud/capture/line"
 	"thoud/devices"
 	"thoud/devices/simulate"
 )
 
 // watched counts what is written to a real port.
 type watched struct {
-	capture.Port
+	line.Port
 	wrote *int
 }
 
@@ -22,9 +23,9 @@ func (w watched) Write(p []byte) (int, error) {
 	return w.Port.Write(p)
 }
 
-func watching(wrote *int) capture.Opener {
-	return func(path string, line devices.Line) (capture.Port, string, error) {
-		p, device, err := capture.OpenSerial(path, line)
+func watching(wrote *int) line.Opener {
+	return func(path string, settings devices.Line) (line.Port, string, error) {
+		p, device, err := line.OpenSerial(path, settings)
 		if err != nil {
 			return nil, "", err
 		}
@@ -56,7 +57,11 @@ func gaugeOf(t *testing.T, p devices.Profile, channel, shows string) *simulate.G
 			t.Errorf("close: %v", err)
 		}
 	})
-	g.Set(value(t, shows))
+	v, err := quantity.Parse(shows)
+	if err != nil {
+		t.Fatal(err)
+	}
+	g.Set(v)
 	return g
 }
 
@@ -66,7 +71,7 @@ func TestPushingGaugeIsIdentifiedWithoutAWordSaidToIt(t *testing.T) {
 		g := gaugeOf(t, byName[name], channel, "0.0375 in")
 		g.Stream(20 * time.Millisecond)
 		wrote := 0
-		id := capture.Identifier{Open: watching(&wrote), Profiles: list, Each: 400 * time.Millisecond}
+		id := line.Identifier{Open: watching(&wrote), Profiles: list, Each: 400 * time.Millisecond}
 		guesses, err := id.Run(context.Background(), g.Path())
 		if err != nil {
 			t.Errorf("%s: %v", name, err)
@@ -86,8 +91,8 @@ func TestSilentGaugeIsAskedOnlyWhereThatIsAllowed(t *testing.T) {
 	polled := byName["modbus-angle-int32"]
 	g := gaugeOf(t, polled, "", "123.45 deg")
 	wrote := 0
-	id := capture.Identifier{Open: watching(&wrote), Profiles: list, Each: 30 * time.Millisecond}
-	if _, err := id.Run(context.Background(), g.Path()); !errors.Is(err, capture.ErrNothingHeard) || wrote != 0 {
+	id := line.Identifier{Open: watching(&wrote), Profiles: list, Each: 30 * time.Millisecond}
+	if _, err := id.Run(context.Background(), g.Path()); !errors.Is(err, line.ErrNothingHeard) || wrote != 0 {
 		t.Errorf("unasked: %v, %d bytes written; want nothing heard and nothing written", err, wrote)
 	}
 	id.Ask, id.Profiles = true, []devices.Profile{byName["text-polled-decimal-crlf"], polled}

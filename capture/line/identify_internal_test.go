@@ -1,4 +1,4 @@
-package capture
+package line
 
 import (
 	"testing"
@@ -15,7 +15,7 @@ func TestAllUsualSettingsFitIntoTenSeconds(t *testing.T) {
 	}
 	const each = 550 * time.Millisecond // what thoud identify uses
 	lines := Identifier{Profiles: list}.lines()
-	if worst := time.Duration(len(lines)) * (each + readTimeout); worst > 10*time.Second {
+	if worst := time.Duration(len(lines)) * (each + ReadTimeout); worst > 10*time.Second {
 		t.Errorf("%d settings take %s at worst", len(lines), worst)
 	}
 }
