@@ -12,6 +12,7 @@ import (
 	"os"
 
 	"thoud/calc"
+	"thoud/calc/form"
 	"thoud/calc/quantity"
 )
 
@@ -56,12 +57,12 @@ func answer() error {
 	return out.Flush()
 }
 
-func one(method string, form []byte) ([]byte, error) {
+func one(method string, asked []byte) ([]byte, error) {
 	m, ok := calc.Find(method)
 	if !ok {
 		return nil, fmt.Errorf("no method %s", method)
 	}
-	req, err := calc.ReadForm(m, form)
+	req, err := form.Read(m, asked)
 	if err != nil {
 		return nil, err
 	}
@@ -69,5 +70,5 @@ func one(method string, form []byte) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	return calc.WriteForm(res, quantity.Metric), nil
+	return form.Write(res, quantity.Metric), nil
 }

@@ -1,155 +1,94 @@
 package calc
 
 import (
-	"fmt"
 	"math"
-	"slices"
+
+	"gonum.org/v1/gonum/stat/distuv"
 
 	"thoud/calc/quantity"
 )
 
-// Decide is the verdict of ISO 14253-1:2017 on a value with expanded uncertainty u and limits, guard being the guard
-// band in multiples of u:
+// decide is the verdict on a value with its expanded uncertainty against limits, for a figure that comes from elsewhere.
 //
-//	in             lower + guard·u ≤ value ≤ upper − guard·u     (boundary inclusive)
-//	out            value < lower − guard·u or value > upper + guard·u
-//	too close      otherwise
+//	verdict     as Decide: in, out, too close to call
+//	conformity  P(lower ≤ Y ≤ upper), Y normal about the value with u = U/k
 //
-// Lengths are compared in whole tenths of a nanometre, other kinds in steps far below any reading, so that a value on
-// the boundary counts as inside whatever its last bit says.
-func Decide(kind quantity.Kind, value, u float64, l Limit, guard float64) Verdict {
-	q := quantum(kind)
-	steps := func(x float64) float64 { return math.Round(x / q) }
-	y, g := steps(value), steps(guard*u)
-	v := VerdictIn
-	if l.Lower != nil {
-		v = v.Worse(oneSide(y-steps(*l.Lower), g))
+// In the unit of the value. ISO 14253-1:2017 for the verdict; JCGM 106:2012, 7 for the probability (both from memory).
+func decide() Method {
+	return Method{
+		Name: "decide", Version: 1, Title: "In, out or too close to call",
+		Inputs: []Input{
+			{Name: "value", Kind: AnyKind, Doc: "what was measured"},
+			{Name: "U", Kind: AnyKind, Doc: "its expanded uncertainty"},
+			{Name: "k", Kind: quantity.Number, Positive: true, Optional: true, Doc: "coverage factor of U, 2 where not given"},
+			{Name: "lower", Kind: AnyKind, Optional: true, Doc: "lower limit"},
+			{Name: "upper", Kind: AnyKind, Optional: true, Doc: "upper limit"},
+			{Name: "guard", Kind: quantity.Number, Optional: true, Doc: "guard band in multiples of U, 1 where not given"},
+		},
+		Figures: []Figure{
+			{Name: "verdict", Text: true, Doc: `"in", "out" or "too close to call"`},
+			{Name: "reason", Text: true, Doc: "why, and what would decide it"},
+			{Name: "conformity", Kind: quantity.Number, Choice: true, Doc: "probability that the value lies within the limits"},
+		},
+		Formula:  "in: lower + g·U ≤ value ≤ upper − g·U; out: value < lower − g·U or value > upper + g·U",
+		Source:   "ISO 14253-1:2017, JCGM 106:2012 (from memory)",
+		Cautions: []string{"A verdict is as good as the limits and the uncertainty it was given."},
+		Compute:  computeDecide,
 	}
+}
+
+func computeDecide(in Args, out *Out) error {
+	if !in.Has("lower") && !in.Has("upper") {
+		return Need("lower", "a lower limit, an upper limit or both")
+	}
+	x, u, guard := in.Num("value"), in.Num("U"), in.NumOr("guard", 1)
+	if u < 0 {
+		return &InputError{"U", "a negative number", "an expanded uncertainty, zero or more"}
+	}
+	if guard < 0 {
+		return &InputError{"guard", "a negative number", "a multiple of U, zero or more"}
+	}
+	var l Limit
+	if in.Has("lower") {
+		y := in.Num("lower")
+		l.Lower = &y
+	}
+	if in.Has("upper") {
+		y := in.Num("upper")
+		l.Upper = &y
+	}
+	if l.Lower != nil && l.Upper != nil && *l.Lower > *l.Upper {
+		return &InputError{"lower", "a limit above the upper one", "the lower limit below the upper"}
+	}
+	v := Decide(in.Kind("value"), x, u, l, guard)
+	out.SetText("verdict", string(v))
+	out.SetText("reason", reason(in.Kind("value"), x, u, guard, v, l, Request{}))
+	out.Set("conformity", conformity(x, u/in.NumOr("k", 2), l))
+	return nil
+}
+
+func conformity(x, u float64, l Limit) float64 {
+	below := func(limit float64) float64 {
+		if u == 0 {
+			if x <= limit {
+				return 1
+			}
+			return 0
+		}
+		return distuv.UnitNormal.CDF((limit - x) / u)
+	}
+	p := 1.0
 	if l.Upper != nil {
-		v = v.Worse(oneSide(steps(*l.Upper)-y, g))
+		p = below(*l.Upper)
 	}
-	return v
-}
-
-// oneSide decides on a room to the limit (negative beyond it) and a guard band, both in whole steps.
-func oneSide(room, guard float64) Verdict {
-	switch {
-	case room >= guard:
-		return VerdictIn
-	case room < -guard:
-		return VerdictOut
-	}
-	return VerdictTooClose
-}
-
-// quantum is the step in which values of a kind are compared.
-func quantum(kind quantity.Kind) float64 {
-	switch kind {
-	case quantity.Length, quantity.Pitch:
-		return 1.0 / quantity.PerMillimetre
-	case quantity.Expansion:
-		return 1e-15
-	case quantity.Slope, quantity.Density:
-		return 1e-10
-	}
-	return 1e-9
-}
-
-// decideFigure gives a figure its verdict and the reason; of a list the worst element decides.
-func decideFigure(fr *FigureResult, req Request) {
-	guard := req.Guard
-	if guard == 0 {
-		guard = 1
-	}
-	var values []float64
-	switch {
-	case fr.Value != nil:
-		values = []float64{*fr.Value}
-	case fr.List != nil:
-		values = fr.List
-	default:
-		for _, row := range fr.Grid {
-			values = append(values, row...)
-		}
-	}
-	worst := -1
-	worstU := 0.0
-	for i, x := range values {
-		u := fr.U
-		if i < len(fr.ULists) {
-			u = fr.ULists[i]
-		}
-		if v := Decide(fr.Kind, x, u, *fr.Limit, guard); v.Worse(fr.Verdict) != fr.Verdict {
-			fr.Verdict, worst, worstU = v, i, u
-		}
-	}
-	if worst < 0 {
-		return
-	}
-	fr.Reason = reason(fr.Kind, values[worst], worstU, guard, fr.Verdict, *fr.Limit, req)
-	if len(values) > 1 && fr.Verdict != VerdictIn {
-		fr.Reason = fmt.Sprintf("number %d of %d: %s", worst+1, len(values), fr.Reason)
-	}
-}
-
-// reason says why a verdict is what it is, and what to do where it is too close to call.
-func reason(kind quantity.Kind, x, u, guard float64, v Verdict, l Limit, req Request) string {
-	gu := guard * u
-	show := func(y float64) string { return shownWith(kind, math.Abs(y), u, req, false) }
-	s := ""
-	switch v {
-	case VerdictIn:
-		s = fmt.Sprintf("inside the limits by at least %s", show(room(x, l)))
-	case VerdictOut:
-		s = fmt.Sprintf("outside by %s", show(room(x, l)))
-	case VerdictTooClose:
-		s = fmt.Sprintf("%s from the limit, which is less than the uncertainty of %s", show(room(x, l)), show(gu))
-		s += "; " + whatDecides(kind, x, gu, l, func(y float64) string {
-			return shownWith(kind, math.Max(y, quantum(kind)), u, req, true)
-		})
-	}
-	if u == 0 && !anyDoubt(req.Inputs) {
-		s += "; no uncertainty was given, so none is allowed for"
-	}
-	if req.GaugeOnly {
-		s += "; gauge only: how well the set-up repeats is not known, take more seatings to know it"
-	}
-	return s
-}
-
-// anyDoubt reports whether any input came with an uncertainty: a figure without one then does not depend on what was
-// read, and there is nothing to excuse.
-func anyDoubt(inputs map[string]Val) bool {
-	doubtful := func(ns []Num) bool {
-		return slices.ContainsFunc(ns, func(n Num) bool { return len(n.Us) > 0 })
-	}
-	for _, v := range inputs {
-		switch {
-		case v.Num != nil && len(v.Num.Us) > 0, doubtful(v.List), slices.ContainsFunc(v.Grid, doubtful), anyDoubt(v.Rec), slices.ContainsFunc(v.Recs, anyDoubt):
-			return true
-		}
-	}
-	return false
-}
-
-// room is the distance to the nearer limit, negative beyond it.
-func room(x float64, l Limit) float64 {
-	r := math.Inf(1)
 	if l.Lower != nil {
-		r = x - *l.Lower
+		if u == 0 {
+			if x < *l.Lower {
+				return 0
+			}
+			return p
+		}
+		p -= below(*l.Lower)
 	}
-	if l.Upper != nil {
-		r = math.Min(r, *l.Upper-x)
-	}
-	return r
-}
-
-func whatDecides(kind quantity.Kind, x, gu float64, l Limit, show func(float64) string) string {
-	if l.Lower != nil && l.Upper != nil && *l.Upper-*l.Lower < 2*gu {
-		return "no value can be clearly inside with this uncertainty: use a better gauge or take another seating"
-	}
-	if l.Lower != nil && x < *l.Lower+gu {
-		return fmt.Sprintf("use a better gauge, take another seating, or make it %s more, which is clearly inside", show(*l.Lower+gu-x))
-	}
-	return fmt.Sprintf("use a better gauge, take another seating, or make it %s less, which is clearly inside", show(x-(*l.Upper-gu)))
+	return math.Max(0, p)
 }

@@ -60,7 +60,7 @@ func outOf(method string, in given) (*Out, error) {
 		return nil, fmt.Errorf("no method %s", method)
 	}
 	req := Request{Method: method, Inputs: in.vals()}
-	if err := checkRequest(m, req); err != nil {
+	if err := m.Check(req); err != nil {
 		return nil, err
 	}
 	return compute(&m, req.Inputs)

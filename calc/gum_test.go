@@ -76,7 +76,7 @@ func TestGUMH1Contributions(t *testing.T) {
 				in[other] = num(v.Num.X)
 			}
 		}
-		res, err := run(endGauge(), Request{Inputs: in})
+		res, err := endGauge().Run(Request{Inputs: in})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -93,7 +93,7 @@ func TestGUMH1Contributions(t *testing.T) {
 // multiplies rounded numbers (2.92·32); unrounded U is 92.5, so it is held to ±1 nm. Computed from a rounded u_c the
 // degrees of freedom would be 17, which is a mistake.
 func TestGUMH1Result(t *testing.T) {
-	res, err := run(endGauge(), Request{Inputs: endGaugeInputs(), Level: 0.99})
+	res, err := endGauge().Run(Request{Inputs: endGaugeInputs(), Level: 0.99})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -100,7 +100,7 @@ func (g topIn) compute(t testing.TB, m Method) topOut {
 	if err != nil {
 		t.Fatalf("%s refused: %v", m.Name, err)
 	}
-	res, err := run(m, Request{Method: m.Name, Inputs: g})
+	res, err := m.Run(Request{Method: m.Name, Inputs: g})
 	if err != nil || res.Refused != "" {
 		t.Fatalf("%s: run gives %v %s", m.Name, err, res.Refused)
 	}

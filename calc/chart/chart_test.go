@@ -15,6 +15,7 @@ import (
 
 	"thoud/calc"
 	"thoud/calc/chart"
+	"thoud/calc/form"
 	"thoud/calc/quantity"
 )
 
@@ -39,7 +40,7 @@ func requests(t *testing.T) map[string]calc.Request {
 	}
 	angle := strings.Join(angles, ", ")
 	out := map[string]calc.Request{}
-	for method, form := range map[string]string{
+	for method, asked := range map[string]string{
 		"bore-map": `{"depths": ["10 mm", "40 mm", "75 mm"], "axes": {"value": [0, 90], "unit": "deg"}, "diameters": {"value": [[72.062, 72.048], [72.050, 72.044], [72.041, 72.039]], "unit": "mm"}}`,
 		"cam-timing": `{"crank_angle": {"value": [` + angle + `], "unit": "deg"}, "inlet_lift": {"value": [` + lobe(105, 150, 8.5) + `], "unit": "mm"},
 			"exhaust_lift": {"value": [` + lobe(612, 155, 8.2) + `], "unit": "mm"}, "checking_height": "1 mm"}`,
@@ -54,7 +55,7 @@ func requests(t *testing.T) map[string]calc.Request {
 		if !ok {
 			t.Fatalf("no method %s", method)
 		}
-		req, err := calc.ReadForm(m, []byte(form))
+		req, err := form.Read(m, []byte(asked))
 		if err != nil {
 			t.Fatalf("%s: %v", method, err)
 		}

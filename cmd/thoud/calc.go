@@ -13,6 +13,7 @@ import (
 
 	"thoud/calc"
 	"thoud/calc/chart"
+	"thoud/calc/form"
 	"thoud/calc/quantity"
 )
 
@@ -118,11 +119,11 @@ func runMethod(cmd *cobra.Command, m calc.Method, opts *calcOptions, args []stri
 	if err := checkPlotName(opts.plot); err != nil {
 		return err
 	}
-	form, err := readForm(cmd.InOrStdin(), args)
+	asked, err := readForm(cmd.InOrStdin(), args)
 	if err != nil {
 		return err
 	}
-	req, err := calc.ReadForm(m, form)
+	req, err := form.Read(m, asked)
 	if err != nil {
 		return malformed(m, err)
 	}
@@ -134,7 +135,7 @@ func runMethod(cmd *cobra.Command, m calc.Method, opts *calcOptions, args []stri
 	human := isTerminal(out) && !opts.json
 	if res.Refused != "" {
 		if !human {
-			if _, err := out.Write(calc.WriteForm(res, sys)); err != nil {
+			if _, err := out.Write(form.Write(res, sys)); err != nil {
 				return err
 			}
 		}
@@ -148,7 +149,7 @@ func runMethod(cmd *cobra.Command, m calc.Method, opts *calcOptions, args []stri
 	if human {
 		return printCalculation(out, m, res, sys)
 	}
-	_, err = out.Write(calc.WriteForm(res, sys))
+	_, err = out.Write(form.Write(res, sys))
 	return err
 }
 

@@ -10,6 +10,7 @@ import (
 	"testing"
 
 	"thoud/calc"
+	"thoud/calc/form"
 )
 
 // runCalc runs the command as main would and gives its output and exit status.
@@ -145,7 +146,7 @@ func TestCalcPlot(t *testing.T) {
 // What a terminal shows: a table with units and honest digits.
 func TestCalcPrintsForPeople(t *testing.T) {
 	m, _ := calc.Find("contact-clearance")
-	req, err := calc.ReadForm(m, []byte(`{"protrusion": {"value": 0.212, "unit": "in", "u": 0.0002}, "clearance": "0.050 in", "side": "outside", "now": "0.240 in", "limits": {"clearance_now": {"lower": "0.0279 in"}}}`))
+	req, err := form.Read(m, []byte(`{"protrusion": {"value": 0.212, "unit": "in", "u": 0.0002}, "clearance": "0.050 in", "side": "outside", "now": "0.240 in", "limits": {"clearance_now": {"lower": "0.0279 in"}}}`))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -26,7 +26,7 @@ func formula(f func(in Args, out *Out) error, choice ...string) Method {
 
 func spreadOf(t tester, m Method, x, y Val) FigureResult {
 	t.Helper()
-	res, err := run(m, Request{Inputs: map[string]Val{"x": x, "y": y}})
+	res, err := m.Run(Request{Inputs: map[string]Val{"x": x, "y": y}})
 	if err != nil || res.Refused != "" {
 		t.Fatalf("%v %s", err, res.Refused)
 	}
@@ -90,7 +90,7 @@ func TestOneSided(t *testing.T) {
 		out.Set("f", 1)
 		return nil
 	})
-	res, err := run(never, Request{Inputs: map[string]Val{"x": num(1, Component{U: 1}), "y": num(0)}})
+	res, err := never.Run(Request{Inputs: map[string]Val{"x": num(1, Component{U: 1}), "y": num(0)}})
 	if err != nil || len(res.Warnings) != 1 || !strings.Contains(res.Warnings[0], "x: its uncertainty could not be carried through") {
 		t.Errorf("got %v, %v", res.Warnings, err)
 	}
@@ -103,7 +103,7 @@ func TestAngleSeam(t *testing.T) {
 		out.Set("f", 0)
 		return nil
 	})
-	res, err := run(m, Request{Inputs: map[string]Val{"x": num(720, Component{U: 0.5}), "y": num(0)}})
+	res, err := m.Run(Request{Inputs: map[string]Val{"x": num(720, Component{U: 0.5}), "y": num(0)}})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -117,7 +117,7 @@ func TestSecondOrderWarning(t *testing.T) {
 		x, u float64
 		warn bool
 	}{{0, 1, true}, {1, 1, true}, {10, 1, false}} {
-		res, err := run(square, Request{Inputs: map[string]Val{"x": num(tc.x, Component{U: tc.u}), "y": num(0)}})
+		res, err := square.Run(Request{Inputs: map[string]Val{"x": num(tc.x, Component{U: tc.u}), "y": num(0)}})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -135,7 +135,7 @@ func TestManyMembersBySigns(t *testing.T) {
 	for i := range 1440 {
 		v.List = append(v.List, Num{X: float64(i % 7), Us: []Component{{U: 2, Dof: 9}}})
 	}
-	res, err := run(m, Request{Inputs: map[string]Val{"x": v}})
+	res, err := m.Run(Request{Inputs: map[string]Val{"x": v}})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -56,7 +56,7 @@ func collectSources(inputs []Input, vals map[string]Val) []source {
 
 func (c *collector) vals(inputs []Input, vals map[string]Val, path string) {
 	for _, name := range slices.Sorted(maps.Keys(vals)) {
-		in, _ := findInput(inputs, name)
+		in, _ := FindInput(inputs, name)
 		v := vals[name]
 		at := path + name
 		if v.Num != nil {

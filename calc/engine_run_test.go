@@ -120,7 +120,7 @@ func TestRunRefusesInsteadOfPanicking(t *testing.T) {
 		"figure":  func(_ Args, o *Out) error { o.Set("z", 1); return nil },
 	} {
 		m := Method{Name: "broken", Figures: []Figure{{Name: "y", Kind: quantity.Number}}, Compute: f}
-		res, err := run(m, Request{Method: "broken"})
+		res, err := m.Run(Request{Method: "broken"})
 		if err != nil || res.Refused == "" || res.Figures != nil {
 			t.Errorf("%s: got %+v, %v, want a refusal", name, res, err)
 		}

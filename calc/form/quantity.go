@@ -1,4 +1,4 @@
-package calc
+package form
 
 import (
 	"encoding/json"
@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"strings"
 
+	"thoud/calc"
 	"thoud/calc/quantity"
 )
 
@@ -18,36 +19,36 @@ type bulk struct {
 }
 
 // num reads one quantity in any of its forms.
-func (r *reader) num(in Input, n node, field string) (Num, error) {
+func (r *reader) num(in calc.Input, n node, field string) (calc.Num, error) {
 	switch n := n.(type) {
 	case string:
 		x, err := r.text(in, n, field)
-		return Num{X: x}, err
+		return calc.Num{X: x}, err
 	case json.Number:
 		if err := r.bare(in, n, field); err != nil {
-			return Num{}, err
+			return calc.Num{}, err
 		}
 		x, err := plainNumber(n, field)
-		return Num{X: x}, err
+		return calc.Num{X: x}, err
 	case object:
 		b, err := r.bulk(in, n, field)
 		if err != nil {
-			return Num{}, err
+			return calc.Num{}, err
 		}
 		return r.bulkNum(in, b, b.value, field, -1)
 	}
-	return Num{}, &InputError{field, describe(n), in.Wanted()}
+	return calc.Num{}, bad(field, describe(n), in.Wanted())
 }
 
 // bare accepts a number without a unit where the kind has none.
-func (r *reader) bare(in Input, n json.Number, field string) error {
+func (r *reader) bare(in calc.Input, n json.Number, field string) error {
 	switch {
 	case in.Kind == quantity.Number:
 		return nil
-	case in.Kind == AnyKind:
+	case in.Kind == calc.AnyKind:
 		return r.sameKind(quantity.Number, field, n.String())
 	}
-	return &InputError{field, n.String() + " without a unit", in.Wanted()}
+	return bad(field, n.String()+" without a unit", in.Wanted())
 }
 
 // sameKind holds all inputs of any kind to one kind.
@@ -56,20 +57,20 @@ func (r *reader) sameKind(kind quantity.Kind, field, given string) error {
 		r.req.Kind = kind
 	}
 	if r.req.Kind != kind {
-		return &InputError{field, given, fmt.Sprintf("a %s as the inputs before", r.req.Kind)}
+		return bad(field, given, fmt.Sprintf("a %s as the inputs before", r.req.Kind))
 	}
 	return nil
 }
 
 // text reads "0.0375 in". Digits finer than a tenth of a nanometre are no fault here: figures are floating point.
-func (r *reader) text(in Input, s, field string) (float64, error) {
+func (r *reader) text(in calc.Input, s, field string) (float64, error) {
 	kind := in.Kind
-	if kind == AnyKind && r.req.Kind != "" {
+	if kind == calc.AnyKind && r.req.Kind != "" {
 		kind = r.req.Kind
 	}
 	v, err := quantity.ParseAs(kind, s)
 	if err == nil {
-		if in.Kind == AnyKind {
+		if in.Kind == calc.AnyKind {
 			if err := r.sameKind(v.Kind(), field, fmt.Sprintf("%q", s)); err != nil {
 				return 0, err
 			}
@@ -81,7 +82,7 @@ func (r *reader) text(in Input, s, field string) (float64, error) {
 			return x, nil
 		}
 	}
-	return 0, &InputError{field, shorten(fmt.Sprintf("%q", s)), in.Wanted()}
+	return 0, bad(field, shorten(fmt.Sprintf("%q", s)), in.Wanted())
 }
 
 // inexact reads a decimal or a fraction of a length that has no whole number of tenths of a nanometre.
@@ -94,7 +95,7 @@ func inexact(kind quantity.Kind, s string) (float64, bool) {
 	}
 	a, b, fraction := strings.Cut(strings.TrimSpace(s[:i]), "/")
 	x, err := strconv.ParseFloat(a, 64)
-	if err != nil || !finite(x) {
+	if err != nil {
 		return 0, false
 	}
 	if fraction {
@@ -108,7 +109,7 @@ func inexact(kind quantity.Kind, s string) (float64, bool) {
 }
 
 // list reads a list of quantities or an object with a list for its value.
-func (r *reader) list(in Input, n node, field string) ([]Num, error) {
+func (r *reader) list(in calc.Input, n node, field string) ([]calc.Num, error) {
 	var b *bulk
 	if o, ok := n.(object); ok {
 		bb, err := r.bulk(in, o, field)
@@ -122,7 +123,7 @@ func (r *reader) list(in Input, n node, field string) ([]Num, error) {
 		return r.items(in, b, items, field)
 	}
 	// A quantity alone is a list of one.
-	var q Num
+	var q calc.Num
 	var err error
 	switch n.(type) {
 	case string, json.Number:
@@ -131,13 +132,13 @@ func (r *reader) list(in Input, n node, field string) ([]Num, error) {
 		} else {
 			q, err = r.num(in, n, field)
 		}
-		return []Num{q}, err
+		return []calc.Num{q}, err
 	}
-	return nil, &InputError{field, describe(n), in.Wanted()}
+	return nil, bad(field, describe(n), in.Wanted())
 }
 
-func (r *reader) items(in Input, b *bulk, items []node, field string) ([]Num, error) {
-	out := make([]Num, 0, len(items))
+func (r *reader) items(in calc.Input, b *bulk, items []node, field string) ([]calc.Num, error) {
+	out := make([]calc.Num, 0, len(items))
 	if b != nil {
 		if err := sameLength(b.o, len(items), field); err != nil {
 			return nil, err
@@ -145,7 +146,7 @@ func (r *reader) items(in Input, b *bulk, items []node, field string) ([]Num, er
 	}
 	for i, n := range items {
 		at := fmt.Sprintf("%s[%d]", field, i)
-		var q Num
+		var q calc.Num
 		var err error
 		if b != nil {
 			q, err = r.bulkNum(in, *b, n, at, i)
@@ -160,7 +161,7 @@ func (r *reader) items(in Input, b *bulk, items []node, field string) ([]Num, er
 	return out, nil
 }
 
-func (r *reader) grid(in Input, n node, field string) ([][]Num, error) {
+func (r *reader) grid(in calc.Input, n node, field string) ([][]calc.Num, error) {
 	var b *bulk
 	if o, ok := n.(object); ok {
 		bb, err := r.bulk(in, o, field)
@@ -172,24 +173,24 @@ func (r *reader) grid(in Input, n node, field string) ([][]Num, error) {
 	return r.rows(in, b, n, field)
 }
 
-func (r *reader) rows(in Input, b *bulk, n node, field string) ([][]Num, error) {
+func (r *reader) rows(in calc.Input, b *bulk, n node, field string) ([][]calc.Num, error) {
 	rows, ok := n.([]node)
 	if !ok {
-		return nil, &InputError{field, describe(n), in.Wanted()}
+		return nil, bad(field, describe(n), in.Wanted())
 	}
-	var out [][]Num
+	var out [][]calc.Num
 	for i, row := range rows {
 		at := fmt.Sprintf("%s[%d]", field, i)
 		items, ok := row.([]node)
-		var qs []Num
+		var qs []calc.Num
 		var err error
 		switch {
 		case ok:
 			qs, err = r.items(in, b, items, at)
 		case b == nil:
-			qs, err = r.list(Input{Shape: List, Kind: in.Kind, Positive: in.Positive}, row, at)
+			qs, err = r.list(calc.Input{Shape: calc.List, Kind: in.Kind, Positive: in.Positive}, row, at)
 		default:
-			err = &InputError{at, describe(row), "a list of numbers"}
+			err = bad(at, describe(row), "a list of numbers")
 		}
 		if err != nil {
 			return nil, err
@@ -199,20 +200,20 @@ func (r *reader) rows(in Input, b *bulk, n node, field string) ([][]Num, error) 
 	return out, nil
 }
 
-func (r *reader) cube(in Input, n node, field string) (Val, error) {
+func (r *reader) cube(in calc.Input, n node, field string) (calc.Val, error) {
 	var b *bulk
 	if o, ok := n.(object); ok {
 		bb, err := r.bulk(in, o, field)
 		if err != nil {
-			return Val{}, err
+			return calc.Val{}, err
 		}
 		b, n = &bb, bb.value
 	}
 	pages, ok := n.([]node)
 	if !ok {
-		return Val{}, &InputError{field, describe(n), in.Wanted()}
+		return calc.Val{}, bad(field, describe(n), in.Wanted())
 	}
-	var v Val
+	var v calc.Val
 	for i, page := range pages {
 		g, err := r.rows(in, b, page, fmt.Sprintf("%s[%d]", field, i))
 		if err != nil {
@@ -224,48 +225,48 @@ func (r *reader) cube(in Input, n node, field string) (Val, error) {
 }
 
 // bulk reads the parts of an object that hold for all of its numbers.
-func (r *reader) bulk(in Input, o object, field string) (bulk, error) {
+func (r *reader) bulk(in calc.Input, o object, field string) (bulk, error) {
 	b := bulk{o: o}
 	for _, name := range o.names {
 		switch name {
 		case "value", "unit", "u", "U", "k", "dof", "shared":
 		default:
-			return b, &InputError{field + "." + name, "an unknown field", "value, unit, u, U and k, dof, shared"}
+			return b, bad(field+"."+name, "an unknown field", "value, unit, u, U and k, dof, shared")
 		}
 	}
 	var ok bool
 	if b.value, ok = o.fields["value"]; !ok {
-		return b, &InputError{field + ".value", "nothing", in.Wanted()}
+		return b, bad(field+".value", "nothing", in.Wanted())
 	}
 	code, given := o.fields["unit"]
 	if !given {
 		switch {
 		case in.Kind == quantity.Number || textValue(b.value):
 			code = ""
-		case in.Kind == AnyKind:
+		case in.Kind == calc.AnyKind:
 			if r.req.Kind != "" && r.req.Kind != quantity.Number {
-				return b, &InputError{field + ".unit", "nothing", fmt.Sprintf("a unit of %s", r.req.Kind)}
+				return b, bad(field+".unit", "nothing", fmt.Sprintf("a unit of %s", r.req.Kind))
 			}
 			code = ""
 		default:
-			return b, &InputError{field + ".unit", "nothing", "the UCUM code of a unit of " + string(in.Kind)}
+			return b, bad(field+".unit", "nothing", "the UCUM code of a unit of "+string(in.Kind))
 		}
 	}
 	s, isText := code.(string)
 	if !isText {
-		return b, &InputError{field + ".unit", describe(code), "a unit's UCUM code"}
+		return b, bad(field+".unit", describe(code), "a unit's UCUM code")
 	}
 	return r.units(in, b, s, given, field)
 }
 
 func textValue(n node) bool { _, ok := n.(string); return ok }
 
-func (r *reader) units(in Input, b bulk, code string, given bool, field string) (bulk, error) {
+func (r *reader) units(in calc.Input, b bulk, code string, given bool, field string) (bulk, error) {
 	kind := in.Kind
-	if kind == AnyKind {
+	if kind == calc.AnyKind {
 		u, err := quantity.UnitOf(code)
 		if err != nil && code != "1" {
-			return b, &InputError{field + ".unit", fmt.Sprintf("%q", code), "a unit known here"}
+			return b, bad(field+".unit", fmt.Sprintf("%q", code), "a unit known here")
 		}
 		kind = u.Kind
 		if !textValue(b.value) {
@@ -276,26 +277,26 @@ func (r *reader) units(in Input, b bulk, code string, given bool, field string) 
 	}
 	if textValue(b.value) {
 		if given {
-			return b, &InputError{field + ".unit", fmt.Sprintf("%q beside a text", code), "the unit in the text or beside a number, not both"}
+			return b, bad(field+".unit", fmt.Sprintf("%q beside a text", code), "the unit in the text or beside a number, not both")
 		}
 		b.unit = quantity.Base(kind)
 		return b, nil
 	}
 	u, err := quantity.UnitFor(kind, code)
 	if err != nil {
-		return b, &InputError{field + ".unit", fmt.Sprintf("%q", code), "a unit of " + string(kind) + ", as in " + example(kind)}
+		return b, bad(field+".unit", fmt.Sprintf("%q", code), "a unit of "+string(kind)+", as in "+calc.Example(kind))
 	}
 	b.unit = u
 	return b, nil
 }
 
 // bulkNum reads one number of an object; i is its place in a list, −1 for a scalar.
-func (r *reader) bulkNum(in Input, b bulk, n node, field string, i int) (Num, error) {
-	var q Num
+func (r *reader) bulkNum(in calc.Input, b bulk, n node, field string, i int) (calc.Num, error) {
+	var q calc.Num
 	switch n := n.(type) {
 	case string:
 		if i >= 0 {
-			return q, &InputError{field, describe(n), "a number in the unit of the list"}
+			return q, bad(field, describe(n), "a number in the unit of the list")
 		}
 		x, err := r.text(in, n, field)
 		if err != nil {
@@ -309,11 +310,11 @@ func (r *reader) bulkNum(in Input, b bulk, n node, field string, i int) (Num, er
 		}
 		q.X = b.unit.ToBase(x)
 	default:
-		return q, &InputError{field, describe(n), Input{Kind: in.Kind, Positive: in.Positive}.Wanted()}
+		return q, bad(field, describe(n), calc.Input{Kind: in.Kind, Positive: in.Positive}.Wanted())
 	}
 	c, ok, err := r.component(in, b, q.X, field, i)
 	if ok {
-		q.Us = []Component{c}
+		q.Us = []calc.Component{c}
 	}
 	return q, err
 }

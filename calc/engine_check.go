@@ -26,8 +26,8 @@ func Need(field, want string) error {
 	return &InputError{Field: field, Value: "nothing", Want: want}
 }
 
-// checkRequest holds a request against the method's declaration.
-func checkRequest(m Method, req Request) error {
+// Check holds a request against the method's declaration; the fault is an *InputError.
+func (m Method) Check(req Request) error {
 	if err := checkVals(m.Inputs, req.Inputs, ""); err != nil {
 		return err
 	}
@@ -50,14 +50,8 @@ func checkRequest(m Method, req Request) error {
 
 func checkLimit(m Method, name string, l Limit) error {
 	field := "limits." + name
-	var fig *Figure
-	for i := range m.Figures {
-		if m.Figures[i].Name == name {
-			fig = &m.Figures[i]
-		}
-	}
-	if fig == nil || fig.Text || fig.Flag {
-		return &InputError{field, "a limit", "one of the figures in numbers: " + numericFigures(m)}
+	if _, err := m.Limited(name); err != nil {
+		return err
 	}
 	if l.Lower == nil && l.Upper == nil {
 		return &InputError{field, "neither side", "lower, upper or both"}
@@ -77,9 +71,9 @@ func checkLimit(m Method, name string, l Limit) error {
 func checkVals(inputs []Input, vals map[string]Val, path string) error {
 	any := len(inputs) == 1 && inputs[0].Name == AnyName
 	for _, name := range slices.Sorted(maps.Keys(vals)) {
-		in, ok := findInput(inputs, name)
+		in, ok := FindInput(inputs, name)
 		if !ok {
-			return &InputError{path + name, "an unknown field", "one of " + inputNames(inputs)}
+			return &InputError{path + name, "an unknown field", "one of " + InputNames(inputs)}
 		}
 		if err := checkVal(in, vals[name], path+name); err != nil {
 			return err
@@ -99,7 +93,8 @@ func checkVals(inputs []Input, vals map[string]Val, path string) error {
 	return nil
 }
 
-func findInput(inputs []Input, name string) (Input, bool) {
+// FindInput finds an input by its name; AnyName stands for every name.
+func FindInput(inputs []Input, name string) (Input, bool) {
 	for _, in := range inputs {
 		if in.Name == name || in.Name == AnyName {
 			return in, true
@@ -229,7 +224,8 @@ func checkNum(in Input, n Num, field string) error {
 
 func finite(x float64) bool { return !math.IsNaN(x) && !math.IsInf(x, 0) }
 
-func inputNames(inputs []Input) string {
+// InputNames lists the names of inputs for a message.
+func InputNames(inputs []Input) string {
 	var names []string
 	for _, in := range inputs {
 		names = append(names, in.Name)
@@ -237,14 +233,19 @@ func inputNames(inputs []Input) string {
 	return strings.Join(names, ", ")
 }
 
-func numericFigures(m Method) string {
+// Limited finds a figure that can have limits; the fault is an *InputError.
+func (m Method) Limited(name string) (Figure, error) {
 	var names []string
 	for _, f := range m.Figures {
-		if !f.Text && !f.Flag {
-			names = append(names, f.Name)
+		if f.Text || f.Flag {
+			continue
 		}
+		if f.Name == name {
+			return f, nil
+		}
+		names = append(names, f.Name)
 	}
-	return strings.Join(names, ", ")
+	return Figure{}, &InputError{"limits." + name, "a limit", "one of the figures in numbers: " + strings.Join(names, ", ")}
 }
 
 // compute calls the method once; a panic inside it becomes a refusal, and so does a figure that is not finite.

@@ -1,4 +1,4 @@
-package calc
+package form
 
 import (
 	"bytes"
@@ -7,6 +7,8 @@ import (
 	"fmt"
 	"io"
 	"strings"
+
+	"thoud/calc"
 )
 
 // node is one value of a JSON text: string, json.Number, bool, nil, []node or object. It is read here rather than into
@@ -29,14 +31,14 @@ func parseJSON(b []byte) (node, error) {
 		return nil, err
 	}
 	if _, err := dec.Token(); !errors.Is(err, io.EOF) {
-		return nil, &InputError{"input", "more after the end of the object", "one JSON object"}
+		return nil, bad("input", "more after the end of the object", "one JSON object")
 	}
 	return n, nil
 }
 
 func parseNode(dec *json.Decoder, depth int, path string) (node, error) {
 	if depth > deepestJSON {
-		return nil, &InputError{"input", "lists within lists without end", "one JSON object"}
+		return nil, bad("input", "lists within lists without end", "one JSON object")
 	}
 	tok, err := dec.Token()
 	if err != nil {
@@ -72,7 +74,7 @@ func parseObject(dec *json.Decoder, depth int, path string) (node, error) {
 		name, _ := tok.(string)
 		at := strings.TrimPrefix(path+"."+name, ".")
 		if _, twice := o.fields[name]; twice {
-			return nil, &InputError{at, "two values", "one"}
+			return nil, bad(at, "two values", "one")
 		}
 		n, err := parseNode(dec, depth+1, at)
 		if err != nil {
@@ -91,7 +93,12 @@ func syntaxError(dec *json.Decoder, err error) error {
 	if errors.Is(err, io.EOF) || errors.Is(err, io.ErrUnexpectedEOF) {
 		err = errors.New("it ends too early")
 	}
-	return &InputError{"input", fmt.Sprintf("text that is no JSON at byte %d (%v)", dec.InputOffset(), err), "one JSON object"}
+	return bad("input", fmt.Sprintf("text that is no JSON at byte %d (%v)", dec.InputOffset(), err), "one JSON object")
+}
+
+// bad is the fault of a field.
+func bad(field, got, want string) error {
+	return &calc.InputError{Field: field, Value: got, Want: want}
 }
 
 // describe shows a node as it was given, shortened, for an error.

@@ -1,17 +1,18 @@
-package calc
+package form
 
 import (
 	"bytes"
 	"encoding/json"
 	"strconv"
 
+	"thoud/calc"
 	"thoud/calc/quantity"
 )
 
-// WriteForm writes a result as JSON: figures by name with value, unit, U and k, in the order of the method, then
+// Write writes a result as JSON: figures by name with value, unit, U and k, in the order of the method, then
 // adjustments, verdict and warnings. Lengths are in mm and so on, or in the inch system's units. A refused result is
 // {"method", "refused"}. Numbers carry 15 significant digits, all that a float64 holds.
-func WriteForm(res Result, sys quantity.System) []byte {
+func Write(res calc.Result, sys quantity.System) []byte {
 	w := writer{sys: sys}
 	w.open("")
 	w.field("method", quote(res.Method))
@@ -26,7 +27,7 @@ func WriteForm(res Result, sys quantity.System) []byte {
 	}
 	w.close()
 	w.adjustments(res.Adjustment)
-	if res.Verdict != NoVerdict {
+	if res.Verdict != calc.NoVerdict {
 		w.field("verdict", quote(string(res.Verdict)))
 	}
 	if res.GaugeOnly {
@@ -93,7 +94,7 @@ func (w *writer) end() []byte {
 	return w.b.Bytes()
 }
 
-func (w *writer) figure(f FigureResult) {
+func (w *writer) figure(f calc.FigureResult) {
 	w.open(f.Name)
 	w.field("value", w.value(f))
 	if f.Text == nil {
@@ -110,14 +111,14 @@ func (w *writer) figure(f FigureResult) {
 			w.field("dof", float(f.Dof))
 		}
 	}
-	if f.Verdict != NoVerdict {
+	if f.Verdict != calc.NoVerdict {
 		w.field("verdict", quote(string(f.Verdict)))
 		w.field("reason", quote(f.Reason))
 	}
 	w.close()
 }
 
-func (w *writer) value(f FigureResult) string {
+func (w *writer) value(f calc.FigureResult) string {
 	switch {
 	case f.Flag != nil:
 		return strconv.FormatBool(*f.Flag)
@@ -154,7 +155,7 @@ func (w *writer) list(kind quantity.Kind, xs []float64) string {
 	return array(ss)
 }
 
-func (w *writer) adjustments(as []AdjustmentResult) {
+func (w *writer) adjustments(as []calc.AdjustmentResult) {
 	var items []string
 	for _, a := range as {
 		unit := w.sys.For(a.Kind).Code

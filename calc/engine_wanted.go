@@ -44,11 +44,11 @@ func fieldList(fields []Input) string {
 	if len(fields) == 1 && fields[0].Name == AnyName {
 		return "named fields, each " + fields[0].Wanted()
 	}
-	return inputNames(fields)
+	return InputNames(fields)
 }
 
 func plural(in Input) string {
-	s := "quantities like " + example(in.Kind)
+	s := "quantities like " + Example(in.Kind)
 	switch in.Kind {
 	case quantity.Number:
 		s = "numbers"
@@ -68,17 +68,17 @@ func one(kind quantity.Kind) string {
 	case AnyKind:
 		return "a quantity or a plain number"
 	case quantity.Angle, quantity.Area:
-		return fmt.Sprintf("an %s, as %s", kind, example(kind))
+		return fmt.Sprintf("an %s, as %s", kind, Example(kind))
 	case quantity.Difference:
-		return "a difference of temperature, as " + example(kind)
+		return "a difference of temperature, as " + Example(kind)
 	case quantity.Expansion:
-		return "a coefficient of expansion, as " + example(kind)
+		return "a coefficient of expansion, as " + Example(kind)
 	}
-	return fmt.Sprintf("a %s, as %s", kind, example(kind))
+	return fmt.Sprintf("a %s, as %s", kind, Example(kind))
 }
 
-// example is a quantity of this kind as a builder would write it.
-func example(kind quantity.Kind) string {
+// Example is a quantity of this kind as a builder would write it.
+func Example(kind quantity.Kind) string {
 	switch kind {
 	case quantity.Length:
 		return `"0.0375 in"`

@@ -7,7 +7,7 @@ type Point struct{ X, Y float64 }
 // the advance asked for; false where the request is not one that valve-to-piston answers.
 func ClearanceCurve(req Request) ([]Point, bool) {
 	m := valveToPiston()
-	if req.Method != m.Name || checkRequest(m, req) != nil {
+	if req.Method != m.Name || m.Check(req) != nil {
 		return nil, false
 	}
 	in := Args{m.Inputs, req.Inputs}
@@ -26,7 +26,7 @@ func ClearanceCurve(req Request) ([]Point, bool) {
 // the input with the lifts.
 func LiftCurve(req Request, lift string) ([]Point, bool) {
 	m := camTiming()
-	if req.Method != m.Name || checkRequest(m, req) != nil {
+	if req.Method != m.Name || m.Check(req) != nil {
 		return nil, false
 	}
 	in := Args{m.Inputs, req.Inputs}

@@ -1,4 +1,4 @@
-package calc
+package form
 
 import (
 	"encoding/json"
@@ -7,26 +7,27 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
+	"thoud/calc"
 	"thoud/calc/quantity"
 )
 
 // trial is a method with an input of every shape.
-func trial() Method {
-	return Method{Name: "trial", Inputs: []Input{
-		{Name: "gap", Kind: quantity.Length, Optional: true}, {Name: "gaps", Shape: List, Kind: quantity.Length, Optional: true},
-		{Name: "table", Shape: Grid, Kind: quantity.Length, Optional: true}, {Name: "ratio", Kind: quantity.Number, Optional: true},
-		{Name: "pitch", Kind: quantity.Pitch, Optional: true}, {Name: "any", Kind: AnyKind, Optional: true}, {Name: "anys", Shape: List, Kind: AnyKind, Optional: true},
-		{Name: "side", Shape: Text, Enum: []string{"left", "right"}, Optional: true}, {Name: "words", Shape: TextList, Optional: true},
-		{Name: "dry", Shape: Flag, Optional: true}, {Name: "rod", Shape: Record, Optional: true, Fields: []Input{{Name: "big", Kind: quantity.Mass}}},
-		{Name: "parts", Shape: Records, Optional: true, Fields: []Input{{Name: "big", Kind: quantity.Mass}}},
-		{Name: "groups", Shape: Record, Optional: true, Fields: []Input{{Name: AnyName, Shape: List, Kind: quantity.Number}}},
-		{Name: "readings", Shape: Cube, Kind: quantity.Length, Optional: true}, {Name: "heat", Kind: quantity.Temperature, Optional: true},
-	}, Figures: []Figure{{Name: "width", Kind: quantity.Length}, {Name: "which", Text: true}},
-		Compute: func(in Args, out *Out) error { out.Set("width", in.Num("gap")); return nil }}
+func trial() calc.Method {
+	return calc.Method{Name: "trial", Inputs: []calc.Input{
+		{Name: "gap", Kind: quantity.Length, Optional: true}, {Name: "gaps", Shape: calc.List, Kind: quantity.Length, Optional: true},
+		{Name: "table", Shape: calc.Grid, Kind: quantity.Length, Optional: true}, {Name: "ratio", Kind: quantity.Number, Optional: true},
+		{Name: "pitch", Kind: quantity.Pitch, Optional: true}, {Name: "any", Kind: calc.AnyKind, Optional: true}, {Name: "anys", Shape: calc.List, Kind: calc.AnyKind, Optional: true},
+		{Name: "side", Shape: calc.Text, Enum: []string{"left", "right"}, Optional: true}, {Name: "words", Shape: calc.TextList, Optional: true},
+		{Name: "dry", Shape: calc.Flag, Optional: true}, {Name: "rod", Shape: calc.Record, Optional: true, Fields: []calc.Input{{Name: "big", Kind: quantity.Mass}}},
+		{Name: "parts", Shape: calc.Records, Optional: true, Fields: []calc.Input{{Name: "big", Kind: quantity.Mass}}},
+		{Name: "groups", Shape: calc.Record, Optional: true, Fields: []calc.Input{{Name: calc.AnyName, Shape: calc.List, Kind: quantity.Number}}},
+		{Name: "readings", Shape: calc.Cube, Kind: quantity.Length, Optional: true}, {Name: "heat", Kind: quantity.Temperature, Optional: true},
+	}, Figures: []calc.Figure{{Name: "width", Kind: quantity.Length}, {Name: "which", Text: true}},
+		Compute: func(in calc.Args, out *calc.Out) error { out.Set("width", in.Num("gap")); return nil }}
 }
 
 func TestReadForm(t *testing.T) {
-	req, err := ReadForm(trial(), []byte(`{"gap": {"value": 0.0375, "unit": "[in_i]", "U": 0.0005, "k": 2, "dof": 9, "shared": "zero"},
+	req, err := Read(trial(), []byte(`{"gap": {"value": 0.0375, "unit": "[in_i]", "U": 0.0005, "k": 2, "dof": 9, "shared": "zero"},
 		"gaps": ["7/32 in", {"value": "1.27 mm", "u": "0.0001 in"}, {"value": 3, "unit": "um", "u": 1}],
 		"table": {"value": [[1, 2], [3, 4]], "unit": "mm", "u": 0.01}, "ratio": 0.004, "pitch": {"value": 26, "unit": "/[in_i]", "u": 0.1},
 		"any": "5 deg", "anys": {"value": [1, 2], "unit": "deg", "u": [0.1, 0.2]}, "side": "left", "dry": true, "rod": {"big": "1 lb"},
@@ -76,8 +77,8 @@ func TestReadFormRefuses(t *testing.T) {
 		`{"limits": {"width": {"lower": "1 deg"}}}`: "limits.width.lower", `{"limits": {"which": {"lower": 1}}}`: "limits.which", `{"limits": {"width": {}}}`: "limits.width", `{"limits": {"width": {"low": 1}}}`: "limits.width.low",
 		`{"limits": {"width": {"lower": {"value": 1, "unit": "mm", "u": 1}}}}`: "limits.width.lower", `{"limits": 5}`: "limits",
 	} {
-		_, err := ReadForm(trial(), []byte(form))
-		var in *InputError
+		_, err := Read(trial(), []byte(form))
+		var in *calc.InputError
 		if !errors.As(err, &in) || in.Field != field || in.Want == "" || in.Value == "" {
 			t.Errorf("%s: got %v, want an error at %s", form, err, field)
 		}
@@ -86,7 +87,7 @@ func TestReadFormRefuses(t *testing.T) {
 
 // A length with more digits than a tenth of a nanometre is read as it stands.
 func TestReadFormInexact(t *testing.T) {
-	req, err := ReadForm(trial(), []byte(`{"gap": "1/3 in", "gaps": ["1.23456789 in"]}`))
+	req, err := Read(trial(), []byte(`{"gap": "1/3 in", "gaps": ["1.23456789 in"]}`))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -95,12 +96,12 @@ func TestReadFormInexact(t *testing.T) {
 }
 
 func TestWriteForm(t *testing.T) {
-	req, err := ReadForm(contactClearance(), []byte(`{"protrusion": {"value": 0.212, "unit": "[in_i]", "u": 0.0002}, "clearance": "0.050 in", "side": "outside", "now": "0.240 in",
+	req, err := Read(mustFind(t, "contact-clearance"), []byte(`{"protrusion": {"value": 0.212, "unit": "[in_i]", "u": 0.0002}, "clearance": "0.050 in", "side": "outside", "now": "0.240 in",
 		"limits": {"clearance_now": {"lower": "0.0278 in"}}}`))
 	if err != nil {
 		t.Fatal(err)
 	}
-	res, err := Run(req)
+	res, err := calc.Run(req)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -119,8 +120,8 @@ func TestWriteForm(t *testing.T) {
 		Verdict  string
 		Warnings []string
 	}
-	if err := json.Unmarshal(WriteForm(res, quantity.Inch), &got); err != nil {
-		t.Fatalf("%v in %s", err, WriteForm(res, quantity.Inch))
+	if err := json.Unmarshal(Write(res, quantity.Inch), &got); err != nil {
+		t.Fatalf("%v in %s", err, Write(res, quantity.Inch))
 	}
 	f := got.Figures["target"]
 	near(t, "target", f.Value, 0.262, 0)
@@ -132,48 +133,48 @@ func TestWriteForm(t *testing.T) {
 	if a := got.Adjustment[0]; a.What != "block" || a.Unit != "in" || a.Direction != "away" || a.Words == "" {
 		t.Errorf("got %+v", a)
 	}
-	refused := WriteForm(Result{Method: "x", Refused: "gap: is 3; measure again"}, quantity.Metric)
+	refused := Write(calc.Result{Method: "x", Refused: "gap: is 3; measure again"}, quantity.Metric)
 	if want := "{\n  \"method\": \"x\",\n  \"refused\": \"gap: is 3; measure again\"\n}\n"; string(refused) != want {
 		t.Errorf("got %s, want %s", refused, want)
 	}
 }
 
 // Whatever bytes come in: no panic, and what is read can be run.
-func FuzzReadForm(f *testing.F) {
+func FuzzRead(f *testing.F) {
 	f.Add([]byte(`{"gap": {"value": 0.0375, "unit": "[in_i]", "U": 0.0005, "k": 2}, "gaps": ["7/32 in"]}`))
 	f.Add([]byte(`{"groups": {"a": [1]}, "limits": {"width": {"lower": "0.006 in"}}}`))
 	f.Add([]byte(`{"any": "1/3 in", "table": [["1 mm"]], "readings": {"value": [[[1]]], "unit": "mm", "u": 0.1}}`))
 	f.Fuzz(func(t *testing.T, b []byte) {
 		m := trial()
-		req, err := ReadForm(m, b)
-		var in *InputError
+		req, err := Read(m, b)
+		var in *calc.InputError
 		if err != nil {
 			if !errors.As(err, &in) {
 				t.Fatalf("an error of another type: %v", err)
 			}
 			return
 		}
-		res, err := run(m, req)
+		res, err := m.Run(req)
 		if err != nil {
 			t.Fatalf("read but not run: %v", err)
 		}
-		if !json.Valid(WriteForm(res, quantity.Inch)) {
-			t.Fatalf("no JSON: %s", WriteForm(res, quantity.Inch))
+		if !json.Valid(Write(res, quantity.Inch)) {
+			t.Fatalf("no JSON: %s", Write(res, quantity.Inch))
 		}
 	})
 }
 
 func TestReadFormWords(t *testing.T) {
-	req, err := ReadForm(trial(), []byte(`{"gap": "1 mm", "words": ["up", "down"]}`))
+	req, err := Read(trial(), []byte(`{"gap": "1 mm", "words": ["up", "down"]}`))
 	if err != nil || len(req.Inputs["words"].Texts) != 2 {
 		t.Errorf("an input of that name is meant: got %+v, %v", req, err)
 	}
-	req, err = ReadForm(contactClearance(), []byte(`{"protrusion": "1 mm", "clearance": "1 mm", "words": {"away": "into the cylinder"}}`))
+	req, err = Read(mustFind(t, "contact-clearance"), []byte(`{"protrusion": "1 mm", "clearance": "1 mm", "words": {"away": "into the cylinder"}}`))
 	if err != nil || req.Words["away"] != "into the cylinder" {
 		t.Errorf("got %v, %v", req.Words, err)
 	}
 	for _, form := range []string{`{"protrusion": "1 mm", "clearance": "1 mm", "words": []}`, `{"protrusion": "1 mm", "clearance": "1 mm", "words": {"away": 1}}`} {
-		if _, err := ReadForm(contactClearance(), []byte(form)); err == nil {
+		if _, err := Read(mustFind(t, "contact-clearance"), []byte(form)); err == nil {
 			t.Errorf("%s: no error", form)
 		}
 	}
@@ -182,7 +183,7 @@ func TestReadFormWords(t *testing.T) {
 // Every shape of a figure is written as JSON has it.
 func TestWriteFormShapes(t *testing.T) {
 	yes := true
-	res := Result{Method: "shapes", Version: 2, Figures: []FigureResult{
+	res := calc.Result{Method: "shapes", Version: 2, Figures: []calc.FigureResult{
 		{Name: "list", Kind: quantity.Length, List: []float64{25.4, 6.6548000000000005}, U: 0.254, K: 2, Dof: 7, ULists: []float64{0.254, 0.127}},
 		{Name: "none", Kind: quantity.Length, List: []float64{}},
 		{Name: "grid", Kind: quantity.Length, Grid: [][]float64{{25.4}, {50.8}}},
@@ -190,9 +191,9 @@ func TestWriteFormShapes(t *testing.T) {
 		{Name: "words", Text: []string{"one"}, Several: true},
 		{Name: "flag", Text: []string{"yes"}, Flag: &yes},
 		{Name: "angle", Kind: quantity.Angle, Value: ptr(1.0 / 3)},
-	}, Adjustment: []AdjustmentResult{{What: "shims", Amount: 25.4, Kind: quantity.Length, Direction: "fit", Pieces: []float64{25.4}, Words: Shown{"mm", "inches"}}}, Warnings: []string{"mind"}, GaugeOnly: true}
+	}, Adjustment: []calc.AdjustmentResult{{What: "shims", Amount: 25.4, Kind: quantity.Length, Direction: "fit", Pieces: []float64{25.4}, Words: calc.Shown{MM: "mm", Inch: "inches"}}}, Warnings: []string{"mind"}, GaugeOnly: true}
 	var got any
-	if err := json.Unmarshal(WriteForm(res, quantity.Inch), &got); err != nil {
+	if err := json.Unmarshal(Write(res, quantity.Inch), &got); err != nil {
 		t.Fatal(err)
 	}
 	var want any
@@ -208,7 +209,7 @@ func TestWriteFormShapes(t *testing.T) {
 }
 
 func TestInputErrorIsASentence(t *testing.T) {
-	_, err := ReadForm(contactClearance(), []byte(`{"protrusion": "1 mm", "clearance": "0.050 deg"}`))
+	_, err := Read(mustFind(t, "contact-clearance"), []byte(`{"protrusion": "1 mm", "clearance": "0.050 deg"}`))
 	if want := `clearance: got "0.050 deg", want a length, as "0.0375 in", more than zero`; err == nil || err.Error() != want {
 		t.Errorf("got %v, want %s", err, want)
 	}

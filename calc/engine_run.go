@@ -34,11 +34,12 @@ func Run(req Request) (Result, error) {
 	if !ok {
 		return Result{}, &InputError{"method", fmt.Sprintf("%q", req.Method), "the name of a method"}
 	}
-	return run(m, req)
+	return m.Run(req)
 }
 
-func run(m Method, req Request) (Result, error) {
-	if err := checkRequest(m, req); err != nil {
+// Run does one computation with this method, as the function Run does with one of the table.
+func (m Method) Run(req Request) (Result, error) {
+	if err := m.Check(req); err != nil {
 		return Result{}, err
 	}
 	m = m.of(req.anyKind())

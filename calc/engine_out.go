@@ -1,0 +1,87 @@
+package calc
+
+import (
+	"fmt"
+
+	"thoud/calc/quantity"
+)
+
+// Adjustment is what to move, which way and how far.
+type Adjustment struct {
+	What      string        // "block", "shims", "adjuster of the inlet valve"
+	Amount    float64       // signed as the method says, base unit of Kind
+	Kind      quantity.Kind // Length, Angle …; Number for counts
+	Unit      string        // what a Number counts: "flats", "turns"
+	Direction string        // a key a plan may replace by words of its own: "away", "towards", "fit", "remove"
+	Pieces    []float64     // the shims or plates chosen, base unit of Kind; nil where there are none
+	// Words is a sentence with {amount} (absolute, in the units shown), {signed}, {direction}, {pieces} ("0.020 +
+	// 0.005"), and {figure:NAME} for a figure of this result. Run fills it in for both unit systems.
+	Words string
+}
+
+// Out collects what a method finds. Setting an undeclared figure panics: that is a programmer's mistake.
+type Out struct {
+	method      *Method
+	nums        map[string]float64
+	lists       map[string][]float64
+	grids       map[string][][]float64
+	texts       map[string][]string
+	adjustments []Adjustment
+	warnings    []string
+}
+
+func (o *Out) decl(name string) Figure {
+	for _, f := range o.method.Figures {
+		if f.Name == name {
+			return f
+		}
+	}
+	panic("calc: " + o.method.Name + " declares no figure " + name)
+}
+
+// Set sets a figure.
+func (o *Out) Set(name string, x float64) { o.decl(name); o.nums[name] = x }
+
+// SetList sets a figure of several values.
+func (o *Out) SetList(name string, xs []float64) {
+	o.decl(name)
+	if o.lists == nil {
+		o.lists = map[string][]float64{}
+	}
+	o.lists[name] = xs
+}
+
+// SetGrid sets a figure that is a table.
+func (o *Out) SetGrid(name string, xs [][]float64) {
+	o.decl(name)
+	if o.grids == nil {
+		o.grids = map[string][][]float64{}
+	}
+	o.grids[name] = xs
+}
+
+// SetText sets a figure of words.
+func (o *Out) SetText(name string, words ...string) {
+	o.decl(name)
+	if o.texts == nil {
+		o.texts = map[string][]string{}
+	}
+	o.texts[name] = words
+}
+
+// SetFlag sets a figure that is yes or no.
+func (o *Out) SetFlag(name string, yes bool) {
+	if yes {
+		o.SetText(name, "yes")
+	} else {
+		o.SetText(name, "no")
+	}
+}
+
+// Adjust adds an adjustment.
+func (o *Out) Adjust(a Adjustment) { o.adjustments = append(o.adjustments, a) }
+
+// Warn adds a warning.
+func (o *Out) Warn(format string, args ...any) {
+	o.warnings = append(o.warnings, fmt.Sprintf(format, args...))
+}
