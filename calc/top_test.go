@@ -237,7 +237,8 @@ func trySpoilt(t *testing.T, m Method, good topIn) {
 			t.Fatal(err)
 		}
 	})
-	if answered == 0 || refused == 0 {
+	// A short run draws twenty cases, which may all happen to be spoilt.
+	if !testing.Short() && (answered == 0 || refused == 0) {
 		t.Errorf("%s: %d answered, %d refused: the inputs try nothing", m.Name, answered, refused)
 	}
 }
