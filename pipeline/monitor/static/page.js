@@ -87,10 +87,10 @@ const thoudPage = (() => {
     const el = region(name);
     if (!el) return;
     const had = el.contains(document.activeElement) ? document.activeElement : null;
-    const key = had?.dataset?.do, primary = had?.hasAttribute("data-primary");
     const before = name === "adjust" ? el.querySelector("[data-words]")?.textContent : "";
     el.innerHTML = html;
-    if (had) (primary && el.querySelector("[data-primary]") || key && el.querySelector(`[data-do="${key}"]`) || el.querySelector("button"))?.focus({ preventScroll: true });
+    // The bench has moved on: what is first now has the focus, so that the next press does what the screen shows.
+    if (had) (el.querySelector("[data-primary]") ?? el.querySelector("button"))?.focus({ preventScroll: true });
     if (name === "live") showLive();
     if (name === "act") { wantEntry(); showLive(); }
     fit();
@@ -213,7 +213,11 @@ const thoudPage = (() => {
     if (answer?.ok && d.go) location.href = d.go;
     else if (answer?.ok && !body.dataset.stream) location.reload();
   }
-  document.addEventListener("click", (e) => { const b = e.target.closest?.("[data-do]"); if (b) { e.preventDefault(); press(b); } });
+  document.addEventListener("click", (e) => { const b = e.target.closest?.("[data-do]"); if (!b) return;
+    e.preventDefault();
+    if (e.detail > 0) b.blur(); // clicked or touched: the keys stay with what the screen puts first
+    press(b);
+  });
   const fields = { item: [["item", "What"]], reason: [["reason", "Why"]], initials: [["initials", "Initials"]], value: [["typed", "Value"], ["reason", "Why"]] };
   function dialog(title, kind) {
     const d = $("dialog"), box = $("dialog-fields");
