@@ -8,6 +8,7 @@ import (
 
 	"thoud/calc/quantity"
 	"thoud/capture/bench"
+	"thoud/pipeline/monitor/view"
 )
 
 // checkPair is the size of a standard and what the gauge showed on it, as typed or read.
@@ -25,7 +26,7 @@ type CheckData struct {
 	Role   string
 	Last   string
 	Reads  bool // it can be read; else its values are typed
-	Unit   Text
+	Unit   view.Text
 	Times  int // readings of a study, to begin with
 	Least  int
 	Most   int
@@ -43,10 +44,10 @@ func (s *Server) checkPage(w http.ResponseWriter, r *http.Request) {
 	}
 	kind := s.kindOf(g)
 	d := CheckData{Gauge: g.Name, Role: g.Role, Last: "never checked", Reads: g.Known != bench.KnownKeyed, Times: studyTimes, Least: bench.LeastStudy, Most: mostPairs,
-		Unit:   Text{MM: quantity.Metric.For(kind).Code, Inch: quantity.Inch.For(kind).Code},
+		Unit:   view.Text{MM: quantity.Metric.For(kind).Code, Inch: quantity.Inch.For(kind).Code},
 		Speaks: g.Sends != bench.SendsKey && g.Known != bench.KnownKeyed}
 	if n := len(g.Checks); n > 0 {
-		d.Last = checkWords(g.Checks[n-1])
+		d.Last = view.CheckWords(g.Checks[n-1])
 	}
 	_, id, err := s.hub.regions("gauges")
 	if err != nil {

@@ -10,6 +10,7 @@ import (
 
 	"thoud/calc"
 	"thoud/capture/bench"
+	"thoud/pipeline/monitor/view"
 )
 
 // hub watches the bench once for all viewers and keeps the newest of everything: each view is rendered once, each live
@@ -23,7 +24,7 @@ type hub struct {
 
 	mu       sync.Mutex
 	version  uint64 // counts changes of the view
-	view     View
+	view     view.View
 	rendered map[string]map[string]string // page → region → HTML of this version
 	live     map[string]liveItem
 	liveSeq  uint64
@@ -38,15 +39,15 @@ type viewer struct{ wake chan struct{} }
 // liveItem is what a page is told of one gauge's newest value.
 type liveItem struct {
 	seq   uint64
-	Gauge string `json:"g"`
-	Value Text   `json:"v"`
-	Raw   bool   `json:"raw,omitempty"` // without a zero
-	Open  bool   `json:"open"`
-	Fault string `json:"fault,omitempty"`
-	Still bool   `json:"still,omitempty"`
-	Sweep int    `json:"sweep,omitempty"`
-	Here  bool   `json:"here,omitempty"` // the gauge that reads at the point in work
-	Left  *Left  `json:"left,omitempty"`
+	Gauge string     `json:"g"`
+	Value view.Text  `json:"v"`
+	Raw   bool       `json:"raw,omitempty"` // without a zero
+	Open  bool       `json:"open"`
+	Fault string     `json:"fault,omitempty"`
+	Still bool       `json:"still,omitempty"`
+	Sweep int        `json:"sweep,omitempty"`
+	Here  bool       `json:"here,omitempty"` // the gauge that reads at the point in work
+	Left  *view.Left `json:"left,omitempty"`
 	last  bench.Live
 }
 
@@ -107,7 +108,7 @@ func (h *hub) run(ctx context.Context, events <-chan Event) {
 // look takes a new view of the bench; rendering waits until somebody asks for a page.
 func (h *hub) look() {
 	s, results := h.cfg.Bench.State(), h.cfg.Bench.Results()
-	v := look(s, results, h.cfg.Bench.Troubles())
+	v := view.Of(s, results, h.cfg.Bench.Troubles())
 	v.Remind = v.Remind || s.N == h.startedAt
 	h.mu.Lock()
 	defer h.mu.Unlock()
@@ -137,12 +138,12 @@ func (h *hub) place(l bench.Live) {
 		}
 	}
 	if value != nil {
-		item.Value = shown(*value)
+		item.Value = view.Shown(*value)
 	}
 	if g := h.view.Gauge; g != nil && g.Name == l.Gauge {
 		item.Here = true
 		if r := h.view.Rule; r != nil && l.Value != nil && l.Value.Kind() == r.Kind && l.Open {
-			left := r.left(l.Value.Float())
+			left := r.Stand(l.Value.Float())
 			item.Left = &left
 		}
 	}
@@ -173,7 +174,7 @@ func (h *hub) judge(news []bench.Result) {
 		}
 		h.judged[r.Slot()] = v
 	}
-	if m := markOf(worst); m != "" {
+	if m := view.MarkOf(worst); m != "" {
 		h.sound(m, "")
 	}
 }

@@ -11,6 +11,7 @@ import (
 	"strings"
 
 	"thoud/capture/bench"
+	"thoud/pipeline/monitor/view"
 )
 
 // ledgerRows is how many entries a page of the ledger lists.
@@ -31,7 +32,7 @@ type LedgerData struct {
 // LedgerRow is one entry of the list.
 type LedgerRow struct {
 	bench.Entry
-	Says      Text
+	Says      view.Text
 	Withdrawn bool
 }
 
@@ -75,76 +76,18 @@ func (s *Server) ledgerPage(w http.ResponseWriter, r *http.Request) {
 		d.Older = "/ledger?" + older.Encode()
 	}
 	for _, rec := range records {
-		d.Rows = append(d.Rows, LedgerRow{Entry: rec.Entry, Says: says(rec.Entry), Withdrawn: isWithdrawn(state, rec.Entry)})
+		d.Rows = append(d.Rows, LedgerRow{Entry: rec.Entry, Says: view.Says(rec.Entry), Withdrawn: view.IsWithdrawn(state, rec.Entry)})
 	}
 	s.page(w, r, "ledger", Page{Title: "Ledger", Data: d})
-}
-
-// says puts what an entry holds in a few words.
-func says(e bench.Entry) Text {
-	switch {
-	case e.Reading != nil:
-		return shown(e.Reading.Value)
-	case e.Zero != nil:
-		return Text{MM: e.Zero.Raw.String() + " shall read " + shown(e.Zero.Shows).MM, Inch: e.Zero.Raw.String() + " shall read " + shown(e.Zero.Shows).Inch}
-	case e.Question != nil:
-		return plain(e.Question.Words)
-	case e.Drift != nil:
-		return plain("drift " + e.Drift.By.String() + " of " + e.Drift.Allowed.String() + " allowed" + after(" · ", e.Reason))
-	case e.Override != nil:
-		return plain(e.Override.What + " " + e.Override.Name + after(": ", e.Reason))
-	case e.Gauge != nil:
-		return plain(e.Gauge.Name + ", " + e.Gauge.Role)
-	case e.Link != nil:
-		return plain(e.Link.Gauge + after(" at ", e.Link.Port))
-	case e.Check != nil:
-		return plain(e.Check.Gauge + ": " + checkWords(*e.Check))
-	case e.Build != nil:
-		return plain("job " + e.Build.Job + after(", ", e.Build.Engine) + ", plan " + e.Build.Plan)
-	case e.Picture != nil:
-		return plain(e.Picture.Note)
-	}
-	var parts []string
-	for _, p := range []string{e.Choice, e.Item, e.Initials, e.Reason} {
-		if p != "" {
-			parts = append(parts, p)
-		}
-	}
-	return plain(strings.Join(parts, " · "))
-}
-
-func after(sep, s string) string {
-	if s == "" {
-		return ""
-	}
-	return sep + s
-}
-
-func isWithdrawn(s bench.State, e bench.Entry) bool {
-	if e.Kind != bench.ReadingTaken {
-		return false
-	}
-	b, ok := s.Build(e.Place.Build)
-	if !ok {
-		return false
-	}
-	if p := b.Step(e.Place.Step).Pass(e.Place.Pass); p != nil {
-		for _, r := range p.Readings {
-			if r.ID == e.ID {
-				return r.Withdrawn
-			}
-		}
-	}
-	return false
 }
 
 // EntryData is what the page of one entry shows.
 type EntryData struct {
 	Record
-	Says      Text
+	Says      view.Text
 	Withdrawn bool
 	Frames    []FrameView
-	Raw       Text
+	Raw       view.Text
 	Zero      *Record // the zero a reading was taken against
 	Gauge     *bench.GaugeState
 	Uses      []bench.Result
@@ -171,13 +114,13 @@ func (s *Server) entryPage(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	rec, state := records[0], s.cfg.Bench.State()
-	d := EntryData{Record: rec, Says: says(rec.Entry), Withdrawn: isWithdrawn(state, rec.Entry), Bytes: string(rec.Body)}
+	d := EntryData{Record: rec, Says: view.Says(rec.Entry), Withdrawn: view.IsWithdrawn(state, rec.Entry), Bytes: string(rec.Body)}
 	var indented bytes.Buffer
 	if json.Indent(&indented, rec.Body, "", "  ") == nil {
 		d.JSON = indented.String()
 	}
 	if rd := rec.Entry.Reading; rd != nil {
-		d.Raw = shown(rd.Raw)
+		d.Raw = view.Shown(rd.Raw)
 		for _, f := range rd.Frames {
 			d.Frames = append(d.Frames, FrameView{Text: strconv.QuoteToASCII(string(f)), Hex: hexOf(f)})
 		}

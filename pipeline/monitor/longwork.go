@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"net/http"
 	"sync"
+	"thoud/pipeline/monitor/view"
 	"time"
 )
 
@@ -41,7 +42,7 @@ func (s *Server) longWork(w http.ResponseWriter, r *http.Request, do func(ctx co
 	defer mu.Unlock()
 	if err != nil {
 		s.cfg.Logger.Warn().Err(err).Str("path", r.URL.Path).Msg("long work failed")
-		say(map[string]any{"fault": capital(err.Error())})
+		say(map[string]any{"fault": view.Capital(err.Error())})
 		return
 	}
 	say(got)

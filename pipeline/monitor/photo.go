@@ -14,6 +14,7 @@ import (
 	"strings"
 
 	"thoud/capture/bench"
+	"thoud/pipeline/monitor/view"
 )
 
 // photoBytes is how large a photo may be: it becomes part of an entry, for ever. The page shrinks larger ones.
@@ -24,31 +25,6 @@ const photoNote = 200
 
 // photoSide is how many pixels a side of it may have: a few bytes can claim more than any viewer has memory for.
 const photoSide = 12_000
-
-// PhotoView is a photo pinned to a step.
-type PhotoView struct {
-	ID, Note string
-	N        uint64
-}
-
-// Photos lists the photos of the step in work.
-func (v View) Photos() []PhotoView {
-	b, ok := v.state.Build(v.Place.Build)
-	if !ok || v.Place.Step == "" {
-		return nil
-	}
-	return photosOf(b, v.Place.Step)
-}
-
-func photosOf(b *bench.Build, step string) []PhotoView {
-	var out []PhotoView
-	for _, p := range b.Pictures {
-		if p.Step == step {
-			out = append(out, PhotoView{ID: p.ID, Note: p.Note, N: p.N})
-		}
-	}
-	return out
-}
 
 // photoKind tells by its content what kind of picture a photo is, "image/jpeg" or "image/png". What anybody called it
 // does not count.
@@ -81,7 +57,7 @@ func (s *Server) pin(w http.ResponseWriter, r *http.Request) {
 	}
 	kind, err := photoKind(body)
 	if err != nil {
-		http.Error(w, capital(err.Error()), http.StatusUnsupportedMediaType)
+		http.Error(w, view.Capital(err.Error()), http.StatusUnsupportedMediaType)
 		return
 	}
 	q := r.URL.Query()
@@ -117,7 +93,7 @@ func (s *Server) photo(w http.ResponseWriter, r *http.Request) {
 	}
 	kind, err := photoKind(rec.Entry.Picture.Bytes)
 	if err != nil {
-		http.Error(w, capital(err.Error()), http.StatusUnsupportedMediaType)
+		http.Error(w, view.Capital(err.Error()), http.StatusUnsupportedMediaType)
 		return
 	}
 	w.Header().Set("Content-Type", kind)

@@ -10,43 +10,28 @@ import (
 	"strings"
 
 	"thoud/capture/bench"
+	"thoud/pipeline/monitor/view"
 )
 
 //go:embed pages/*.html
 var pages embed.FS
-
-// livePages are the pages that are kept up to date over a stream, each made of regions that are replaced as they change.
-var livePages = []string{"bench", "wall", "steps", "gauges"}
-
-// regionsOf lists a page's regions; each is a template of the same name.
-func regionsOf(page string) []string {
-	switch page {
-	case "bench":
-		return []string{"head", "alert", "now", "adjust", "live", "act", "side", "more"}
-	case "wall":
-		return []string{"head", "alert", "now", "adjust", "live", "side"}
-	case "steps":
-		return []string{"head", "alert", "plan"}
-	case "gauges":
-		return []string{"head", "alert", "gauges"}
-	}
-	return nil
-}
 
 // renderer holds the templates.
 type renderer struct{ t *template.Template }
 
 func newRenderer() (*renderer, error) {
 	t, err := template.New("").Funcs(template.FuncMap{
-		"both":        bothHTML,
-		"capitalBoth": func(t Text) template.HTML { return bothHTML(Text{MM: capital(t.MM), Inch: capital(t.Inch)}) },
-		"capital":     capital,
-		"named":       func(s string) string { return strings.ReplaceAll(s, "_", " ") },
-		"clock":       clock,
-		"day":         day,
-		"shown":       shown,
-		"before":      func(n uint64) uint64 { return n - 1 },
-		"next":        func(n uint64) uint64 { return n + 1 },
+		"both": bothHTML,
+		"capitalBoth": func(t view.Text) template.HTML {
+			return bothHTML(view.Text{MM: view.Capital(t.MM), Inch: view.Capital(t.Inch)})
+		},
+		"capital": view.Capital,
+		"named":   func(s string) string { return strings.ReplaceAll(s, "_", " ") },
+		"clock":   view.Clock,
+		"day":     view.Day,
+		"shown":   view.Shown,
+		"before":  func(n uint64) uint64 { return n - 1 },
+		"next":    func(n uint64) uint64 { return n + 1 },
 		"place": func(p bench.Place) (string, error) {
 			b, err := json.Marshal(p)
 			return string(b), err
@@ -59,7 +44,7 @@ func newRenderer() (*renderer, error) {
 }
 
 // bothHTML writes a text in both systems; the style shows the one that is chosen.
-func bothHTML(t Text) template.HTML {
+func bothHTML(t view.Text) template.HTML {
 	if t.MM == t.Inch {
 		return template.HTML(template.HTMLEscapeString(t.MM))
 	}
@@ -67,9 +52,10 @@ func bothHTML(t Text) template.HTML {
 }
 
 // regions renders a page's regions from a view.
-func (r *renderer) regions(page string, v View) (map[string]string, error) {
+func (r *renderer) regions(page string, v view.View) (map[string]string, error) {
 	out := map[string]string{}
-	for _, name := range regionsOf(page) {
+	row, _ := pageOf(page)
+	for _, name := range row.Regions {
 		var b bytes.Buffer
 		if err := r.t.ExecuteTemplate(&b, name, v); err != nil {
 			return nil, fmt.Errorf("page %s, %s: %w", page, name, err)
@@ -86,33 +72,40 @@ type Page struct {
 	Stream string // name of the stream; "" none
 	At     string // id of the state the page was rendered from
 	Pedal  string
-	Work   bool // the viewer may work
-	Code   bool // a code was asked for, so that one can leave
+	Script string     // a module of the page's own; "" none
+	Menu   []MenuItem // pages that the viewer may go to
+	Work   bool       // the viewer may work
+	Code   bool       // a code was asked for, so that one can leave
 	Fault  string
 	R      map[string]template.HTML
 	Data   any
 }
 
 // live serves a page that is kept up to date.
-func (s *Server) live(name string, least role) http.HandlerFunc {
-	return s.need(least, func(w http.ResponseWriter, r *http.Request) {
-		regions, id, err := s.hub.regions(name)
+func (s *Server) live(row pageRow) http.HandlerFunc {
+	return func(w http.ResponseWriter, r *http.Request) {
+		regions, id, err := s.hub.regions(row.Name)
 		if err != nil {
 			s.fail(w, err)
 			return
 		}
-		p := Page{Title: capital(name), Stream: name, At: id, R: map[string]template.HTML{}}
+		p := Page{Stream: row.Name, At: id, R: map[string]template.HTML{}}
 		for k, html := range regions {
 			p.R[k] = template.HTML(html) // rendered by a template of ours, so escaped already
 		}
-		s.page(w, r, name, p)
-	})
+		s.page(w, r, row.Name, p)
+	}
 }
 
 // page writes one whole page.
 func (s *Server) page(w http.ResponseWriter, r *http.Request, name string, p Page) {
-	p.Name, p.Pedal = name, s.cfg.Pedal
-	p.Work, p.Code = s.access.role(r) == roleWork, !s.access.open()
+	row, _ := pageOf(name)
+	who := s.access.role(r)
+	p.Name, p.Pedal, p.Script, p.Menu = name, s.cfg.Pedal, row.Script, menu(who)
+	p.Work, p.Code = who == roleWork, !s.access.open()
+	if p.Title == "" {
+		p.Title = row.Title
+	}
 	var b bytes.Buffer
 	if err := s.render.t.ExecuteTemplate(&b, "page-"+name, p); err != nil {
 		s.fail(w, fmt.Errorf("page %s: %w", name, err))

@@ -26,19 +26,14 @@ func (s *Server) routes() http.Handler {
 		}
 		http.Redirect(w, r, "/bench", http.StatusSeeOther)
 	})
-	mux.HandleFunc("GET /bench", s.live("bench", roleWork))
-	mux.HandleFunc("GET /wall", s.live("wall", roleLook))
-	mux.HandleFunc("GET /steps", s.live("steps", roleLook))
-	mux.HandleFunc("GET /gauges", s.live("gauges", roleLook))
-	mux.HandleFunc("GET /ledger", s.need(roleLook, s.ledgerPage))
-	mux.HandleFunc("GET /ledger/{n}", s.need(roleLook, s.entryPage))
-	mux.HandleFunc("GET /builds", s.need(roleLook, s.buildsPage))
-	mux.HandleFunc("GET /builds/compare", s.need(roleLook, s.comparePage))
-	mux.HandleFunc("GET /sheet", s.need(roleLook, s.sheetPage))
+	for _, row := range pageTable() {
+		serve := func(w http.ResponseWriter, r *http.Request) { row.Serve(s, w, r) }
+		if row.Serve == nil {
+			serve = s.live(row)
+		}
+		mux.HandleFunc("GET "+row.address(), s.need(row.Least, serve))
+	}
 	mux.HandleFunc("GET /sheet/{file}", s.need(roleLook, s.sheetFile))
-	mux.HandleFunc("GET /help", s.need(roleLook, s.helpPage))
-	mux.HandleFunc("GET /find", s.need(roleWork, s.findPage))
-	mux.HandleFunc("GET /check", s.need(roleWork, s.checkPage))
 	mux.HandleFunc("GET /now", s.need(roleWork, s.nowOf))
 	mux.HandleFunc("POST /photo", s.need(roleWork, s.pin))
 	mux.HandleFunc("GET /photo/{id}", s.need(roleLook, s.photo))
@@ -47,7 +42,6 @@ func (s *Server) routes() http.Handler {
 	mux.HandleFunc("GET /static/chart.css", s.chartStyle)
 	mux.HandleFunc("GET /stream/{page}", s.need(roleLook, s.stream))
 	mux.HandleFunc("POST /do", s.need(roleWork, s.do))
-	mux.HandleFunc("GET /login", s.loginPage)
 	mux.HandleFunc("POST /login", s.loginDo)
 	mux.HandleFunc("POST /logout", s.logoutDo)
 	mux.HandleFunc("GET /static/{file}", s.staticFile)

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"net/http"
 	"regexp"
+	"slices"
 	"strings"
 )
 
@@ -40,7 +41,7 @@ func (s *Server) sheetPage(w http.ResponseWriter, r *http.Request) {
 		d.Fault = "this service prints no sheets"
 	case len(d.Jobs) == 0:
 		d.Fault = "there is no build yet"
-	case !contains(d.Jobs, d.Job):
+	case !slices.Contains(d.Jobs, d.Job):
 		d.Fault = "there is no job " + d.Job
 	}
 	w.Header().Set("Content-Security-Policy", contentPolicy+"; frame-src 'self'")

@@ -26,7 +26,7 @@ const (
 // nothing can be missing after a gap.
 func (s *Server) stream(w http.ResponseWriter, r *http.Request) {
 	page := r.PathValue("page")
-	if !contains(livePages, page) {
+	if row, ok := pageOf(page); !ok || row.Regions == nil {
 		http.NotFound(w, r)
 		return
 	}

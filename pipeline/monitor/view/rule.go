@@ -1,4 +1,4 @@
-package monitor
+package view
 
 import (
 	"math"
@@ -141,8 +141,8 @@ type Left struct {
 	Aria string  `json:"aria,omitempty"` // for screen readers
 }
 
-// left tells how a live value stands on the rule.
-func (r *Rule) left(x float64) Left {
+// Stand tells how a live value stands on the rule.
+func (r *Rule) Stand(x float64) Left {
 	b := r.Band
 	l := Left{At: percent(r.at(x)), To: both(math.Abs(b.Target-x), r.Kind, r.Resolution)}
 	switch {

@@ -1,4 +1,4 @@
-package monitor
+package view
 
 import (
 	"fmt"
@@ -128,7 +128,7 @@ func (w *work) pickGauge() {
 	}
 	switch z, _ := w.zero(); {
 	case z != nil:
-		gv.Zero = "zero set " + clock(z.At)
+		gv.Zero = "zero set " + Clock(z.At)
 	case g.Lost != "":
 		gv.Zero = "zero lost: " + g.Lost
 	default:

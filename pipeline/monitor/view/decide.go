@@ -1,4 +1,4 @@
-package monitor
+package view
 
 import (
 	"fmt"
@@ -15,7 +15,7 @@ func (w *work) decide() {
 	last := w.st.Last()
 	switch {
 	case bench.Hindrance(w.b, w.step, w.results) != "":
-		v.Stage, v.Now = StageBlocked, capital(bench.Hindrance(w.b, w.step, w.results))+"."
+		v.Stage, v.Now = StageBlocked, Capital(bench.Hindrance(w.b, w.step, w.results))+"."
 		if to := w.first(); to != "" {
 			v.Actions = []Action{{Verb: bench.DoGoto, Label: "Go there", Key: "n", Primary: true, Step: to}}
 		}
@@ -88,12 +88,12 @@ func (w *work) decideRead(last *bench.Pass) {
 		v.Stage = StageMove
 	}
 	// A sentence that is the same for every point is headed by the point's name, so that it cannot be another's.
-	v.Now = capital(pointTitle(w.step, w.point)) + ". " + w.step.Do
+	v.Now = Capital(pointTitle(w.step, w.point)) + ". " + w.step.Do
 	if pt, ok := w.step.Point(w.point); ok && pt.Do != "" {
 		v.Now = pt.Do
 	}
 	if v.Seating != "" {
-		v.Now += " " + capital(v.Seating) + "."
+		v.Now += " " + Capital(v.Seating) + "."
 	}
 	w.offerTake()
 }
@@ -147,7 +147,7 @@ func (w *work) decideByHand() {
 func (w *work) confirmNext() bool {
 	for _, c := range w.step.Confirms {
 		if _, ok := w.st.Confirmed[c.ID]; !ok {
-			w.v.Stage, w.v.Why = StageConfirm, capital(strings.TrimSuffix(c.Text, "."))+"?"
+			w.v.Stage, w.v.Why = StageConfirm, Capital(strings.TrimSuffix(c.Text, "."))+"?"
 			w.v.Actions = []Action{{Verb: bench.DoConfirm, Label: "Confirm", Key: "c", Primary: true, Item: c.ID}}
 			return true
 		}
@@ -180,7 +180,7 @@ func (w *work) decideAsked() {
 	q := w.v.Asked[0]
 	w.v.Stage, w.v.Now = StageAsk, q.Words
 	for i, c := range q.Choices {
-		a := Action{Verb: bench.DoAnswer, Label: capital(c), Item: q.ID, Choice: c, Primary: i == 0}
+		a := Action{Verb: bench.DoAnswer, Label: Capital(c), Item: q.ID, Choice: c, Primary: i == 0}
 		if i < len(answerKeys) {
 			a.Key = answerKeys[i]
 		}

@@ -1,4 +1,4 @@
-package monitor
+package view
 
 import (
 	"strings"
@@ -72,13 +72,13 @@ func (v View) stepRow(b *bench.Build, step plan.Step, no int) StepRow {
 	case p == bench.Stale:
 		row.Why = st.Reopened[len(st.Reopened)-1].Reason
 	case st.Signed != nil:
-		row.Signed = st.Signed.By + ", " + day(st.Signed.At)
+		row.Signed = st.Signed.By + ", " + Day(st.Signed.At)
 	case p == bench.Untouched:
 		row.Why = bench.Hindrance(b, step, v.results)
 	}
 	if pass := st.InForce(); pass != nil {
 		if verdict, whole := v.results.Verdict(b, step, pass.Number); whole && verdict != calc.NoVerdict {
-			row.Verdict, row.VMark = string(verdict), markOf(verdict)
+			row.Verdict, row.VMark = string(verdict), MarkOf(verdict)
 		}
 		for _, r := range v.results.OfPass(b, step, pass.Number) {
 			if r.Because != "" {

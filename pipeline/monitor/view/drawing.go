@@ -1,4 +1,4 @@
-package monitor
+package view
 
 import (
 	"fmt"
@@ -51,9 +51,9 @@ func (d Drawing) Says() string {
 	parts := words(d.Point)
 	what := map[string]string{"twin-top": "cylinders seen from the rider's seat", "crank": "crankshaft", "cylinder": "cylinder bore", "valve-gear": "valve gear"}[d.View]
 	if d.Point == "" {
-		return capital(what)
+		return Capital(what)
 	}
-	return capital(what) + ": " + strings.Join(parts, ", ")
+	return Capital(what) + ": " + strings.Join(parts, ", ")
 }
 
 // SVG draws it.

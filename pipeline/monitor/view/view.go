@@ -1,4 +1,7 @@
-package monitor
+// Package view is what a page shows, computed from the state, the results and the troubles of a bench: words, rows, places
+// on a rule, pictures. It is pure: it reads no clock but the times that entries carry, and it computes no figure; those
+// come with the results. Texts stand in both unit systems, so that a page switches between them without asking.
+package view
 
 import (
 	"fmt"
@@ -158,8 +161,8 @@ type GaugeView struct {
 // troublesShown is how many troubles stand on the page; more of them would hide the work.
 const troublesShown = 2
 
-// look makes the view of a moment. It is pure.
-func look(s bench.State, results bench.Results, troubles []bench.Notice) View {
+// Of makes the view of a moment. It is pure.
+func Of(s bench.State, results bench.Results, troubles []bench.Notice) View {
 	v := View{Bench: s.Bench, N: s.N, Place: s.Place, state: s, results: results}
 	for _, t := range troubles {
 		if t.Words != "" {

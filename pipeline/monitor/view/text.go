@@ -1,4 +1,4 @@
-package monitor
+package view
 
 import (
 	"math"
@@ -16,8 +16,8 @@ type Text = calc.Shown
 // plain is a text that is the same in both.
 func plain(s string) Text { return Text{MM: s, Inch: s} }
 
-// shown prints an exact value in both systems: as sent in its own, in the other with the places its resolution is worth.
-func shown(v quantity.Value) Text {
+// Shown prints an exact value in both systems: as sent in its own, in the other with the places its resolution is worth.
+func Shown(v quantity.Value) Text {
 	if !v.Valid() {
 		return plain("–")
 	}
@@ -61,13 +61,13 @@ func both(x float64, kind quantity.Kind, resolution float64) Text {
 	return Text{MM: printed(x, quantity.Metric.For(kind), resolution), Inch: printed(x, quantity.Inch.For(kind), resolution)}
 }
 
-// clock is a time of day, day a date with it; times of the ledger are µs since 1970.
-func clock(us int64) string { return time.UnixMicro(us).Local().Format("15:04:05") }
+// Clock is a time of day, Day a date with it; times of the ledger are µs since 1970.
+func Clock(us int64) string { return time.UnixMicro(us).Local().Format("15:04:05") }
 
-func day(us int64) string { return time.UnixMicro(us).Local().Format("2006-01-02 15:04") }
+func Day(us int64) string { return time.UnixMicro(us).Local().Format("2006-01-02 15:04") }
 
-// capital begins a sentence.
-func capital(s string) string {
+// Capital begins a sentence.
+func Capital(s string) string {
 	for i, r := range s {
 		return strings.ToUpper(string(r)) + s[i+len(string(r)):]
 	}

@@ -1,4 +1,4 @@
-package monitor
+package view
 
 import (
 	"fmt"
@@ -133,7 +133,7 @@ func verdictOf(of string, r bench.Result) *Verdict {
 	case r.Verdict == calc.NoVerdict:
 		return nil
 	}
-	v.Word, v.Mark = string(r.Verdict), markOf(r.Verdict)
+	v.Word, v.Mark = string(r.Verdict), MarkOf(r.Verdict)
 	for _, f := range r.Figures {
 		if f.Verdict == r.Verdict && f.Reason != "" {
 			v.Reason = f.Reason
@@ -143,7 +143,7 @@ func verdictOf(of string, r bench.Result) *Verdict {
 	return v
 }
 
-func markOf(v calc.Verdict) string {
+func MarkOf(v calc.Verdict) string {
 	switch v {
 	case calc.VerdictIn:
 		return "in"
@@ -161,7 +161,7 @@ func (w *work) lookAtPoints() {
 		row := PointView{ID: pt.ID, Title: pointTitle(w.step, pt.ID), Here: pt.ID == w.point}
 		taken := w.st.StandingAt(w.pass, pt, w.step.Seatings)
 		for _, r := range taken {
-			row.Values = append(row.Values, shown(r.Value))
+			row.Values = append(row.Values, Shown(r.Value))
 			for _, q := range w.st.Questions {
 				row.Asked = row.Asked || q.Reading == r.ID
 			}
@@ -175,7 +175,7 @@ func (w *work) lookAtPoints() {
 		row := PointView{ID: bench.DatumPoint, Title: pointTitle(w.step, bench.DatumPoint), Here: w.point == bench.DatumPoint}
 		if p := w.st.Pass(w.pass); p != nil {
 			if r, ok := p.Standing(bench.DatumPoint, 1); ok {
-				row.Values = []Text{shown(r.Value)}
+				row.Values = []Text{Shown(r.Value)}
 			}
 		}
 		w.v.Points = append(w.v.Points, row)
@@ -216,7 +216,7 @@ func (w *work) lookAtPasses() {
 		}
 		if p.Status != bench.PassIsVoid {
 			if verdict, whole := w.results.Verdict(w.b, w.step, p.Number); whole {
-				row.Verdict, row.Mark = string(verdict), markOf(verdict)
+				row.Verdict, row.Mark = string(verdict), MarkOf(verdict)
 			}
 		}
 		w.v.Passes = append(w.v.Passes, row)

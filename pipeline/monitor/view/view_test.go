@@ -1,9 +1,8 @@
-package monitor
+package view
 
 import (
 	"math"
 	"testing"
-	"time"
 
 	"pgregory.net/rapid"
 
@@ -33,7 +32,7 @@ func TestRuleStands(t *testing.T) {
 		{up, -1, "in", "0.000 mm", "0.0000 in", 1},
 		{up, -0.5, "past", "0.500 mm", "0.0197 in", 0.75},
 	} {
-		l := newRule(row.band, quantity.Length, 0.00254).left(row.x)
+		l := newRule(row.band, quantity.Length, 0.00254).Stand(row.x)
 		if l.Side != row.side || l.To.MM != row.mm || l.To.Inch != row.in || math.Abs(l.Near-row.near) > 1e-9 {
 			t.Errorf("at %v of %v: %s, %s (%s), near %v; want %s, %s (%s), %v", row.x, row.band.Target, l.Side, l.To.MM, l.To.Inch, l.Near, row.side, row.mm, row.in, row.near)
 		}
@@ -86,7 +85,7 @@ func TestShown(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if got := shown(v); got.MM != row.mm || got.Inch != row.inch {
+		if got := Shown(v); got.MM != row.mm || got.Inch != row.inch {
 			t.Errorf("%s: %q and %q, want %q and %q", row.sent, got.MM, got.Inch, row.mm, row.inch)
 		}
 	}
@@ -107,19 +106,5 @@ func TestNearPoints(t *testing.T) {
 				t.Errorf("point %d of %d: %d beside the drawing, found %v", here, n, len(near), found)
 			}
 		}
-	}
-}
-
-// TestTriesAreForgotten keeps no more tries than there are callers of late.
-func TestTriesAreForgotten(t *testing.T) {
-	now := time.Unix(1_700_000_000, 0)
-	a := &access{now: func() time.Time { return now }, tries: map[string][]time.Time{}}
-	for i := range 1000 {
-		a.mayTry(string(rune('a' + i)))
-	}
-	now = now.Add(triesWindow + time.Second)
-	a.mayTry("me")
-	if len(a.tries) != 1 {
-		t.Errorf("%d callers are remembered, want 1", len(a.tries))
 	}
 }

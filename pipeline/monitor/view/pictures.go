@@ -1,0 +1,68 @@
+package view
+
+import (
+	"fmt"
+	"html/template"
+	"slices"
+	"strings"
+
+	"thoud/calc"
+	"thoud/calc/chart"
+	"thoud/calc/quantity"
+	"thoud/capture/bench"
+	"thoud/capture/plan"
+)
+
+// inBoth draws a picture in mm and in inches; nil where there is none. A picture holds only what the chart package
+// writes, and that escapes its texts.
+func inBoth(draw func(quantity.System) (string, bool)) []template.HTML {
+	mm, ok1 := draw(quantity.Metric)
+	inch, ok2 := draw(quantity.Inch)
+	if !ok1 || !ok2 {
+		return nil
+	}
+	return []template.HTML{template.HTML(mm), template.HTML(inch)}
+}
+
+// Pictures are those of the results of the step in work: what a method draws, and how its figures came closer from pass
+// to pass.
+func (v View) Pictures() [][]template.HTML {
+	b, step := v.state.Current()
+	if b == nil || step == nil || step.Compute == nil {
+		return nil
+	}
+	var out [][]template.HTML
+	st := b.Step(step.ID)
+	for _, r := range newest(b, *step, v.results, len(st.Passes)) {
+		if p := inBoth(func(sys quantity.System) (string, bool) { return chart.DrawIn(r.Result, r.Request, sys) }); p != nil {
+			out = append(out, p)
+		}
+	}
+	for _, key := range b.Plan.Keys(*step) {
+		if sr := convergence(v.results, b, *step, key); len(sr.Values) > 1 {
+			if p := inBoth(func(sys quantity.System) (string, bool) { return chart.Convergence(sr, sys) }); p != nil {
+				out = append(out, p)
+			}
+		}
+	}
+	return out
+}
+
+// convergence follows the first figure that has limits through the passes of a run.
+func convergence(results bench.Results, b *bench.Build, step plan.Step, key string) chart.Series {
+	var sr chart.Series
+	for _, p := range b.Step(step.ID).Passes {
+		r, ok := results[bench.Slot{Build: b.Job, Step: step.ID, Pass: p.Number, Key: key}]
+		if !ok || p.Status == bench.PassIsVoid {
+			continue
+		}
+		i := slices.IndexFunc(r.Figures, func(f calc.FigureResult) bool { return f.Limit != nil && f.Value != nil })
+		if i < 0 {
+			continue
+		}
+		f := r.Figures[i]
+		sr.Title, sr.Kind, sr.Limit = strings.TrimSpace(runTitle(key)+" "+strings.ReplaceAll(f.Name, "_", " ")), f.Kind, *f.Limit
+		sr.Values = append(sr.Values, chart.Value{Label: fmt.Sprintf("pass %d", p.Number), Value: *f.Value, U: f.U})
+	}
+	return sr
+}
