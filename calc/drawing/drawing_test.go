@@ -1,0 +1,115 @@
+package drawing_test
+
+import (
+	"flag"
+	"math"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"thoud/calc/drawing"
+)
+
+var pictures = flag.String("pictures", "", "a folder to write the drawings to, for looking at them")
+
+// shown is a drawing with the numbers of one state of its job.
+type shown struct {
+	row  string
+	file string
+	n    drawing.Numbers
+}
+
+// states gives each row several times: bare, with every number at its usual, least and most value, with each point and each move.
+func states() []shown {
+	var all []shown
+	for _, r := range drawing.Rows() {
+		add := func(name string, n drawing.Numbers) {
+			all = append(all, shown{r.Name, r.Name + "-" + name, n})
+		}
+		add("bare", drawing.Numbers{})
+		for _, end := range []string{"least", "usual", "most"} {
+			add(end, drawing.Numbers{Of: numbers(r, end), Point: first(r.Lights), Move: first(r.Moves)})
+		}
+		for _, p := range r.Lights {
+			add("at-"+p, drawing.Numbers{Of: numbers(r, "usual"), Point: p, Move: first(r.Moves)})
+		}
+		for _, m := range r.Moves {
+			add("go-"+m, drawing.Numbers{Of: numbers(r, "usual"), Point: first(r.Lights), Move: m})
+		}
+		for _, c := range r.Choices {
+			for _, v := range c.Of {
+				add(c.Name+"-"+v, drawing.Numbers{Of: numbers(r, "usual"), Point: first(r.Lights), Move: first(r.Moves), Is: map[string]string{c.Name: v}})
+			}
+		}
+	}
+	return all
+}
+
+func first(all []string) string {
+	if len(all) == 0 {
+		return ""
+	}
+	return all[0]
+}
+
+// written is a text as long as a gauge of that kind sends.
+var written = map[string]string{"length": "0.1740 in", "angle": "−135.5°", "torque": "24 lbf·ft", "volume": "12.4 cm³", "mass": "384.25 g", "number": "12.5 %", "pressure": "5 bar", "temperature": "20.5 °C", "force": "23.90 kN"}
+
+func numbers(r drawing.Row, end string) map[string]drawing.Number {
+	of := map[string]drawing.Number{}
+	for _, d := range r.Drives {
+		v := map[string]float64{"least": d.Least, "usual": d.Usual, "most": d.Most}[end]
+		of[d.Name] = drawing.Number{Value: v, Text: written[string(d.Kind)]}
+	}
+	return of
+}
+
+func TestEveryRowIsDrawn(t *testing.T) {
+	for _, st := range states() {
+		p, err := drawing.Of(st.row, st.n)
+		if err != nil {
+			t.Errorf("%s: %v", st.file, err)
+			continue
+		}
+		if len(p.Elements) < 8 {
+			t.Errorf("%s has %d strokes: calc/drawing/table.go has a row that nobody draws", st.file, len(p.Elements))
+		}
+		if *pictures != "" {
+			if err := os.WriteFile(filepath.Join(*pictures, st.file+".svg"), []byte(p.SVG()), 0o644); err != nil {
+				t.Fatal(err)
+			}
+		}
+	}
+	if *pictures != "" {
+		var b strings.Builder
+		b.WriteString(drawing.Style())
+		if err := os.WriteFile(filepath.Join(*pictures, "drawing.css"), []byte(b.String()), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+}
+
+func TestWhatARowDoesNotHaveIsRefused(t *testing.T) {
+	for _, c := range []struct {
+		what string
+		name string
+		n    drawing.Numbers
+		want string
+	}{
+		{"drawing", "carburettor", drawing.Numbers{}, `"carburettor"`},
+		{"number", "deck", drawing.Numbers{Of: map[string]drawing.Number{"depth": {}}}, `it has no number "depth"; it has deck, arm`},
+		{"number that is none", "deck", drawing.Numbers{Of: map[string]drawing.Number{"deck": {Value: math.NaN()}}}, `"deck" is NaN`},
+		{"choice", "crank-runout", drawing.Numbers{Is: map[string]string{"end": "left"}}, `it has no choice "end"`},
+		{"answer", "crank-runout", drawing.Numbers{Is: map[string]string{"journal": "middle"}}, `its journal is "middle"; it is one of right, left`},
+		{"move", "block-read", drawing.Numbers{Move: "sideways"}, `it shows away, towards`},
+		{"bolts", "deck", drawing.Numbers{Bolts: []drawing.Bolt{{Name: "1"}}}, `it has no bolts`},
+		{"bolt's place", "bolts", drawing.Numbers{Bolts: []drawing.Bolt{{Name: "1", X: math.Inf(1)}}}, `bolt "1" stands at +Inf`},
+		{"pieces", "deck", drawing.Numbers{Pieces: []drawing.Piece{{No: 1}}}, `it shows no temporary pieces`},
+	} {
+		_, err := drawing.Of(c.name, c.n)
+		if err == nil || !strings.Contains(err.Error(), c.want) {
+			t.Errorf("a wrong %s: got error %v, want one that says %s", c.what, err, c.want)
+		}
+	}
+}

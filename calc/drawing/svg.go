@@ -1,0 +1,74 @@
+package drawing
+
+import (
+	"maps"
+	"slices"
+	"strconv"
+	"strings"
+)
+
+// Classes lists the classes of the looks in order of their names.
+func Classes() []string { return slices.Sorted(maps.Keys(looks)) }
+
+// SVG writes the drawing as one svg element: classes alone, no style and no reference. What it shows stands in aria-label;
+// each part is a group that data-part names.
+func (p Picture) SVG() string { return p.svg("") }
+
+// Standalone is SVG with its style sheet inside, for a file that is looked at by itself.
+func (p Picture) Standalone() string {
+	return p.svg("<style>\n" + Style() + "</style>\n<rect class=\"ground\" width=\"640\" height=\"480\"/>\n")
+}
+
+func (p Picture) svg(inside string) string {
+	var b strings.Builder
+	b.WriteString(`<svg xmlns="http://www.w3.org/2000/svg" class="` + Class + `" viewBox="0 0 640 480" role="img" aria-label="` + escape(p.Says) + `" data-drawing="` + escape(p.Name) + "\">\n" + inside)
+	part := ""
+	for _, e := range p.Elements {
+		if e.Part != part {
+			if part != "" {
+				b.WriteString("</g>\n")
+			}
+			if e.Part != "" {
+				b.WriteString(`<g data-part="` + escape(e.Part) + "\">\n")
+			}
+			part = e.Part
+		}
+		b.WriteString(e.svg())
+	}
+	if part != "" {
+		b.WriteString("</g>\n")
+	}
+	b.WriteString("</svg>\n")
+	return b.String()
+}
+
+func (e Element) svg() string {
+	if e.Text != "" {
+		return `<text class="` + e.Class + `" x="` + short(e.At.X) + `" y="` + short(e.At.Y) + `" text-anchor="` + string(e.Anchor) + `">` + escape(e.Text) + "</text>\n"
+	}
+	var d strings.Builder
+	for _, s := range e.Path {
+		d.WriteByte(byte(s.Op))
+		n := map[Op]int{MoveTo: 1, LineTo: 1, CurveTo: 3}[s.Op]
+		for i := range n {
+			if i > 0 {
+				d.WriteByte(' ')
+			}
+			d.WriteString(short(s.Points[i].X) + " " + short(s.Points[i].Y))
+		}
+	}
+	return `<path class="` + e.Class + `" d="` + d.String() + "\"/>\n"
+}
+
+// short writes a coordinate to a tenth of a unit.
+func short(v float64) string {
+	s := strings.TrimSuffix(strconv.FormatFloat(v, 'f', 1, 64), ".0")
+	if s == "-0" {
+		return "0"
+	}
+	return s
+}
+
+func escape(s string) string {
+	return strings.NewReplacer("&", "&amp;", "<", "&lt;", ">", "&gt;", `"`, "&quot;").Replace(s)
+}

@@ -1,0 +1,81 @@
+package drawing
+
+import (
+	"fmt"
+	"slices"
+
+	"thoud/calc/quantity"
+)
+
+// Drive is one number that drives a drawing: how far it may go before it is drawn at its end, and where it stands when it
+// is not known. In the base unit of its kind.
+type Drive struct {
+	Name               string
+	Kind               quantity.Kind
+	Least, Usual, Most float64
+	Says               string
+}
+
+// Choice is a question with a few answers; the first holds where none is given.
+type Choice struct {
+	Name string
+	Of   []string
+	Says string
+}
+
+// Row is one drawing.
+type Row struct {
+	Name    string
+	Says    string   // what is seen, without numbers
+	Jobs    []string // the steps of the shipped plans that it belongs to, in the order of the work
+	Live    string   // the number that the gauge of this job reads; empty where it reads none of them
+	Drives  []Drive
+	Choices []Choice
+	Moves   []string // the moves that it can show
+	Lights  []string // the words of a point's name that light something
+	Bolts   bool     // it is driven by Numbers.Bolts
+	Pieces  bool     // it is driven by Numbers.Pieces
+
+	draw func(*scene)
+}
+
+// Rows is the table of the drawings.
+func Rows() []Row {
+	return slices.Concat(blockRows(), crankRows(), topRows(), boltRows())
+}
+
+// Find gives a row by its name.
+func Find(name string) (Row, bool) {
+	for _, r := range Rows() {
+		if r.Name == name {
+			return r, true
+		}
+	}
+	return Row{}, false
+}
+
+// For lists the drawings of a step of a shipped plan, the main one first.
+func For(job string) []string {
+	var names []string
+	for _, r := range Rows() {
+		if slices.Contains(r.Jobs, job) {
+			names = append(names, r.Name)
+		}
+	}
+	return names
+}
+
+// Of draws. It refuses with ErrUnknown a name that the table does not have, and with ErrRefused a number, choice or move that
+// the row does not have, or a number that is not finite.
+func Of(name string, n Numbers) (Picture, error) {
+	r, ok := Find(name)
+	if !ok {
+		return Picture{}, fmt.Errorf("%w: %q; see Rows for those there are", ErrUnknown, name)
+	}
+	if err := r.check(n); err != nil {
+		return Picture{}, err
+	}
+	s := newScene(r, n)
+	r.draw(s)
+	return Picture{Name: r.Name, Says: s.words(), Elements: s.elements, Arrows: s.arrows}, nil
+}
