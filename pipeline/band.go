@@ -2,9 +2,11 @@ package pipeline
 
 import (
 	"math"
+	"slices"
 
 	"thoud/calc"
 	"thoud/capture/bench"
+	"thoud/capture/plan"
 )
 
 // band finds where the part must come to rest, in what the gauge shows at the approach point: the limits of the
@@ -48,7 +50,7 @@ func (b *binder) band(req calc.Request, res calc.Result) *bench.Band {
 		x := at + (*f-mid)/slope
 		return &x
 	}
-	band := &bench.Band{Point: b.written(c.ApproachPoint), Figure: c.ApproachFigure, Lower: back(lim.Lower), Upper: back(lim.Upper)}
+	band := &bench.Band{Point: plan.FillRun(c.ApproachPoint, b.key), Figure: c.ApproachFigure, Lower: back(lim.Lower), Upper: back(lim.Upper)}
 	if slope < 0 {
 		band.Lower, band.Upper = band.Upper, band.Lower
 	}
@@ -76,12 +78,10 @@ func within(x float64, b *bench.Band) bool {
 
 // approachInput is the input that the approach point's reading feeds.
 func (b *binder) approachInput() string {
-	point := b.written(b.step.Compute.ApproachPoint)
+	point := plan.FillRun(b.step.Compute.ApproachPoint, b.key)
 	for name, bind := range b.step.Compute.Inputs {
-		for _, ref := range bind.Refs {
-			if b.written(ref) == "@reading:"+point || ref == "@reading" && point == b.key {
-				return name
-			}
+		if slices.ContainsFunc(bind.Refs, func(r plan.Ref) bool { return r.Reads(b.step.ID, point, b.key) }) {
+			return name
 		}
 	}
 	return ""

@@ -67,20 +67,9 @@ func (b *binder) request() (calc.Request, error) {
 // stillToCome reports whether an optional reference means a point that this very pass asks for: then its reading is
 // waited for, rather than computing as if there were none.
 func (b *binder) stillToCome(bind plan.Binding) bool {
-	for _, text := range bind.Refs {
-		r, err := plan.ParseRef(b.written(text))
-		if err != nil || r.Kind != plan.RefReading || r.Step != "" && r.Step != b.step.ID {
-			continue
-		}
-		point := r.Point
-		if point == "" {
-			point = b.key
-		}
-		if pt, ok := b.step.Point(point); ok && max(pt.FromPass, 1) <= b.pass {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(b.step.Wanted(b.pass), func(pt plan.Point) bool {
+		return slices.ContainsFunc(bind.Refs, func(r plan.Ref) bool { return r.Reads(b.step.ID, pt.ID, b.key) })
+	})
 }
 
 func inputOf(ins []calc.Input, name string) (calc.Input, bool) {
@@ -112,8 +101,8 @@ func (b *binder) value(bind plan.Binding, in calc.Input) (calc.Val, error) {
 		return out, nil
 	}
 	var all calc.Val
-	for _, text := range bind.Refs {
-		v, err := b.ref(text, in)
+	for _, r := range bind.Refs {
+		v, err := b.ref(r.For(b.key))
 		if err != nil {
 			return calc.Val{}, err
 		}
@@ -159,11 +148,7 @@ func (b *binder) record(fields map[string]plan.Binding, decl []calc.Input) (map[
 }
 
 // ref resolves one reference of this run.
-func (b *binder) ref(text string, in calc.Input) (calc.Val, error) {
-	r, err := plan.ParseRef(b.written(text))
-	if err != nil {
-		return calc.Val{}, fmt.Errorf("step %s: %w", b.step.ID, err)
-	}
+func (b *binder) ref(r plan.Ref) (calc.Val, error) {
 	if r.Kind == plan.RefEngine {
 		return b.engine(r.Name)
 	}
@@ -189,13 +174,7 @@ func (b *binder) ref(text string, in calc.Input) (calc.Val, error) {
 	case plan.RefSampleAngle, plan.RefSampleValue:
 		return b.samples(step, pass, r)
 	}
-	return calc.Val{}, fmt.Errorf("step %s: reference %s is not understood", b.step.ID, text)
-}
-
-// written puts the run's own names into a reference.
-func (b *binder) written(text string) string {
-	cylinder, valve, _ := strings.Cut(b.key, ".")
-	return strings.NewReplacer("{key}", b.key, "{cylinder}", cylinder, "{valve}", valve).Replace(text)
+	return calc.Val{}, fmt.Errorf("step %s: reference %s is not understood", b.step.ID, r.Text)
 }
 
 // whose gives the step and the pass a reference means: this one, the one before it, or another step's in force.

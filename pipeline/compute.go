@@ -34,7 +34,7 @@ func Compute(s bench.State, e bench.Entry, inForce bench.Results) []bench.Result
 			own, because = uses(b, step, e)
 		}
 		for up, why := range changed {
-			if dependsOn(step, up) {
+			if b.Plan.DependsOn(step, up) {
 				own, because = true, why
 			}
 		}
@@ -71,40 +71,6 @@ func uses(b *bench.Build, step plan.Step, e bench.Entry) (bool, string) {
 		}
 	}
 	return false, ""
-}
-
-// dependsOn reports whether a step's inputs refer to another step.
-func dependsOn(step plan.Step, up string) bool {
-	if step.Compute == nil || step.ID == up {
-		return false
-	}
-	for _, in := range step.Compute.Inputs {
-		if refersTo(in, up) {
-			return true
-		}
-	}
-	return false
-}
-
-func refersTo(b plan.Binding, up string) bool {
-	for _, ref := range b.Refs {
-		if strings.HasPrefix(ref, "@figure:"+up+".") || strings.Contains(ref, ":"+up+"/") {
-			return true
-		}
-	}
-	for _, f := range b.Rec {
-		if refersTo(f, up) {
-			return true
-		}
-	}
-	for _, r := range b.Recs {
-		for _, f := range r {
-			if refersTo(f, up) {
-				return true
-			}
-		}
-	}
-	return false
 }
 
 // changeWords says what a result changed, for those that are computed again because of it.

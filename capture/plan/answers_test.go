@@ -135,7 +135,7 @@ func (a *answers) values(s plan.Step, bs map[string]plan.Binding, key string) ma
 		case b.Many:
 			var v calc.Val
 			for _, r := range b.Refs {
-				one := a.ref(s, r, key)
+				one := a.ref(s, r.Text, key)
 				if one.Num != nil {
 					v.List = append(v.List, *one.Num)
 				}
@@ -143,7 +143,7 @@ func (a *answers) values(s plan.Step, bs map[string]plan.Binding, key string) ma
 			}
 			out[name] = v
 		default:
-			out[name] = a.ref(s, b.Refs[0], key)
+			out[name] = a.ref(s, b.Refs[0].Text, key)
 		}
 	}
 	return out

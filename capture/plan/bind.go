@@ -92,12 +92,9 @@ type found struct {
 }
 
 // checkRef says what is wrong with a reference for one run, "" where nothing is.
-func (d *draft) checkRef(s *stepDraft, in calc.Input, b Binding, text, key string) string {
-	full := FillRun(text, key)
-	if name := leftover(full); name != "" {
-		return fmt.Sprintf("{%s} in %s stands for nothing here", name, quoted(text))
-	}
-	ref, err := ParseRef(full)
+func (d *draft) checkRef(s *stepDraft, in calc.Input, b Binding, written Ref, key string) string {
+	full := FillRun(written.Text, key)
+	ref, err := ParseRef(full) // once more: the run may have no name for what the braces want
 	if err != nil {
 		return err.Error()
 	}
@@ -109,7 +106,7 @@ func (d *draft) checkRef(s *stepDraft, in calc.Input, b Binding, text, key strin
 		return ""
 	}
 	if f.late != "" && !b.Optional {
-		return fmt.Sprintf("%s: %s; write %s to leave it out until then", quoted(full), f.late, quoted(text+"?"))
+		return fmt.Sprintf("%s: %s; write %s to leave it out until then", quoted(full), f.late, quoted(written.Text+"?"))
 	}
 	return mismatch(full, in, b, f)
 }

@@ -64,6 +64,19 @@ method = "invented"
 [step.compute.inputs]
 `
 
+// refs takes references apart that are known to be sound.
+func refs(texts ...string) []Ref {
+	var out []Ref
+	for _, s := range texts {
+		r, err := ParseRef(s)
+		if err != nil {
+			panic(err)
+		}
+		out = append(out, r)
+	}
+	return out
+}
+
 func TestBindings(t *testing.T) {
 	mm := func(x float64) calc.Num { return calc.Num{X: x} }
 	yes := true
@@ -73,25 +86,25 @@ func TestBindings(t *testing.T) {
 	}{
 		{`one = "1 in"`, Binding{Const: &calc.Val{Num: &calc.Num{X: 25.4}}}},
 		{`one = { value = "1 mm", u = "0.01 mm" }`, Binding{Const: &calc.Val{Num: &calc.Num{X: 1, Us: []calc.Component{{Name: "stated", U: 0.01}}}}}},
-		{`one = "@reading:p"`, Binding{Refs: []string{"@reading:p"}}},
-		{`one = "@reading:p?"`, Binding{Refs: []string{"@reading:p"}, Optional: true}},
+		{`one = "@reading:p"`, Binding{Refs: refs("@reading:p")}},
+		{`one = "@reading:p?"`, Binding{Refs: refs("@reading:p"), Optional: true}},
 		{`many = ["1 mm", "2 mm"]`, Binding{Const: &calc.Val{List: []calc.Num{mm(1), mm(2)}}}},
-		{`many = ["@reading:p", "@engine.len"]`, Binding{Refs: []string{"@reading:p", "@engine.len"}, Many: true}},
-		{`many = "@readings:g.1.*"`, Binding{Refs: []string{"@readings:g.1.*"}}},
-		{`grid = "@readings:g.*.*"`, Binding{Refs: []string{"@readings:g.*.*"}}},
+		{`many = ["@reading:p", "@engine.len"]`, Binding{Refs: refs("@reading:p", "@engine.len"), Many: true}},
+		{`many = "@readings:g.1.*"`, Binding{Refs: refs("@readings:g.1.*")}},
+		{`grid = "@readings:g.*.*"`, Binding{Refs: refs("@readings:g.*.*")}},
 		{`grid = [["1 mm"], ["2 mm"]]`, Binding{Const: &calc.Val{Grid: [][]calc.Num{{mm(1)}, {mm(2)}}}}},
 		{`word = "b"`, Binding{Const: &calc.Val{Text: "b"}}},
-		{`word = "@engine.thr"`, Binding{Refs: []string{"@engine.thr"}}},
+		{`word = "@engine.thr"`, Binding{Refs: refs("@engine.thr")}},
 		{`words = ["x", "y"]`, Binding{Const: &calc.Val{Texts: []string{"x", "y"}}}},
 		{`flag = true`, Binding{Const: &calc.Val{Flag: &yes}}},
 		{`part = { length = "3 mm" }`, Binding{Const: &calc.Val{Rec: map[string]calc.Val{"length": {Num: &calc.Num{X: 3}}}}}},
-		{`part = { length = "@engine.len", thread = "M8" }`, Binding{Rec: map[string]Binding{"length": {Refs: []string{"@engine.len"}}, "thread": {Const: &calc.Val{Text: "M8"}}}}},
-		{`parts = [{ length = "@engine.len" }, { length = "2 mm" }]`, Binding{Recs: []map[string]Binding{{"length": {Refs: []string{"@engine.len"}}}, {"length": {Const: &calc.Val{Num: &calc.Num{X: 2}}}}}}},
+		{`part = { length = "@engine.len", thread = "M8" }`, Binding{Rec: map[string]Binding{"length": {Refs: refs("@engine.len")}, "thread": {Const: &calc.Val{Text: "M8"}}}}},
+		{`parts = [{ length = "@engine.len" }, { length = "2 mm" }]`, Binding{Recs: []map[string]Binding{{"length": {Refs: refs("@engine.len")}}, {"length": {Const: &calc.Val{Num: &calc.Num{X: 2}}}}}}},
 		{`named = { a = [1, 2] }`, Binding{Const: &calc.Val{Rec: map[string]calc.Val{"a": {List: []calc.Num{mm(1), mm(2)}}}}}},
 		{`any = "2 N"`, Binding{Const: &calc.Val{Num: &calc.Num{X: 2}}}},
-		{`any = "@reading:p"`, Binding{Refs: []string{"@reading:p"}}},
+		{`any = "@reading:p"`, Binding{Refs: refs("@reading:p")}},
 	} {
-		p, err := parse("t", []byte(around+c.toml), invented())
+		p, err := parse([]byte(around+c.toml), invented(), &faults{file: "t"})
 		if err != nil {
 			t.Errorf("%s\n%v", c.toml, err)
 			continue
@@ -130,7 +143,7 @@ func TestBindingFaults(t *testing.T) {
 		"one = \"@reading:p\"\n[step.compute.limits]\nsaid = { upper = \"1 mm\" }":                `said is no quantity; it has no limits`,
 		"one = \"@reading:p\"\n[step.compute.limits]\nsame = { upper = \"1 N\", source = \"x\" }": `"N" is a unit of force, want length`,
 	} {
-		_, err := parse("t", []byte(around+toml), invented())
+		_, err := parse([]byte(around+toml), invented(), &faults{file: "t"})
 		if err == nil || !strings.Contains(err.Error(), want) {
 			t.Errorf("%s\n got %v\nwant %s", toml, err, want)
 		}

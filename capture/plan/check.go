@@ -115,12 +115,15 @@ func (d *draft) edges(s *stepDraft) []edge {
 	}
 	eachBinding(s.Compute.Inputs, func(path []any, b Binding) {
 		for _, r := range b.Refs {
-			ref, err := ParseRef(FillRun(r, "x.x"))
-			if err != nil || ref.Step == "" || ref.Step == s.ID && ref.Kind != RefFigure {
+			if r.Step == "" || r.Step == s.ID && r.Kind != RefFigure {
 				continue
 			}
-			if j := d.index(ref.Step); j >= 0 {
-				out = append(out, edge{j, s.inputPos(path), "refers to " + quoted(r)})
+			told := map[int]bool{}
+			for _, key := range d.Keys(s.Step) {
+				if j := d.index(r.For(key).Step); j >= 0 && !told[j] {
+					told[j] = true
+					out = append(out, edge{j, s.inputPos(path), "refers to " + quoted(r.Text)})
+				}
 			}
 		}
 	})

@@ -246,7 +246,7 @@ func (t *table) binding(n *node, in calc.Input) (Binding, bool) {
 	switch {
 	case isRef(n):
 		ref, opt := t.reference(n, in.Name)
-		return Binding{Refs: []string{ref}, Optional: opt}, ref != ""
+		return Binding{Refs: []Ref{ref}, Optional: opt}, ref.Kind != ""
 	case !hasRef(n):
 		v, ok := t.constant(n, in)
 		return Binding{Const: &v}, ok
@@ -282,7 +282,7 @@ func (t *table) binding(n *node, in calc.Input) (Binding, bool) {
 				return b, false
 			}
 			ref, opt := t.reference(item, in.Name)
-			if ref == "" {
+			if ref.Kind == "" {
 				return b, false
 			}
 			b.Refs = append(b.Refs, ref)
@@ -294,8 +294,21 @@ func (t *table) binding(n *node, in calc.Input) (Binding, bool) {
 	return Binding{}, false
 }
 
-// reference reads "@…" or "@…?"; it is taken apart when it is checked, run by run.
-func (t *table) reference(n *node, key string) (ref string, optional bool) {
-	s := t.vars.id(t.raw(n, key, 2*longID))
-	return strings.CutSuffix(s, "?")
+// reference reads "@…" or "@…?"; what it points at is checked once every step has been read, run by run. The Ref of a
+// text that is none has no kind.
+func (t *table) reference(n *node, key string) (Ref, bool) {
+	s, optional := strings.CutSuffix(t.vars.id(t.raw(n, key, 2*longID)), "?")
+	if s == "" {
+		return Ref{}, optional
+	}
+	if name := leftover(anyRun(s)); name != "" {
+		t.fault(n.pos, "input %s: {%s} in %s stands for nothing here", key, name, quoted(s))
+		return Ref{}, optional
+	}
+	ref, err := ParseRef(s)
+	if err != nil {
+		t.fault(n.pos, "input %s: %v", key, err)
+		return Ref{}, optional
+	}
+	return ref, optional
 }

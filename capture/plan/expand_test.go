@@ -174,11 +174,12 @@ func TestParseRef(t *testing.T) {
 		"@prior:left.now":             {Kind: plan.RefPrior, Point: "left.now"},
 	} {
 		got, err := plan.ParseRef(s)
+		want.Text = s
 		if err != nil || got != want {
 			t.Errorf("%s: %+v, %v", s, got, err)
 		}
 	}
-	for _, s := range []string{"", "@", "reading", "@reading:", "@reading:*", "@readings:", "@readings:a..b", "@engine.", "@engine.A", "@figure:deck", "@figure:.deck", "@figure:deck.", "@samples:lift", "@reading:a/b/c", "@reading:A"} {
+	for _, s := range []string{"", "@", "reading", "@reading:", "@reading:*", "@readings:", "@readings:a..b", "@engine.", "@engine.A", "@figure:deck", "@figure:.deck", "@figure:deck.", "@samples:lift", "@reading:a/b/c", "@reading:A", "@reading:{side}.now"} {
 		if got, err := plan.ParseRef(s); err == nil {
 			t.Errorf("%q is taken for %+v", s, got)
 		}

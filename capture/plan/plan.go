@@ -202,7 +202,7 @@ type LimitData struct {
 // {key}, {cylinder} and {valve} stand for the run's own. Optional: a reference written with a trailing "?" is left out
 // where there is nothing yet.
 type Binding struct {
-	Refs     []string  // without the trailing "?"; nil for a constant
+	Refs     []Ref     // nil for a constant
 	Many     bool      // written as a list
 	Optional bool      // from the trailing "?"
 	Const    *calc.Val // in base units

@@ -21,8 +21,10 @@ const (
 	RefFigure      RefKind = "@figure"
 )
 
-// Ref is a reference taken apart.
+// Ref is a reference taken apart. It is parsed once, when the plan is read; {key}, {cylinder} and {valve} still stand in
+// it, and For puts a run's own names there.
 type Ref struct {
+	Text  string // as written, without the trailing "?"
 	Kind  RefKind
 	Step  string // the other step; "" = the step the reference stands in
 	Point string // a point's id, or a pattern of RefReadings, RefAngles and RefDepths; "" = the run's own point
@@ -30,9 +32,15 @@ type Ref struct {
 	Run   string // of a figure: the run it is taken from ("left"); "" for a method that runs once a pass
 }
 
-// ParseRef takes a reference apart, without its trailing "?"; {key}, {cylinder} and {valve} must be written out
-// already. It fails on anything that isn't one of the forms listed at Binding.
+// ParseRef takes a reference apart, without its trailing "?"; {key}, {cylinder} and {valve} may stand for whole names or
+// parts of them. It fails on anything that isn't one of the forms listed at Binding.
 func ParseRef(s string) (Ref, error) {
+	r, err := parseRef(s)
+	r.Text = s
+	return r, err
+}
+
+func parseRef(s string) (Ref, error) {
 	bad := func(want string) (Ref, error) { return Ref{}, fmt.Errorf("%s is not a reference: %s", quoted(s), want) }
 	if name, ok := strings.CutPrefix(s, "@engine."); ok {
 		if !isName(name, "_") {
@@ -55,7 +63,7 @@ func ParseRef(s string) (Ref, error) {
 		if dot > 0 {
 			r.Run = rest[:dot]
 		}
-		if !ok || dot == 0 || !isName(r.Step, "-") || !isName(r.Name, "_") || r.Run != "" && !isPointID(r.Run) {
+		if !ok || dot == 0 || !isName(anyRun(r.Step), "-") || !isName(r.Name, "_") || r.Run != "" && !isPointID(anyRun(r.Run)) {
 			return bad("want \"@figure:STEP.FIGURE\" or \"@figure:STEP.RUN.FIGURE\"")
 		}
 		return r, nil
@@ -63,7 +71,7 @@ func ParseRef(s string) (Ref, error) {
 		return bad("want @reading, @readings, @angles, @depths, @prior, @samples.angle, @samples.value, @engine or @figure")
 	}
 	if step, point, ok := strings.Cut(rest, "/"); ok {
-		if !isName(step, "-") {
+		if !isName(anyRun(step), "-") {
 			return bad("the step before \"/\" has no proper name")
 		}
 		r.Step, rest = step, point
@@ -74,11 +82,43 @@ func ParseRef(s string) (Ref, error) {
 		if part == "*" && !pattern {
 			return bad("a star is understood by @readings, @angles and @depths only")
 		}
-		if part != "*" && !isName(part, "-") {
+		if part != "*" && !isName(anyRun(part), "-") {
 			return bad("want a point after \":\", as \"@reading:left.now\"")
 		}
 	}
 	return r, nil
+}
+
+// anyRun writes some name for {key}, {cylinder} and {valve}, to judge the rest.
+func anyRun(s string) string {
+	return strings.NewReplacer("{key}", "x", "{cylinder}", "x", "{valve}", "x").Replace(s)
+}
+
+// For is the reference of one run: its key, cylinder and valve written out.
+func (r Ref) For(key string) Ref {
+	r.Text = FillRun(r.Text, key)
+	r.Step, r.Point, r.Run = FillRun(r.Step, key), FillRun(r.Point, key), FillRun(r.Run, key)
+	return r
+}
+
+// Of gives the step a reference points at: another one, or the one it stands in; "" for engine data.
+func (r Ref) Of(own string) string {
+	switch {
+	case r.Kind == RefEngine:
+		return ""
+	case r.Step == "":
+		return own
+	}
+	return r.Step
+}
+
+// Reads reports whether the reference is the standing reading of one point of the step it stands in, for a run.
+func (r Ref) Reads(own, point, key string) bool {
+	r = r.For(key)
+	if r.Point == "" {
+		r.Point = key
+	}
+	return r.Kind == RefReading && r.Of(own) == own && r.Point == point
 }
 
 // Stars counts the stars of a reference's pattern.

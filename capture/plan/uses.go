@@ -1,9 +1,6 @@
 package plan
 
-import (
-	"slices"
-	"strings"
-)
+import "slices"
 
 // Uses lists the engine data that a step takes, as inputs, as limits or as its setting standard, in the order of the file: what
 // must be confirmed before its first reading is among them.
@@ -13,12 +10,11 @@ func (p *Plan) Uses(s Step) []Datum {
 		names = append(names, s.Datum.SizeData)
 	}
 	if s.Compute != nil {
-		eachBinding(s.Compute.Inputs, func(_ []any, b Binding) {
-			for _, r := range b.Refs {
-				if name, ok := strings.CutPrefix(r, string(RefEngine)+"."); ok {
-					names = append(names, name)
-				}
+		eachRef(s.Compute.Inputs, func(r Ref) bool {
+			if r.Kind == RefEngine {
+				names = append(names, r.Name)
 			}
+			return true
 		})
 		for _, l := range s.Compute.LimitData {
 			names = append(names, l.Lower, l.Upper)
@@ -31,4 +27,39 @@ func (p *Plan) Uses(s Step) []Datum {
 		}
 	}
 	return out
+}
+
+// DependsOn reports whether a step computes with something of another step: a figure, a reading, the place of a point.
+func (p *Plan) DependsOn(s Step, up string) bool {
+	if s.Compute == nil || s.ID == up {
+		return false
+	}
+	depends := false
+	keys := p.Keys(s)
+	eachRef(s.Compute.Inputs, func(r Ref) bool {
+		depends = r.Of(s.ID) == up || slices.ContainsFunc(keys, func(key string) bool { return r.For(key).Of(s.ID) == up })
+		return !depends
+	})
+	return depends
+}
+
+// eachRef gives every reference of a table of inputs to f, those inside of objects included, until f says false. Their
+// order is not fixed.
+func eachRef(inputs map[string]Binding, f func(Ref) bool) bool {
+	for _, b := range inputs {
+		for _, r := range b.Refs {
+			if !f(r) {
+				return false
+			}
+		}
+		if !eachRef(b.Rec, f) {
+			return false
+		}
+		for _, rec := range b.Recs {
+			if !eachRef(rec, f) {
+				return false
+			}
+		}
+	}
+	return true
 }

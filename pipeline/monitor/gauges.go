@@ -4,6 +4,8 @@ import (
 	"context"
 	"encoding/json"
 	"net/http"
+
+	"thoud/capture/plan"
 )
 
 // FindData is what the page for a new gauge shows.
@@ -15,11 +17,8 @@ type FindData struct {
 	Fault    string
 }
 
-// gaugeRoles are those the plans that ship ask for, and "key" for a pedal.
-var gaugeRoles = []string{"indicator", "caliper", "micrometer", "bore", "depth", "height", "angle", "scale", "force", "feeler", "key"}
-
 func (s *Server) findPage(w http.ResponseWriter, r *http.Request) {
-	d := FindData{Taken: map[string]string{}, Roles: gaugeRoles}
+	d := FindData{Taken: map[string]string{}, Roles: plan.RoleNames()}
 	for _, g := range s.cfg.Bench.State().Gauges {
 		if !g.Removed {
 			d.Taken[g.Gauge.Port], d.Taken[g.Identity] = g.Name, g.Name
