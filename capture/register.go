@@ -49,6 +49,8 @@ func (l *Loop) addGauge(v bench.Verb) ([]draft, string, error) {
 		return nil, "", errors.New("a gauge wants a name")
 	case !bench.ValidName(g.Name):
 		return nil, "", fmt.Errorf("%q cannot name a gauge: want a-z, 0-9 and -, at most 32", g.Name)
+	case g.Role != "" && plan.CheckRole(g.Role) != nil:
+		return nil, "", fmt.Errorf("gauge %q: %w", g.Name, plan.CheckRole(g.Role))
 	case g.Role == "":
 		return nil, "", errors.New("a gauge wants a role: indicator, caliper, bore …")
 	}

@@ -43,6 +43,7 @@ func TestVerbsRefused(t *testing.T) {
 			{bench.Verb{Name: bench.DoBuildStart, Build: &bench.Started{Job: "Nr. 1"}}, "a build wants a job number of a-z, 0-9 and -"},
 			{bench.Verb{Name: bench.DoGaugeAdd, Register: &bench.Gauge{Name: "dial-1", Role: "indicator"}}, `a gauge "dial-1" is registered already`},
 			{bench.Verb{Name: bench.DoGaugeAdd, Register: &bench.Gauge{Name: "dial-2", Profile: "none", Role: "indicator", Port: "/dev/x"}}, `there is no profile "none"`},
+			{bench.Verb{Name: bench.DoGaugeAdd, Register: &bench.Gauge{Name: "dial-8", Role: "boregauge"}}, `gauge "dial-8": "boregauge" is no gauge role; did you mean "bore"?`},
 			{bench.Verb{Name: bench.DoGaugeRemove, Gauge: "dial-9"}, `no gauge "dial-9" is registered`},
 			{bench.Verb{Name: bench.DoUse, Gauge: "dial-9"}, `no gauge "dial-9" is registered`},
 		} {

@@ -56,7 +56,7 @@ func applyStarted(s State, e Entry) (State, error) {
 	if _, ok := s.Build(e.Build.Job); ok {
 		return s, fmt.Errorf("job %s was started before", e.Build.Job)
 	}
-	p, err := plan.Parse(e.Build.Plan, []byte(e.Build.Text))
+	p, err := plan.ParseKept(e.Build.Plan, []byte(e.Build.Text))
 	if err != nil {
 		return s, fmt.Errorf("its plan: %w", err)
 	}

@@ -47,6 +47,7 @@ type faults struct {
 	file string
 	list Faults
 	seen map[string]bool
+	kept bool // the text was taken by an earlier version
 }
 
 // add notes a fault; where is the step, point or table it belongs to, "" at the top.

@@ -100,7 +100,7 @@ var faultCases = []struct {
 	{"two broken lines", "version = 1\ncylinders = [\"left\", \"right\"]", "version = 1..2\ncylinders = [\"left\" = \"right\"]",
 		[]string{".2|not TOML: ", "= \"right\"]|not TOML: "}},
 	{"key twice", `version = 1`, "version = 1\nversion = 2", []string{"version = 2|not TOML: "}},
-	{"unknown key at the top", `version = 1`, "version = 1\nvresion = 2", []string{`vresion|unknown key "vresion"; known here: `}},
+	{"unknown key at the top", `version = 1`, "version = 1\nvresion = 2", []string{`vresion|unknown key "vresion"; did you mean "version"? Known here: `}},
 	{"unknown key of a step", `do = "Look."`, `does = "Look."`, []string{
 		`step]]|step "lid": do is missing: what to do now, one sentence`,
 		`does|step "lid": unknown key "does"; known here: `}},
@@ -151,8 +151,8 @@ var faultCases = []struct {
 	{"circle of a figure and a need", `"@engine.clearance"`, `"@figure:lid.deck"`, []string{
 		`"@figure:lid.deck"|step "guide": input clearance: "@figure:lid.deck": step "lid" computes nothing`,
 		`"guide"]|step "lid": a circle of steps that wait for each other: guide → lid → guide`}},
-	{"no reference at all", `"@engine.clearance"`, `"@motor.clearance"`, []string{`"@motor.clearance"|step "guide": input clearance: "@motor.clearance" is not a reference`}},
-	{"variable of nothing", `"@reading:{cylinder}.contact"`, `"@reading:{side}.contact"`, []string{`"@reading:{side}.contact"|step "guide": input protrusion: {side} in "@reading:{side}.contact" stands for nothing here`}},
+	{"no reference at all", `"@engine.clearance"`, `"@motor.clearance"`, []string{`"@motor.clearance"|step "guide", compute, inputs: input clearance: "@motor.clearance" is not a reference`}},
+	{"variable of nothing", `"@reading:{cylinder}.contact"`, `"@reading:{side}.contact"`, []string{`"@reading:{side}.contact"|step "guide", compute, inputs: input protrusion: {side} in "@reading:{side}.contact" stands for nothing here`}},
 	{"variable of nothing in a text", `title = "Lid"`, `title = "Lid {cylinder}"`, []string{`"Lid {cyl|step "lid": title: {cylinder} stands for nothing here; nothing is expanded here`}},
 	{"question mark forgotten", `now?`, `now`, []string{`"@reading:{cylinder}.now"|step "guide": input now: "@reading:left.now": it is read from pass 2 on; write "@reading:{cylinder}.now?"`}},
 	{"prior without question mark", `"@reading:{cylinder}.now?"`, `"@prior:{cylinder}.now"`, []string{`"@prior:|step "guide": input now: "@prior:left.now": there is no pass before the first`}},

@@ -21,7 +21,13 @@ const (
 // Faults: everything that is wrong, each with its line and column; then the plan is nil. The plan is named for the
 // file, without folder and ".toml".
 func Parse(name string, text []byte) (*Plan, error) {
-	return parse(name, text, calc.Methods())
+	return parse(text, calc.Methods(), &faults{file: name})
+}
+
+// ParseKept reads the text that a build keeps. It was taken when the build began, so what later versions came to refuse
+// (a gauge role that is in no table) is no fault of it; all else is as in Parse.
+func ParseKept(name string, text []byte) (*Plan, error) {
+	return parse(text, calc.Methods(), &faults{file: name, kept: true})
 }
 
 // draft is a plan being read.
@@ -47,13 +53,12 @@ type stepDraft struct {
 	needAt  []pos // of the needs, once they are written out
 }
 
-func parse(name string, text []byte, methods []calc.Method) (*Plan, error) {
-	fs := &faults{file: name}
+func parse(text []byte, methods []calc.Method, fs *faults) (*Plan, error) {
 	root := parseTree(text, fs)
 	if root == nil {
 		return nil, fs.err()
 	}
-	d := &draft{Plan: &Plan{Name: strings.TrimSuffix(path.Base(name), ".toml"), Text: text}, fs: fs, methods: map[string]calc.Method{}}
+	d := &draft{Plan: &Plan{Name: strings.TrimSuffix(path.Base(fs.file), ".toml"), Text: text}, fs: fs, methods: map[string]calc.Method{}}
 	for _, m := range methods {
 		d.methods[m.Name] = m
 	}

@@ -88,9 +88,9 @@ func readPoint(t *table, kind quantity.Kind) Point {
 	p.Once = t.flag("once")
 	p.FromPass = t.count("from_pass", 0, 1, 99)
 	if n := t.get("role"); n != nil {
-		p.Role = t.name(n, "role", "-")
+		p.Role = t.role(n, "role", kind)
 	}
-	p.Mode = word(t, "mode", "", modes...)
+	p.Mode = word(t, "mode", "", modeNames()...)
 	if v, ok := t.placed("angle", quantity.Angle); ok {
 		a := v.Float()
 		p.Angle = &a

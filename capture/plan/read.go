@@ -39,6 +39,13 @@ func (t *table) get(key string) *node {
 
 func (t *table) fault(p pos, format string, args ...any) { t.fs.add(p, t.where, format, args...) }
 
+// newer is a fault that earlier versions did not know; a text that a build keeps is not refused for it.
+func (t *table) newer(p pos, format string, args ...any) {
+	if !t.fs.kept {
+		t.fault(p, format, args...)
+	}
+}
+
 // done refuses the keys nobody asked for.
 func (t *table) done() {
 	var known []string
@@ -51,6 +58,10 @@ func (t *table) done() {
 		}
 		if known == nil {
 			known = slices.Compact(slices.Sorted(slices.Values(t.asked)))
+		}
+		if near := nearest(k.name, known); near != "" {
+			t.fault(k.pos, "unknown key %s; did you mean %q? Known here: %s", quoted(k.name), near, strings.Join(known, ", "))
+			continue
 		}
 		t.fault(k.pos, "unknown key %s; known here: %s", quoted(k.name), strings.Join(known, ", "))
 	}
@@ -205,6 +216,10 @@ func word[T ~string](t *table, key string, def T, words ...T) T {
 	list := make([]string, len(words))
 	for i, w := range words {
 		list[i] = string(w)
+	}
+	if near := nearest(string(s), list); near != "" {
+		t.fault(n.pos, "%s is %s; did you mean %q? Want one of %s", key, quoted(string(s)), near, strings.Join(list, ", "))
+		return ""
 	}
 	t.fault(n.pos, "%s is %s, want one of %s", key, quoted(string(s)), strings.Join(list, ", "))
 	return ""

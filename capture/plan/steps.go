@@ -12,7 +12,6 @@ import (
 var (
 	phases     = []Phase{Dry, Wash, Final}
 	stepKinds  = []Kind{Measure, Fit, Check}
-	modes      = []Mode{Press, Settle, Highest, Lowest, Swing, Trace, Keyed, Bracket}
 	ownOfAgain = []string{"id", "again", "for", "phase", "needs", "items", "out", "loose", "ends", "hold", "proof"}
 )
 
@@ -169,6 +168,33 @@ func (t *table) names(key string) []string {
 	return out
 }
 
+// role is the name of a gauge role that can read a kind of quantity.
+func (t *table) role(n *node, key string, kind quantity.Kind) string {
+	name := t.name(n, key, "-")
+	if name == "" {
+		return ""
+	}
+	if err := CheckRole(name); err != nil {
+		t.newer(n.pos, "%s: %v", key, err)
+		return name
+	}
+	switch r, _ := Role(name); {
+	case !r.Measures:
+		t.newer(n.pos, "%s: %s (%s) measures nothing", key, quoted(name), r.Words)
+	case kind != "" && !r.Reads(kind):
+		t.newer(n.pos, "%s: %s (%s) reads %s, not %s", key, quoted(name), r.Words, kindList(r.Kinds), kind)
+	}
+	return name
+}
+
+func kindList(kinds []quantity.Kind) string {
+	words := make([]string, len(kinds))
+	for i, k := range kinds {
+		words[i] = string(k)
+	}
+	return strings.Join(words, ", ")
+}
+
 func readCapture(t *table, s *stepDraft) Capture {
 	c := Capture{Mode: Press, Kind: quantity.Length}
 	ct := t.sub("capture")
@@ -178,15 +204,15 @@ func readCapture(t *table, s *stepDraft) Capture {
 		}
 		return c
 	}
-	c.Mode = word(ct, "mode", Press, modes...)
+	c.Mode = word(ct, "mode", Press, modeNames()...)
 	c.Kind = word(ct, "kind", quantity.Length, kinds...)
 	if rn := ct.need("role", "which gauge, as \"indicator\", \"bore\" or \"scale\""); rn != nil {
-		c.Role = ct.name(rn, "role", "-")
+		c.Role = ct.role(rn, "role", c.Kind)
 	}
 	c.Dwell = ct.dwell("dwell")
 	c.Band = ct.amount("band", c.Kind)
 	if an := ct.get("angle"); an != nil {
-		c.Angle = ct.name(an, "angle", "-")
+		c.Angle = ct.role(an, "angle", quantity.Angle)
 	}
 	if c.Mode == Trace && c.Angle == "" {
 		ct.fault(ct.n.pos, "a trace pairs two gauges: name the role of the angle gauge, angle = \"angle\"")

@@ -11,7 +11,7 @@ import (
 	"thoud/calc/quantity"
 	"thoud/capture/bench"
 	"thoud/capture/line"
-	"thoud/devices"
+	"thoud/capture/plan"
 )
 
 func newPortsCommand() *cobra.Command {
@@ -68,7 +68,7 @@ func newGaugeAddCommand() *cobra.Command {
 	fl := cmd.Flags()
 	fl.StringVar(&f.port, "port", "", "serial port, as thoud ports lists it")
 	fl.StringVar(&f.profile, "profile", "", "how it speaks, as thoud profile list names it")
-	fl.StringVar(&f.role, "role", "", "what it is used as: "+strings.Join(devices.Roles(), ", "))
+	fl.StringVar(&f.role, "role", "", "what it is used as: "+strings.Join(plan.RoleNames(), ", "))
 	fl.StringVar(&f.channel, "channel", "", "which channel of its line, where it has several")
 	fl.StringVar(&f.sends, "sends", "stream", "stream (all the time), key (on its data key), polled (when asked)")
 	fl.StringVar(&f.resolution, "resolution", "", "one count of its display, as \"0.0005 in\"")
