@@ -6,6 +6,7 @@ import "thoud/calc/quantity"
 //
 //	δ = Σ Lᵢ/(E·Aᵢ)      stiffness k = 1/δ      preload F = k·stretch
 //	stress = F/A of the smallest section, which governs      share of proof = stress/proof stress
+//	stress area = that of the threaded section (ISO 898-1), the smallest where there are several; absent without one
 //
 // Lengths in mm, E and stresses in N/mm², force in N, + = tension. A threaded section counts with its stress area.
 // Valid while the bolt is elastic and the stretch is of the sections listed: where it is measured over the whole length
@@ -14,14 +15,15 @@ import "thoud/calc/quantity"
 // less than computed and the bolt is scrap. Elasticity (Hooke); series of sections as VDI 2230.
 func boltPreload() Method {
 	return Method{
-		Name: "bolt-preload", Version: 1, Title: "Bolt force from its stretch",
+		Name: "bolt-preload", Version: 2, Title: "Bolt force from its stretch",
 		Inputs: append(boltInputs(),
 			Input{Name: "stretch", Kind: quantity.Length, Doc: "length tightened − length free"},
 			Input{Name: "proof_stress", Kind: quantity.Stress, Positive: true, Optional: true, Doc: "proof stress of the bolt's class"},
 			Input{Name: "preload_wanted", Kind: quantity.Force, Positive: true, Optional: true, Doc: "force wanted"},
 		),
 		Figures: []Figure{
-			{Name: "stress_area", Kind: quantity.Area, Doc: "smallest section"},
+			{Name: "stress_area", Kind: quantity.Area, Doc: "tensile stress area of the threaded section"},
+			{Name: "governing_area", Kind: quantity.Area, Doc: "smallest section, which the stress is reckoned with"},
 			{Name: "stiffness", Kind: quantity.Stiffness, Doc: "force for each mm of stretch"},
 			{Name: "preload", Kind: quantity.Force, Doc: "force in the bolt"},
 			{Name: "stress", Kind: quantity.Stress, Doc: "in the smallest section"},
@@ -47,7 +49,10 @@ func computeBoltPreload(in Args, out *Out) error {
 		return Refuse("stretch", "give the length tightened less the length free", "%.4f mm is no stretch", stretch)
 	}
 	force := stretch / b.compliance
-	out.Set("stress_area", b.area)
+	if b.threadArea > 0 {
+		out.Set("stress_area", b.threadArea)
+	}
+	out.Set("governing_area", b.area)
 	out.Set("stiffness", 1/b.compliance)
 	out.Set("preload", force)
 	out.Set("stress", force/b.area)

@@ -27,7 +27,7 @@ func TestBoltPreload(t *testing.T) {
 	out = figuresOf(t, "bolt-preload", in.with("segments", waistedStud()).with("stretch", 0.3499).with("proof_stress", 580.0))
 	figureNear(t, out, "stiffness", 71440, 5)
 	figureNear(t, out, "preload", 25000, 10)
-	figureNear(t, out, "stress_area", math.Pi/4*7.8*7.8, 1e-9)
+	figureNear(t, out, "governing_area", math.Pi/4*7.8*7.8, 1e-9)
 	figureNear(t, out, "share_of_proof", 25000/(math.Pi/4*7.8*7.8)/580, 1e-3)
 	if got := out.texts["governing"]; len(got) != 1 || got[0] != "section 1, the plain length" {
 		t.Errorf("governing %q, want the waist", got)

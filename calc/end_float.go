@@ -17,7 +17,7 @@ import (
 // Common practice.
 func endFloat() Method {
 	return Method{
-		Name: "end-float", Version: 1, Title: "Crankshaft end float, and the shims for it",
+		Name: "end-float", Version: 2, Title: "Crankshaft end float, and the shims for it",
 		Inputs: append([]Input{
 			{Name: "push", Kind: quantity.Length, Doc: "reading with the shaft pushed home"},
 			{Name: "pull", Kind: quantity.Length, Doc: "reading with the shaft pulled home, same zero"},
@@ -50,7 +50,7 @@ func computeEndFloat(in Args, out *Out) error {
 		return Refuse("wanted", "give the end float that shall be left, 0 or more", "%.4f mm", in.Num("wanted"))
 	}
 	if in.Has("shims") {
-		return fitStack(in, float, out)
+		return fitStack(in, float, coverage95*in.differenceU("push", "pull"), out)
 	}
 	fill := float - in.Num("wanted")
 	out.Set("stack_wanted", fill)

@@ -28,6 +28,9 @@ func wrap(x, period float64) float64 {
 	if x < 0 {
 		x += period
 	}
+	if x >= period { // a hair under zero rounds up to the whole turn
+		return 0
+	}
 	return x
 }
 
@@ -39,6 +42,31 @@ func listU(in Args, name string) float64 {
 		u = math.Max(u, n.StdU())
 	}
 	return u
+}
+
+// differenceU is the standard uncertainty of the difference of two scalars: what they share (a zero, a master) is in
+// both and falls out as far as it is alike.
+func (a Args) differenceU(x, y string) float64 {
+	a.decl(x, Scalar)
+	a.decl(y, Scalar)
+	alone, common := 0.0, map[string]float64{}
+	for i, name := range []string{x, y} {
+		v := a.vals[name]
+		if v.Num == nil {
+			continue
+		}
+		for _, c := range v.Num.Us {
+			if c.Shared == "" {
+				alone += c.U * c.U
+			} else {
+				common[c.Shared] += c.U * float64(1-2*i)
+			}
+		}
+	}
+	for _, u := range common {
+		alone += u * u
+	}
+	return math.Sqrt(alone)
 }
 
 // StdU combines a number's components (they are independent of one another within one input).

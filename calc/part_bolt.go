@@ -32,6 +32,7 @@ func clampedInputs() []Input {
 type bolt struct {
 	compliance float64
 	area       float64
+	threadArea float64 // stress area of the smallest threaded section, 0 where there is none
 	governing  string
 }
 
@@ -49,6 +50,9 @@ func readBolt(in Args) (bolt, error) {
 		b.compliance += s.Num("length") / (in.Num("modulus") * area)
 		if area < b.area {
 			b.area, b.governing = area, name
+		}
+		if s.Has("thread") && (b.threadArea == 0 || area < b.threadArea) {
+			b.threadArea = area
 		}
 	}
 	return b, nil

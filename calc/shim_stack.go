@@ -12,17 +12,19 @@ import (
 //	error     = Σ − S          + = the stack is thicker than asked for
 //	resulting = gap − Σ        the float that is left
 //
-// Of all sets the one with the least |Σ − S|; of two equally near the one with more float; then the fewest pieces;
-// then the thickest first. float_min and float_max, both inclusive, bound the resulting float. Lengths in mm, held in
-// whole tenths of a nanometre while choosing, so nothing is decided by rounding. A shim listed twice is in stock twice.
+// Of all sets that leave float_min or more (0 where not given: shims never make a float negative, the shaft would be
+// clamped) the one with the least |Σ − S|; of two equally near the one with more float; then the fewest pieces; then the
+// thickest first. float_min and float_max, both inclusive, bound the resulting float. Lengths in mm, held in whole tenths
+// of a nanometre while choosing, so nothing is decided by rounding. A shim listed twice is in stock twice.
 //
 // Exact for any stock: see stackAsk.best for the bound on time (30 shims in thou and hundredths: well under a few
-// milliseconds). At most 60 shims. Refused: a float limit that excludes the wanted float, a stock from which no stack
-// keeps the limits. A gap that is smaller than the float wanted is answered with no shims and a warning.
+// milliseconds). At most 60 shims. Refused: a float limit that excludes the wanted float, a gap that is under float_min
+// without any shim, a stock from which no stack keeps the limits. A gap that is smaller than the float wanted is answered
+// with no shims and a warning; a float that is smaller than the doubt of the gap is warned of, as it may be none.
 // Arithmetic of the trade; common practice.
 func shimStack() Method {
 	return Method{
-		Name: "shim-stack", Version: 1, Title: "Shims that leave the wanted float",
+		Name: "shim-stack", Version: 2, Title: "Shims that leave the wanted float",
 		Inputs: append([]Input{
 			{Name: "gap", Kind: quantity.Length, Positive: true, Doc: "float with no shims fitted"},
 			{Name: "wanted", Kind: quantity.Length, Doc: "float wanted"},
@@ -33,7 +35,7 @@ func shimStack() Method {
 		Source:   "common practice; exact search over whole tenths of a nanometre",
 		Cautions: shimCautions(),
 		Compute: func(in Args, out *Out) error {
-			return fitStack(in, in.Num("gap"), out)
+			return fitStack(in, in.Num("gap"), coverage95*in.U("gap"), out)
 		},
 	}
 }
@@ -44,7 +46,7 @@ const maxShims = 60
 func stackInputs() []Input {
 	return []Input{
 		{Name: "max_shims", Kind: quantity.Number, Optional: true, Doc: "most shims in the stack; any number where not given"},
-		{Name: "float_min", Kind: quantity.Length, Optional: true, Doc: "least float allowed, inclusive"},
+		{Name: "float_min", Kind: quantity.Length, Optional: true, Doc: "least float allowed, inclusive; 0 where not given"},
 		{Name: "float_max", Kind: quantity.Length, Optional: true, Doc: "greatest float allowed, inclusive"},
 	}
 }
@@ -67,8 +69,11 @@ func shimCautions() []string {
 	}
 }
 
-// fitStack sets the figures of a stack that fills gap.
-func fitStack(in Args, gap float64, out *Out) error {
+// coverage95 is the coverage factor that warnings are made with: about 95 % where nothing is known of degrees of freedom.
+const coverage95 = 2
+
+// fitStack sets the figures of a stack that fills gap, which is known to ± doubt.
+func fitStack(in Args, gap, doubt float64, out *Out) error {
 	index, err := chooseShims(in, gap)
 	if err != nil {
 		return err
@@ -98,6 +103,9 @@ func fitStack(in Args, gap float64, out *Out) error {
 	if want < 0 {
 		out.Warn("there is less float without any shim than is wanted: a thrust face has to come off, or a part is not home")
 	}
+	if left := gap - sum; left < doubt {
+		out.Warn("the float left, %.4f mm, is less than the gap is known to, ± %.4f mm: the shaft may bind", left, doubt)
+	}
 	out.Adjust(a)
 	return nil
 }
@@ -124,6 +132,10 @@ func chooseShims(in Args, gap float64) ([]int, error) {
 		}
 		ask.pieces = append(ask.pieces, counts(s))
 	}
+	if ask.most < 0 {
+		return nil, Refuse("gap", "take something off a thrust face, or see that all parts are home; no shim helps",
+			"the gap of %.4f mm is %.4f mm too small for the least float, %.4f mm", gap, -float64(ask.most)/quantity.PerMillimetre, in.Num("float_min"))
+	}
 	found, ok, err := ask.best()
 	if err != nil {
 		return nil, Refuse("gap", "check the units of gap and shims", "%v is not searched", err)
@@ -140,7 +152,7 @@ func chooseShims(in Args, gap float64) ([]int, error) {
 // askForFloat turns float wanted and limits of float into sums of shims.
 func askForFloat(in Args, gap int64) (stackAsk, error) {
 	wanted := in.Num("wanted")
-	ask := stackAsk{want: gap - counts(wanted), least: 0, most: math.MaxInt64, max: len(in.List("shims"))}
+	ask := stackAsk{want: gap - counts(wanted), least: 0, most: gap, max: len(in.List("shims"))}
 	if in.Has("max_shims") {
 		n := in.Num("max_shims")
 		if n != math.Trunc(n) || n < 1 {
@@ -150,6 +162,9 @@ func askForFloat(in Args, gap int64) (stackAsk, error) {
 	}
 	if in.Has("float_min") {
 		low := in.Num("float_min")
+		if low < 0 {
+			return ask, Refuse("float_min", "give the least float that may be left, 0 or more", "%.4f mm", low)
+		}
 		if counts(low) > counts(wanted) {
 			return ask, Refuse("float_min", "wanted must lie between float_min and float_max", "%.4f mm is more than the float wanted, %.4f mm", low, wanted)
 		}

@@ -15,12 +15,14 @@ import (
 //
 // φ in degrees of the encoder, growing in the running direction; readings in mm along the bore. u_tdc is the standard
 // uncertainty of φ_T from the scatter about the fit. Readings of the other turning direction are fitted apart; backlash
-// = tdc − tdc_reverse, the lost motion, and tdc is that of the running direction. Without sense the sign is the one
+// = tdc_reverse − tdc, the lost motion, + = the wheel trails the crank, as a wheel with play does; tdc is that of the
+// running direction. A backlash below zero beyond its doubt is warned of: the lists are exchanged, or the wheel counts
+// backwards. Without sense the sign is the one
 // that fits. Best with readings 15° to 45° from the top on both sides: at the top the piston dwells. Refused: fewer than
 // three readings, readings of one side only, a sense that the readings contradict. Gauss–Newton on the slider-crank.
 func tdcFit() Method {
 	return Method{
-		Name: "tdc-fit", Version: 1, Title: "Top dead centre by least squares",
+		Name: "tdc-fit", Version: 2, Title: "Top dead centre by least squares",
 		Inputs: append(crankInputs(false),
 			Input{Name: "crank_angle", Shape: List, Kind: quantity.Angle, Doc: "encoder angles, crank turned in the running direction"},
 			Input{Name: "reading", Shape: List, Kind: quantity.Length, Doc: "indicator on the piston at each, along the bore"},
@@ -34,7 +36,7 @@ func tdcFit() Method {
 			{Name: "rms", Kind: quantity.Length, Doc: "scatter of the readings about the fit"},
 			{Name: "reading_at_tdc", Kind: quantity.Length, Doc: "what the indicator shows at top dead centre"},
 			{Name: "tdc_reverse", Kind: quantity.Angle, Doc: "encoder angle at top dead centre, turned backwards"},
-			{Name: "backlash", Kind: quantity.Angle, Doc: "tdc less tdc_reverse: lost motion between encoder and piston"},
+			{Name: "backlash", Kind: quantity.Angle, Doc: "tdc_reverse less tdc: lost motion between wheel and piston, + = the wheel trails"},
 		},
 		Formula: "least squares of reading = c0 ± drop(φ − φT) in c0 and φT; drop of the slider-crank",
 		Source:  "plane geometry of the slider-crank; least squares",
@@ -71,7 +73,11 @@ func computeTDCFit(in Args, out *Out) error {
 		return err
 	}
 	out.Set("tdc_reverse", form(r.tdc))
-	out.Set("backlash", signed(f.tdc-r.tdc, 360))
+	backlash := signed(r.tdc-f.tdc, 360)
+	out.Set("backlash", backlash)
+	if doubt := coverage95 * math.Hypot(f.u, r.u); backlash < -doubt {
+		out.Warn("backlash: %.2f° says that the wheel runs ahead of the crank: are the two lists exchanged, or does the wheel count against the running direction?", backlash)
+	}
 	return nil
 }
 

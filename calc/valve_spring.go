@@ -1,6 +1,7 @@
 package calc
 
 import (
+	"fmt"
 	"math"
 
 	"thoud/calc/quantity"
@@ -14,19 +15,20 @@ import (
 //	shim t: load + Σk·t, margin − t                  shim for load = (seat wanted − seat)/Σk
 //
 // Lengths in mm, forces in N; lift is the valve's, net of lash; shim + adds load. One shim under the nest raises every
-// spring of it. From a stock the stack nearest to the shim for the load is taken that leaves the margin. Refused: a
-// load that needs more shim than the margin leaves, naming the spring that limits it; a spring whose rate cannot be had.
+// spring of it. A load wanted is a least load: from a stock the thinnest stack is taken that reaches it and leaves the
+// margin, of several as thin the one of fewest pieces. Refused: a load that needs more shim than the margin leaves,
+// naming the spring that limits it; a stock that cannot reach it; a spring whose rate cannot be had.
 func valveSpring() Method {
 	perSpring := func(name string, kind quantity.Kind, doc string) Figure {
 		return Figure{Name: name, Kind: kind, List: true, Doc: doc}
 	}
 	return Method{
-		Name: "valve-spring", Version: 1, Title: "Valve springs: load, coil bind and shims",
+		Name: "valve-spring", Version: 2, Title: "Valve springs: load, coil bind and shims",
 		Inputs: []Input{
 			{Name: "springs", Shape: Records, Fields: springInputs(), Doc: "the springs of one valve, outer first"},
 			{Name: "lift", Kind: quantity.Length, Positive: true, Doc: "lift of the valve, net of lash"},
 			{Name: "shims", Shape: List, Kind: quantity.Length, Optional: true, Positive: true, Doc: "shims in stock"},
-			{Name: "seat_wanted", Kind: quantity.Force, Optional: true, Positive: true, Doc: "load wanted with the valve shut, all springs together"},
+			{Name: "seat_wanted", Kind: quantity.Force, Optional: true, Positive: true, Doc: "least load wanted with the valve shut, all springs together"},
 			{Name: "margin_wanted", Kind: quantity.Length, Optional: true, Positive: true, Doc: "least coil-bind margin wanted (0.060 in: common practice)"},
 		},
 		Figures: []Figure{
@@ -211,16 +213,15 @@ func (n springNest) shim(in Args, out *Out) error {
 	return nil
 }
 
-// springShims chooses from the stock the stack nearest to a thickness and not over the limit; of two equally near the
-// thinner.
+// springShims chooses from the stock the thinnest stack of at least a thickness and not over the limit.
 func springShims(in Args, want, limit float64) ([]float64, error) {
 	shims := in.List("shims")
 	if len(shims) > maxShims {
 		return nil, Refuse("shims", "list those that could be fitted", "%d shims, at most %d are searched", len(shims), maxShims)
 	}
-	ask := stackAsk{want: counts(want), max: len(shims), most: math.MaxInt64}
+	ask := stackAsk{want: counts(want), least: counts(want), max: len(shims), most: math.MaxInt64}
 	if limit < 1e6 {
-		ask.most = counts(limit)
+		ask.most = max(counts(limit), ask.least)
 	}
 	for _, s := range shims {
 		if counts(s) <= 0 {
@@ -228,9 +229,16 @@ func springShims(in Args, want, limit float64) ([]float64, error) {
 		}
 		ask.pieces = append(ask.pieces, counts(s))
 	}
-	found, _, err := ask.best() // no shim at all is always allowed
+	found, ok, err := ask.best()
 	if err != nil {
 		return nil, Refuse("shims", "check the unit of the shims and the load wanted", "%v is not searched", err)
+	}
+	if !ok {
+		most := "any"
+		if limit < 1e6 {
+			most = fmt.Sprintf("%.3f mm", limit)
+		}
+		return nil, Refuse("shims", "add other thicknesses to the stock, or ask for less load", "no stack of these makes the %.3f mm that the load needs, at most %s", want, most)
 	}
 	pieces := make([]float64, 0, len(found.index))
 	for _, i := range found.index {
