@@ -13,15 +13,18 @@ import (
 //	apex depth z = the least of
 //	    h − r/tan α + r/tan β          at the pilot rim (or the edge of the tip flat) and at the cone's outer edge
 //	    h_p − r/tan α_p + r/tan β      at the tip flat and at the pilot's radius: bottoms
-//	    r_mouth/tan β                  where the cone is wider than the seat drilling
+//	    r_m/tan β                      at the mouth, where the cone is wider than the seat there
+//	radius of the seat at the face r_m = min(seat drill/2, h·tan α)
 //	pilot needed                   h − r_p/tan α + r_p/tan β, deeper for the tip flat
 //
 // Depths in mm from the hole's mouth to the drills' tips; diameters in mm; point angles are whole angles. Wanted: the cone on
-// the pilot's rim with air under its tip. Refused: a pilot wider than the seat. Plane geometry, computed independently.
+// the pilot's rim with air under its tip. The drilled seat ends at the face: where the drill did not go in to its full
+// diameter the seat is as wide as the point made it, and where that is not wider than the pilot there is no seat and the
+// cone rests on the pilot's mouth, which is warned of. Refused: a pilot wider than the seat drill. Plane geometry, computed independently.
 // Point angles by ASME B18.3 and BS 2470: 90°, 118° for short screws; ISO 4027: 90°, 120° for short ones (from memory).
 func coneSeat() Method {
 	return Method{
-		Name: "cone-seat", Version: 1, Title: "Seat of a cone-point screw",
+		Name: "cone-seat", Version: 2, Title: "Seat of a cone-point screw",
 		Inputs: []Input{
 			{Name: "seat_drill", Kind: quantity.Length, Positive: true, Doc: "diameter of the drill that spots the seat"},
 			{Name: "seat_depth", Kind: quantity.Length, Positive: true, Doc: "depth of the seat at the drill's tip"},
@@ -36,6 +39,7 @@ func coneSeat() Method {
 			{Name: "cone_base", Kind: quantity.Length, Positive: true, Optional: true, Doc: "diameter where the cone ends; the screw's where not given"},
 		},
 		Figures: []Figure{
+			{Name: "seat_diameter", Kind: quantity.Length, Doc: "diameter of the drilled seat at the face"},
 			{Name: "apex_depth", Kind: quantity.Length, Doc: "depth of the cone's sharp apex, screwed home"},
 			{Name: "tip_depth", Kind: quantity.Length, Doc: "depth of its tip flat"},
 			{Name: "contact_diameter", Kind: quantity.Length, Doc: "circle on which the cone bears"},
@@ -66,17 +70,27 @@ func computeConeSeat(in Args, out *Out) error {
 		return err
 	}
 	// On the seat: the surface and the cone are both straight, so the first touch is at an end of their common stretch.
-	inner, outer := math.Max(j.pilotR, j.tipR), math.Min(j.baseR, j.seatR)
+	mouth := j.mouth()
+	inner, outer := math.Max(j.pilotR, j.tipR), math.Min(j.baseR, mouth)
 	seat := func(r float64) float64 { return j.seatH - r*j.seatC + r*j.coneC }
 	pilot := func(r float64) float64 { return j.pilotH - r*j.pilotC + r*j.coneC }
 	rim := seat(inner)
+	if inner >= mouth { // no seat is left beside the pilot or the flat: they end at the face
+		rim = inner * j.coneC
+	}
 	z, contact, on, bottoms := math.Inf(1), 0.0, "", false
 	touch := func(depth, r float64, what string, bad bool) {
 		if depth < z-1e-9 {
 			z, contact, on, bottoms = depth, r, what, bad
 		}
 	}
-	if inner <= outer {
+	switch {
+	case inner >= mouth && j.tipR > j.pilotR:
+		touch(rim, inner, "edge of the tip flat", true)
+	case inner >= mouth && j.baseR >= inner:
+		touch(rim, inner, "mouth of the pilot", false)
+		out.Warn("seats_on: the seat was not drilled to its diameter, it would be %.3f mm wide at the face and the pilot is %.3f mm: the cone rests on the pilot's mouth; drill the seat deeper", 2*mouth, 2*j.pilotR)
+	case inner <= outer:
 		what := "pilot rim"
 		switch {
 		case math.Abs(j.seatC-j.coneC) < 1e-9:
@@ -89,10 +103,11 @@ func computeConeSeat(in Args, out *Out) error {
 		default:
 			touch(rim, inner, what, false)
 		}
-		touch(seat(outer), outer, "outer edge", false)
-	}
-	if j.baseR > j.seatR {
-		touch(j.seatR*j.coneC, j.seatR, "mouth of the hole", false)
+		if j.baseR > mouth {
+			touch(mouth*j.coneC, mouth, "mouth of the hole", false)
+		} else {
+			touch(seat(outer), outer, "outer edge", false)
+		}
 	}
 	if j.tipR < j.pilotR {
 		edge := math.Min(j.pilotR, j.baseR)
@@ -100,6 +115,7 @@ func computeConeSeat(in Args, out *Out) error {
 		touch(pilot(edge), edge, "pilot bottom", true)
 	}
 	tip := z - j.tipR*j.coneC
+	out.Set("seat_diameter", 2*mouth)
 	out.Set("apex_depth", z)
 	out.Set("tip_depth", tip)
 	out.Set("contact_diameter", 2*contact)
@@ -118,6 +134,9 @@ func computeConeSeat(in Args, out *Out) error {
 	warnConeSeat(out, on, bottoms, z-j.screwR*j.coneC)
 	return nil
 }
+
+// mouth is the radius of the drilled seat at the face: the drill's, or as far as its point went in.
+func (j coneJob) mouth() float64 { return math.Min(j.seatR, j.seatH/j.seatC) }
 
 func coneJobOf(in Args) (coneJob, error) {
 	j := coneJob{seatR: in.Num("seat_drill") / 2, seatH: in.Num("seat_depth"), pilotR: in.Num("pilot_drill") / 2, pilotH: in.Num("pilot_depth"), tipR: in.Num("tip_flat") / 2}

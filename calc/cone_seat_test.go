@@ -52,6 +52,10 @@ func TestConeSeat(t *testing.T) {
 			v["screw_diameter"] = num(0.3125 * inch)
 			return v
 		}(), inch, map[string]float64{"apex_depth": 0.125, "contact_diameter": 0.25}, "mouth of the hole", false},
+		{"shallow seat, no seat beside the pilot", quarter(map[string]float64{"seat_depth": 0.020 * inch, "pilot_drill": 0.125 * inch, "pilot_depth": 0.1875 * inch}), inch,
+			map[string]float64{"apex_depth": 0.06250, "contact_diameter": 0.125, "seat_diameter": 0.066571}, "mouth of the pilot", false},
+		{"shallow seat", quarter(map[string]float64{"seat_depth": 0.050 * inch, "pilot_drill": 0.125 * inch, "pilot_depth": 0.1875 * inch}), inch,
+			map[string]float64{"apex_depth": 0.074946, "contact_diameter": 0.125, "seat_diameter": 0.166428}, "pilot rim", false},
 		{"M6 120°", m6(map[string]float64{"pilot_drill": 0.0625 * inch, "pilot_depth": 0.1875 * inch, "cone_angle": 120, "cone_base": 5}), 1,
 			map[string]float64{"apex_depth": 3.1162, "contact_diameter": 5}, "outer edge", false},
 		{"M6 90° with a flat", m6(map[string]float64{"pilot_drill": 0.0625 * inch, "pilot_depth": 0.1875 * inch, "tip_flat": 1.5}), 1,

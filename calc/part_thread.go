@@ -27,6 +27,11 @@ func coarsePitches() map[float64]float64 {
 	}
 }
 
+// baDrills is the customary drill of BA sizes, mm (from memory).
+func baDrills() map[string]float64 {
+	return map[string]float64{"0 BA": 5.1, "2 BA": 4.0, "4 BA": 3.0, "6 BA": 2.3}
+}
+
 // tapDrills is the customary drill in inches for unified threads: number, letter and fraction drills (ASME B94.11M).
 // The first five as the trade's tables print them, the others from memory.
 func tapDrills() map[string]float64 {

@@ -15,19 +15,22 @@ import (
 //	metric, unified (60°)             d − 0.649519 P      d − 1.082532 P      d − 1.226869 P (unified 1.299038 P)
 //	Whitworth, BSW and BSF (55°)      d − 0.640327 P      d − 1.280654 P      the minor diameter
 //	cycle, BSC and CEI (60°)          d − 0.5327 P        d − 1.0654 P        the minor diameter
+//	BA (47½°)                         d − 0.6 P           d − 1.2 P           the minor diameter
+//	    P = 0.9ⁿ to 0.01 mm, d = 6·(0.9ⁿ)^1.2 to 0.1 mm, with the pitch not rounded
 //
 //	stress area = π/4 ((d₂ + root)/2)²      metric π/4 (d − 0.938194 P)², unified π/4 (d − 0.974279 P)²
 //
 // Lengths in mm, areas in mm². The minor diameter is that of the basic profile, as the tables print it. tap_drill is
-// the customary drill where the trade's tables name one (unified sizes to 1/2 in), else d − P, common practice.
-// Names: "M10x1.25", "M10" (coarse), "5/16-24 UNF", "1/4-26 BSC", "1/4-20 BSW", "5/16-22 BSF", "#10-32 UNF". An inch
-// thread must name its form, because 1/4-20 is both unified and Whitworth and differs in angle; a count of threads that
-// is not the series' own is refused. Sources: ISO 68-1, ISO 724, ISO 898-1, ASME B1.1, BS 84, BS 811.
+// the customary drill where the trade's tables name one (unified sizes to 1/2 in, four BA sizes), else d − P, common
+// practice. Names: "M10x1.25", "M10" (coarse), "5/16-24 UNF", "1/4-26 BSC", "1/4-20 BSW", "5/16-22 BSF", "#10-32 UNF",
+// "2 BA". An inch thread must name its form, because 1/4-20 is both unified and Whitworth and differs in angle; a count of
+// threads that is not the series' own is refused. A size in decimals within 0.0005 in of a listed size is that size:
+// 0.3125 is 5/16. Sources: ISO 68-1, ISO 724, ISO 898-1, ASME B1.1, BS 84, BS 811, BS 93 (BA, from memory).
 func thread() Method {
 	return Method{
-		Name: "thread", Version: 1, Title: "Dimensions of a thread",
+		Name: "thread", Version: 2, Title: "Dimensions of a thread",
 		Inputs: []Input{
-			{Name: "thread", Shape: Text, Doc: "\"M10x1.25\", \"5/16-24 UNF\", \"1/4-26 BSC\", \"1/4-20 BSW\""},
+			{Name: "thread", Shape: Text, Doc: "\"M10x1.25\", \"5/16-24 UNF\", \"1/4-26 BSC\", \"1/4-20 BSW\", \"2 BA\""},
 		},
 		Figures: []Figure{
 			{Name: "pitch", Kind: quantity.Length, Doc: "advance in one turn"},
@@ -36,8 +39,8 @@ func thread() Method {
 			{Name: "stress_area", Kind: quantity.Area, Doc: "area that carries the load"},
 			{Name: "tap_drill", Kind: quantity.Length, Doc: "drill before tapping"},
 		},
-		Formula:  "d2 = d − 0.649519 P (60°), d − 0.640327 P (55°), d − 0.5327 P (cycle); stress area = π/4 ((d2 + root)/2)²",
-		Source:   "ISO 68-1, ISO 724, ISO 898-1, ASME B1.1, BS 84, BS 811; tap drills: trade tables, else d − P (common practice)",
+		Formula:  "d2 = d − 0.649519 P (60°), d − 0.640327 P (55°), d − 0.5327 P (cycle), d − 0.6 P (BA); stress area = π/4 ((d2 + root)/2)²",
+		Source:   "ISO 68-1, ISO 724, ISO 898-1, ASME B1.1, BS 84, BS 811, BS 93; tap drills: trade tables, else d − P (common practice)",
 		Cautions: []string{"Glasses on when drilling and tapping; swarf out of the oilways; never screw a 55° thread into a 60° one."},
 		Compute: func(in Args, out *Out) error {
 			t, err := parseThread("thread", in.Text("thread"))
@@ -67,13 +70,14 @@ func metricForm() threadForm    { return threadForm{"metric", 0.649519, 1.082532
 func unifiedForm() threadForm   { return threadForm{"unified", 0.649519, 1.082532, 1.299038, 30} }
 func whitworthForm() threadForm { return threadForm{"Whitworth", 0.640327, 1.280654, 1.280654, 27.5} }
 func cycleForm() threadForm     { return threadForm{"cycle", 0.5327, 1.0654, 1.0654, 30} }
+func baForm() threadForm        { return threadForm{"BA", 0.6, 1.2, 1.2, 23.75} }
 
 // screw is one thread: diameter and pitch in mm.
 type screw struct {
 	form     threadForm
 	diameter float64
 	pitch    float64
-	key      string // "5/16-24": size and threads an inch of an inch thread
+	key      string // "5/16-24": size and threads an inch of an inch thread; "2 BA"
 }
 
 func (t screw) pitchDiameter() float64 { return t.diameter - t.form.effective*t.pitch }
@@ -92,6 +96,9 @@ func (t screw) tapDrill() float64 {
 			return inch * 25.4
 		}
 	}
+	if mm, ok := baDrills()[t.key]; ok {
+		return mm
+	}
 	return t.diameter - t.pitch
 }
 
@@ -103,9 +110,14 @@ func parseThread(field, name string) (screw, error) {
 	}
 	var t screw
 	var err error
-	if rest, ok := strings.CutPrefix(s, "M"); ok {
-		t, err = parseMetric(field, name, rest)
-	} else {
+	metric, isMetric := strings.CutPrefix(s, "M")
+	number, isBA := strings.CutSuffix(s, "BA")
+	switch {
+	case isMetric:
+		t, err = parseMetric(field, name, metric)
+	case isBA:
+		t, err = parseBA(field, name, number)
+	default:
 		t, err = parseInch(field, name, s)
 	}
 	if err != nil {
@@ -118,7 +130,7 @@ func parseThread(field, name string) (screw, error) {
 }
 
 func threadRefusal(field, name, why string) error {
-	return Refuse(field, "write it as \"M10x1.25\", \"5/16-24 UNF\", \"1/4-26 BSC\" or \"1/4-20 BSW\"", "%q is no thread known here: %s", name, why)
+	return Refuse(field, "write it as \"M10x1.25\", \"5/16-24 UNF\", \"1/4-26 BSC\", \"1/4-20 BSW\" or \"2 BA\"", "%q is no thread known here: %s", name, why)
 }
 
 func parseMetric(field, name, s string) (screw, error) {
@@ -166,10 +178,39 @@ func parseInch(field, name, s string) (screw, error) {
 	if !ok {
 		return screw{}, threadRefusal(field, name, fmt.Sprintf("%q is no form of thread (UNC, UNF, UNEF, UN, UNS, BSW, BSF, BSC, CEI)", words[1]))
 	}
+	size, inch = listedSize(size, inch)
 	if want, ok := seriesThreads()[words[1]][size]; ok && want != tpi {
 		return screw{}, threadRefusal(field, name, fmt.Sprintf("%s %s has %g threads an inch, not %g", size, words[1], want, tpi))
 	}
-	return screw{form: form, diameter: inch * 25.4, pitch: 25.4 / tpi, key: size + "-" + count}, nil
+	return screw{form: form, diameter: inch * 25.4, pitch: 25.4 / tpi, key: fmt.Sprintf("%s-%g", size, tpi)}, nil
+}
+
+// listedSize gives a size as the tables of series name it, where it is one of theirs in other words (0.3125, 10/32): a
+// thread named in decimals is held to its series like one named by its fraction.
+func listedSize(size string, inch float64) (string, float64) {
+	for _, series := range seriesThreads() {
+		for name := range series {
+			// Sizes stand at least 0.0025 in apart, so there is one at most.
+			if x, ok := inchSize(name); ok && math.Abs(x-inch) <= 0.0005+1e-9 {
+				return name, x
+			}
+		}
+	}
+	return size, inch
+}
+
+// parseBA reads the number of a BA size.
+func parseBA(field, name, s string) (screw, error) {
+	s = strings.TrimSpace(s)
+	n, err := strconv.Atoi(s)
+	if err != nil || n < 0 || n > 16 || s != strconv.Itoa(n) {
+		return screw{}, threadRefusal(field, name, "BA sizes are whole numbers from 0 to 16, without a count of threads")
+	}
+	exact := math.Pow(0.9, float64(n))
+	return screw{
+		form: baForm(), key: fmt.Sprintf("%d BA", n),
+		pitch: math.Round(exact*100) / 100, diameter: math.Round(6*math.Pow(exact, 1.2)*10) / 10,
+	}, nil
 }
 
 // inchSize reads "1/4", "0.3125", "1 1/8", "1" or a number size "#10".

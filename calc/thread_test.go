@@ -40,6 +40,26 @@ func TestThreadTables(t *testing.T) {
 		{"3/8-24 UNF", "tap_drill", 0.3320 * in, 1e-9, "ASME B94.11M, Q"},
 		{"M8", "tap_drill", 6.75, 1e-9, "common practice, d − P"},
 		{"M10 x 1.25", "pitch", 1.25, 0, "as named"},
+		{"0 BA", "pitch", 1.00, 0, "BS 93, from memory"},
+		{"0BA", "pitch_diameter", 5.40, 1e-9, "BS 93, from memory"},
+		{"0 BA", "minor_diameter", 4.80, 1e-9, "BS 93, from memory"},
+		{"0 BA", "stress_area", 20.43, 0.005, "computed independently, no published example"},
+		{"2 BA", "pitch", 0.81, 0, "BS 93, from memory"},
+		{"2ba", "pitch_diameter", 4.215, 0.0011, "BS 93, from memory (computed 4.214)"},
+		{"2 BA", "minor_diameter", 3.73, 0.0021, "BS 93, from memory (computed 3.728)"},
+		{"4 BA", "pitch_diameter", 3.204, 1e-9, "computed independently, no published example"},
+		{"4 BA", "minor_diameter", 2.808, 1e-9, "computed independently, no published example"},
+		{"6 BA", "pitch_diameter", 2.482, 1e-9, "computed independently, no published example"},
+		{"6 BA", "minor_diameter", 2.164, 1e-9, "computed independently, no published example"},
+		{"16 BA", "pitch", 0.19, 1e-12, "BS 93, from memory"},
+		{"0 BA", "tap_drill", 5.1, 0, "trade table, from memory"},
+		{"2 BA", "tap_drill", 4.0, 0, "trade table, from memory"},
+		{"4 BA", "tap_drill", 3.0, 0, "trade table, from memory"},
+		{"6 BA", "tap_drill", 2.3, 0, "trade table, from memory"},
+		{"0.25-20 UNC", "tap_drill", 0.2010 * in, 1e-9, "ASME B94.11M, No. 7; 0.25 is 1/4"},
+		{"0.312-24 UNF", "tap_drill", 0.265625 * in, 1e-9, "ASME B94.11M, 17/64; 0.312 is 5/16"},
+		{"2/8-28.0 UNF", "tap_drill", 0.2130 * in, 1e-9, "ASME B94.11M, No. 3; 2/8 is 1/4"},
+		{"0.19-32 UNF", "pitch", in / 32, 1e-12, "ASME B1.1: 0.190 is number 10"},
 		{"#10-32 UNF", "pitch", in / 32, 1e-12, "as named"},
 		{"1 1/8-12 UNF", "pitch_diameter", 1.0709 * in, 0.00005 * in, "ASME B1.1, from memory"},
 	} {
@@ -55,7 +75,10 @@ func TestThreadTables(t *testing.T) {
 }
 
 func TestThreadRefuses(t *testing.T) {
-	for _, s := range []string{"", "M", "Mx1", "M10x", "M10x-1.25", "M11", "M10x12", "1/4", "1/4-20", "1/4-28", "1/4-26 UNF", "1/4-26 BSW", "1/0-20 BSW", "0/4-20 BSW", "x-20 BSW", "1/4-20 XYZ", "1/4-0 BSC", "#99-2 UNF", "1/4-1e3 BSC", "M1e1x1"} {
+	for _, s := range []string{"", "M", "Mx1", "M10x", "M10x-1.25", "M11", "M10x12", "1/4", "1/4-20", "1/4-28", "1/4-26 UNF", "1/4-26 BSW", "1/0-20 BSW", "0/4-20 BSW", "x-20 BSW", "1/4-20 XYZ", "1/4-0 BSC", "#99-2 UNF", "1/4-1e3 BSC", "M1e1x1",
+		// Sizes in decimals are held to their series too: 5/16 UNF has 24 threads, 7/16 BSF 18 (ASME B1.1, BS 84), number 10 UNF 32.
+		"0.3125-18 UNF", "0.4375-14 BSF", "0.190-24 UNF", "4/16-26 UNF",
+		"17 BA", "-1 BA", "2.5 BA", "BA", "2 BA-32", "02 BA", "+2 BA", "1e1 BA"} {
 		refused(t, "thread", given{"thread": s}, "thread")
 	}
 }
