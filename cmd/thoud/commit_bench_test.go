@@ -117,6 +117,12 @@ type pressed struct {
 
 func press(b *testing.B, dir, plan string) *pressed {
 	b.Helper()
+	return pressGauge(b, dir, plan, "dial-1")
+}
+
+// pressGauge is press with a gauge of this name, for a ledger that has some already.
+func pressGauge(b *testing.B, dir, plan, name string) *pressed {
+	b.Helper()
 	cfg := defaultConfig()
 	cfg.Lockout = "0s"
 	p := &pressed{served: serveWith(b, dir, cfg), outcomes: make(chan bench.Outcome, 4096)}
@@ -124,15 +130,17 @@ func press(b *testing.B, dir, plan string) *pressed {
 	if err != nil {
 		b.Fatal(err)
 	}
-	if p.gauge, err = simulate.Open(simulate.Options{Profile: profiles[dialProfile], Dir: dir, Name: "dial-1"}); err != nil {
+	if p.gauge, err = simulate.Open(simulate.Options{Profile: profiles[dialProfile], Dir: dir, Name: name}); err != nil {
 		b.Fatal(err)
 	}
 	b.Cleanup(func() { p.gauge.Close() })
 	p.gauge.Set(quantity.OfLength(quantity.PerMillimetre, quantity.Base(quantity.Length), 3))
-	p.must(bench.Verb{Name: bench.DoGaugeAdd, Register: &bench.Gauge{Name: "dial-1", Profile: dialProfile, Port: p.gauge.Path(), Known: bench.KnownPath,
+	p.must(bench.Verb{Name: bench.DoGaugeAdd, Register: &bench.Gauge{Name: name, Profile: dialProfile, Port: p.gauge.Path(), Known: bench.KnownPath,
 		Identity: p.gauge.Path(), Role: "indicator", Sends: bench.SendsKey, Sense: 1}})
 	p.must(bench.Verb{Name: bench.DoBuildStart, Build: &bench.Started{Job: "17", Plan: "bench", Text: plan}})
-	p.eventually("the gauge is open", func() bool { st := p.status(); return len(st.Gauges) == 1 && st.Gauges[0].Open })
+	p.eventually("the gauge is open", func() bool {
+		return slices.ContainsFunc(p.status().Gauges, func(g bench.GaugeStatus) bool { return g.Name == name && g.Open })
+	})
 	ctx, cancel := context.WithCancel(context.Background())
 	done := make(chan struct{})
 	go func() {

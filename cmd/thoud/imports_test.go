@@ -30,6 +30,7 @@ func house() map[string][]string {
 		"thoud/pipeline/bus":         {"thoud/pipeline", "thoud/capture/bench", "github.com/nats-io/nats.go", "github.com/nats-io/nats-server/v2", "github.com/rs/zerolog", "github.com/google/uuid", "golang.org/x/sync"},
 		"thoud/pipeline/monitor":     {"thoud/pipeline/monitor/view", "thoud/capture/bench", "thoud/capture/plan", "thoud/calc", "thoud/calc/quantity", "thoud/calc/chart", "github.com/rs/zerolog", "github.com/google/uuid", "golang.org/x/crypto"},
 		"thoud/store":                {"thoud/capture/bench", "thoud/capture/plan", "thoud/calc", "thoud/calc/quantity", "modernc.org/sqlite", "modernc.org/libc", "golang.org/x/sys"},
+		"thoud/store/ledgertest":     {"thoud/capture/bench", "modernc.org/sqlite"},
 		"thoud/store/sheet":          {"thoud/capture/bench", "thoud/capture/plan", "thoud/calc", "thoud/calc/quantity", "thoud/calc/chart", "codeberg.org/go-pdf/fpdf"},
 		"thoud/cmd/thoud/demo":       {"thoud/capture/bench", "thoud/capture/plan", "thoud/calc", "thoud/calc/quantity", "thoud/devices", "thoud/devices/simulate", "github.com/google/uuid"},
 		"thoud/cmd/thoud":            nil, // wires everything

@@ -49,7 +49,7 @@ func serveWith(tb testing.TB, dir string, cfg config) *served {
 			tb.Fatalf("service: %v", err)
 		default:
 		}
-		c, err := bus.Dial(filepath.Join(dir, socketName), "bench")
+		c, err := bus.Dial(filepath.Join(dir, socketName), cfg.Bench)
 		if err != nil {
 			return false
 		}

@@ -1,0 +1,223 @@
+package main
+
+import (
+	"bufio"
+	"context"
+	"fmt"
+	"io"
+	"net/http"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"syscall"
+	"testing"
+	"time"
+
+	"thoud/capture/bench"
+	"thoud/store"
+	"thoud/store/ledgertest"
+)
+
+// lifetimeSizes are the lengths of ledger that the benchmarks run at: what grows with the ledger shows between them. The
+// longest takes minutes to make and runs with the long checks.
+func lifetimeSizes() []int {
+	sizes := []int{1_000, 100_000}
+	if os.Getenv("THOUD_LONG") != "" {
+		sizes = append(sizes, 1_000_000)
+	}
+	return sizes
+}
+
+// BenchmarkLifetime says what a start, a reading, a page and a verification cost on ledgers of several lengths, with the
+// floor of the same disk beside each.
+func BenchmarkLifetime(b *testing.B) {
+	for _, n := range lifetimeSizes() {
+		b.Run(fmt.Sprint(n), func(b *testing.B) {
+			dir := b.TempDir()
+			ledgertest.OnDisk(b, dir)
+			if _, err := ledgertest.Read(b).FirstForm(context.Background(), filepath.Join(dir, store.File), n); err != nil {
+				b.Fatal(err)
+			}
+			b.Run("first-start", func(b *testing.B) { benchStart(b, dir) })
+			b.Run("start", func(b *testing.B) { benchStart(b, dir) })
+			b.Run("pages", func(b *testing.B) { benchPages(b, dir) })
+			b.Run("paced", func(b *testing.B) { benchReading(b, dir, "press-1", 20*time.Millisecond) })
+			b.Run("back-to-back", func(b *testing.B) { benchReading(b, dir, "press-2", 0) })
+			b.Run("sheet", func(b *testing.B) {
+				benchCommand(b, "sheet", ledgertest.Read(b).Job(0), "--format", "json", "--state", dir)
+			})
+			b.Run("verify", func(b *testing.B) {
+				t := benchCommand(b, "verify", "--state", dir)
+				b.ReportMetric(ms(t)/float64(n), "ms/entry")
+			})
+		})
+	}
+}
+
+// running is thoud as a process, started, with its monitor.
+type running struct {
+	cmd  *exec.Cmd
+	url  string
+	took time.Duration
+}
+
+var monitorAt = regexp.MustCompile(`monitor at (http://\S+)`)
+
+func startRunning(b *testing.B, dir string) *running {
+	b.Helper()
+	r := &running{cmd: exec.Command("thoud", "run", "--listen=127.0.0.1:0", "--state", dir)}
+	out, err := r.cmd.StdoutPipe()
+	if err != nil {
+		b.Fatal(err)
+	}
+	t0 := time.Now()
+	if err := r.cmd.Start(); err != nil {
+		b.Fatal(err)
+	}
+	for lines := bufio.NewScanner(out); lines.Scan(); {
+		if m := monitorAt.FindStringSubmatch(lines.Text()); m != nil {
+			r.url, r.took = m[1], time.Since(t0)
+			go func() { _, _ = io.Copy(io.Discard, out) }()
+			return r
+		}
+	}
+	b.Fatalf("the service did not start: %v", r.cmd.Wait())
+	return nil
+}
+
+func (r *running) stop(b *testing.B) {
+	b.Helper()
+	if err := r.cmd.Process.Signal(os.Interrupt); err != nil {
+		b.Fatal(err)
+	}
+	if err := r.cmd.Wait(); err != nil {
+		b.Fatal(err)
+	}
+}
+
+// memory is what a process holds now and held at most, in MiB (proc(5)).
+func memory(b *testing.B, pid int) (now, most float64) {
+	b.Helper()
+	text, err := os.ReadFile(fmt.Sprintf("/proc/%d/status", pid))
+	if err != nil {
+		b.Fatal(err)
+	}
+	for line := range strings.Lines(string(text)) {
+		var kb float64
+		if _, err := fmt.Sscanf(line, "VmRSS: %f kB", &kb); err == nil {
+			now = kb / 1024
+		}
+		if _, err := fmt.Sscanf(line, "VmHWM: %f kB", &kb); err == nil {
+			most = kb / 1024
+		}
+	}
+	return now, most
+}
+
+func benchStart(b *testing.B, dir string) {
+	var all []time.Duration
+	var now, most float64
+	for b.Loop() {
+		r := startRunning(b, dir)
+		all = append(all, r.took)
+		now, most = memory(b, r.cmd.Process.Pid)
+		r.stop(b)
+	}
+	b.ReportMetric(ms(percentile(all, 0.5)), "start-ms")
+	b.ReportMetric(now, "MiB")
+	b.ReportMetric(most, "MiB-most")
+	b.ReportMetric(0, "ns/op")
+}
+
+func benchPages(b *testing.B, dir string) {
+	r := startRunning(b, dir)
+	defer r.stop(b)
+	get := func(path string) time.Duration {
+		t0 := time.Now()
+		resp, err := http.Get(r.url + path)
+		if err != nil {
+			b.Fatal(err)
+		}
+		if _, err := io.Copy(io.Discard, resp.Body); err != nil || resp.StatusCode != http.StatusOK {
+			b.Fatalf("%s: %s, %v", path, resp.Status, err)
+		}
+		resp.Body.Close()
+		return time.Since(t0)
+	}
+	pages := []struct{ name, path string }{
+		{"bench-ms", "/"}, {"ledger-ms", "/ledger"}, {"gauge-none-ms", "/ledger?gauge=nobody"}, {"gauge-ms", "/ledger?gauge=dial-1"},
+		{"step-none-ms", "/ledger?step=nowhere"}, {"text-none-ms", "/ledger?text=nothing-of-the-kind"}, {"builds-ms", "/builds"},
+	}
+	all := map[string][]time.Duration{}
+	for b.Loop() {
+		for _, p := range pages {
+			all[p.name] = append(all[p.name], get(p.path))
+		}
+	}
+	for _, p := range pages {
+		b.ReportMetric(ms(percentile(all[p.name], 0.5)), p.name)
+	}
+	b.ReportMetric(0, "ns/op")
+}
+
+// benchReading sends one frame after another over a pseudo-terminal, each once the one before was told as stored and so
+// much time has passed.
+func benchReading(b *testing.B, dir, gauge string, pause time.Duration) {
+	const points = 60
+	p := pressGauge(b, dir, manyPlan(points), gauge)
+	defer p.stop()
+	f := newFloor(b, b.TempDir())
+	var own []time.Duration
+	at, n := points, uint64(0)
+	for b.Loop() {
+		if at == points {
+			p.settled(n)
+			n, at = p.open(), 0
+		}
+		f.step(b)
+		time.Sleep(pause)
+		n++
+		t0 := time.Now()
+		if err := p.gauge.Send(); err != nil {
+			b.Fatal(err)
+		}
+		p.await(n)
+		own = append(own, time.Since(t0))
+		if at++; at == points {
+			n++ // the pass is closed
+			p.await(n)
+		}
+	}
+	p.must(bench.Verb{Name: bench.DoGaugeRemove, Gauge: gauge})
+	p.must(bench.Verb{Name: bench.DoBuildClose})
+	report(b, own, f.both)
+}
+
+// benchCommand runs a command beside the ledger, and gives how long it took.
+func benchCommand(b *testing.B, args ...string) time.Duration {
+	var all []time.Duration
+	var most float64
+	for b.Loop() {
+		cmd := exec.Command("thoud", args...)
+		t0 := time.Now()
+		if out, err := cmd.CombinedOutput(); err != nil {
+			b.Fatalf("%v: %v\n%.500s", args, err, out)
+		}
+		all = append(all, time.Since(t0))
+		most = max(most, resident(cmd.ProcessState))
+	}
+	b.ReportMetric(ms(percentile(all, 0.5)), "ms")
+	b.ReportMetric(most, "MiB-most")
+	b.ReportMetric(0, "ns/op")
+	return percentile(all, 0.5)
+}
+
+// resident is the most a process that has ended held, in MiB (getrusage(2); kB on Linux).
+func resident(p *os.ProcessState) float64 {
+	if u, ok := p.SysUsage().(*syscall.Rusage); ok {
+		return float64(u.Maxrss) / 1024
+	}
+	return 0
+}
