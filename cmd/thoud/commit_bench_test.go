@@ -117,11 +117,11 @@ type pressed struct {
 
 func press(b *testing.B, dir, plan string) *pressed {
 	b.Helper()
-	return pressGauge(b, dir, plan, "dial-1")
+	return pressGauge(b, dir, plan, "dial-1", "17")
 }
 
-// pressGauge is press with a gauge of this name, for a ledger that has some already.
-func pressGauge(b *testing.B, dir, plan, name string) *pressed {
+// pressGauge is press with a gauge and a job of these names, for a ledger that has some already.
+func pressGauge(b *testing.B, dir, plan, name, job string) *pressed {
 	b.Helper()
 	cfg := defaultConfig()
 	cfg.Lockout = "0s"
@@ -137,7 +137,7 @@ func pressGauge(b *testing.B, dir, plan, name string) *pressed {
 	p.gauge.Set(quantity.OfLength(quantity.PerMillimetre, quantity.Base(quantity.Length), 3))
 	p.must(bench.Verb{Name: bench.DoGaugeAdd, Register: &bench.Gauge{Name: name, Profile: dialProfile, Port: p.gauge.Path(), Known: bench.KnownPath,
 		Identity: p.gauge.Path(), Role: "indicator", Sends: bench.SendsKey, Sense: 1}})
-	p.must(bench.Verb{Name: bench.DoBuildStart, Build: &bench.Started{Job: "17", Plan: "bench", Text: plan}})
+	p.must(bench.Verb{Name: bench.DoBuildStart, Build: &bench.Started{Job: job, Plan: "bench", Text: plan}})
 	p.eventually("the gauge is open", func() bool {
 		return slices.ContainsFunc(p.status().Gauges, func(g bench.GaugeStatus) bool { return g.Name == name && g.Open })
 	})
