@@ -8,8 +8,6 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"maps"
-	"slices"
 	"sync/atomic"
 	"time"
 
@@ -197,7 +195,7 @@ func (l *Loop) Run(ctx context.Context) error {
 		}
 	}
 	// A service that was killed between a changed figure and the reopening of its step makes up for it.
-	l.reopenChanged(ctx, slices.Collect(maps.Values(l.Results())))
+	l.reopenChanged(ctx, l.Results().All())
 	tick := time.NewTicker(tickEvery)
 	defer tick.Stop()
 	for {

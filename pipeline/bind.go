@@ -237,7 +237,7 @@ func (b *binder) figure(r plan.Ref) (calc.Val, error) {
 		}
 		pass = p.Number
 	}
-	res, ok := b.results[bench.Slot{Build: b.build.Job, Step: r.Step, Pass: pass, Key: r.Run}]
+	res, ok := b.results.Get(bench.Slot{Build: b.build.Job, Step: r.Step, Pass: pass, Key: r.Run})
 	if !ok || res.Provisional {
 		return calc.Val{}, waiting("the figure %s of %s", r.Name, step.Title)
 	}

@@ -111,7 +111,7 @@ func computeStep(s bench.State, b *bench.Build, step plan.Step, e bench.Entry, i
 	var out []bench.Result
 	for _, key := range b.Plan.Keys(step) {
 		slot := bench.Slot{Build: b.Job, Step: step.ID, Pass: pass.Number, Key: key}
-		old, had := inForce[slot]
+		old, had := inForce.Get(slot)
 		bd := &binder{state: s, results: inForce, build: b, step: step, pass: pass.Number, key: key, method: m}
 		req, err := bd.request()
 		r := bench.Result{Build: b.Job, Step: step.ID, Pass: pass.Number, Key: key, N: e.N, At: e.At,

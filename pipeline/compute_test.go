@@ -73,7 +73,7 @@ func (s *shop) read(value string) bench.Entry {
 
 func (s *shop) result(step string, pass int, key string) bench.Result {
 	s.t.Helper()
-	r, ok := s.results[bench.Slot{Build: "17", Step: step, Pass: pass, Key: key}]
+	r, ok := s.results.Get(bench.Slot{Build: "17", Step: step, Pass: pass, Key: key})
 	if !ok {
 		s.t.Fatalf("no result of %s, pass %d, %q", step, pass, key)
 	}
@@ -124,7 +124,7 @@ func TestNextPassWaitsForItsOwnReading(t *testing.T) {
 	s.contact()
 	s.at(bench.PassClosed, "guide-clearance", 1)
 	s.at(bench.PassOpened, "guide-clearance", 2)
-	if _, ok := s.results[bench.Slot{Build: "17", Step: "guide-clearance", Pass: 2, Key: "left"}]; ok {
+	if _, ok := s.results.Get(bench.Slot{Build: "17", Step: "guide-clearance", Pass: 2, Key: "left"}); ok {
 		t.Error("a pass that asks for a reading computes as if there were none")
 	}
 	s.read("0.1640 in")

@@ -26,7 +26,7 @@ func TestShippedPlansFromFirstStepToLast(t *testing.T) {
 			for _, step := range b.Plan.Steps {
 				pass := s.workThrough(b.Plan, step)
 				for _, key := range b.Plan.Keys(step) {
-					r, ok := s.results[bench.Slot{Build: "17", Step: step.ID, Pass: pass, Key: key}]
+					r, ok := s.results.Get(bench.Slot{Build: "17", Step: step.ID, Pass: pass, Key: key})
 					if !ok {
 						t.Errorf("%s %q gives no result", step.ID, key)
 						continue

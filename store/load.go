@@ -109,7 +109,7 @@ func readEntries(ctx context.Context, tx *sql.Tx, benchName string, batches chan
 func newest(ctx context.Context, tx *sql.Tx, benchName string) (bench.Results, error) {
 	rows, err := tx.QueryContext(ctx, "SELECT body, max(n) FROM result WHERE bench = ? GROUP BY build, step, pass, key", benchName)
 	if err != nil {
-		return nil, err
+		return bench.Results{}, err
 	}
 	defer rows.Close()
 	results := bench.Results{}
@@ -117,13 +117,13 @@ func newest(ctx context.Context, tx *sql.Tx, benchName string) (bench.Results, e
 		var body sql.RawBytes
 		var n int64
 		if err := rows.Scan(&body, &n); err != nil {
-			return nil, err
+			return results, err
 		}
 		var r bench.Result
 		if err := json.Unmarshal(body, &r); err != nil {
-			return nil, fmt.Errorf("result of entry %d: %w", n, err)
+			return results, fmt.Errorf("result of entry %d: %w", n, err)
 		}
-		results[r.Slot()] = r
+		results = results.With(r)
 	}
 	return results, rows.Err()
 }

@@ -132,7 +132,7 @@ func TestTheNewestResultOfASlotIsInForce(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if got := l.Results[newer.Slot()]; len(l.Results) != 1 || got.N != m.entry.N || got.Because == "" {
+	if got, _ := l.Results.Get(newer.Slot()); len(l.Results.All()) != 1 || got.N != m.entry.N || got.Because == "" {
 		t.Errorf("in force: %+v, want the one of entry %d", got, m.entry.N)
 	}
 	all, err := s.History(ctx, benchName, "17")

@@ -243,7 +243,7 @@ func TestRebuildMakesTheSame(t *testing.T) {
 			if state, err = bench.Apply(state, m.entry); err != nil {
 				rt.Fatal(err)
 			}
-			if err := s.Record(ctx, benchName, m.entry, m.body, m.seal, compute(state, m.entry, nil), m.cp); err != nil {
+			if err := s.Record(ctx, benchName, m.entry, m.body, m.seal, compute(state, m.entry, bench.Results{}), m.cp); err != nil {
 				rt.Fatal(err)
 			}
 		}

@@ -16,7 +16,7 @@ func Apply(s State, e Entry) (State, error) {
 	}
 	s.N = e.N
 	if e.Verb != "" {
-		s.Verbs = append(slices.Clone(s.Verbs[max(0, len(s.Verbs)-verbsKept+1):]), VerbDone{e.Verb, e.N})
+		s.Verbs = s.Verbs.with(VerbDone{e.Verb, e.N})
 	}
 	next, err := apply(s, e)
 	if err != nil {

@@ -1,8 +1,12 @@
 package bench
 
 import (
+	"cmp"
 	"fmt"
 	"maps"
+	"reflect"
+	"slices"
+	"strings"
 
 	"thoud/calc"
 	"thoud/capture/plan"
@@ -57,26 +61,104 @@ func (s Slot) String() string {
 	return t
 }
 
-// Results are the newest result of every slot. Immutable: With returns a new one.
-type Results map[Slot]Result
+// Results are the newest result of every slot, of the builds in work. Immutable: With returns a new one, and copies what
+// it changes alone: the runs of one step. The zero Results are none.
+type Results struct {
+	builds map[string]stepResults // by job
+}
+
+// stepResults are one build's results, by step.
+type stepResults map[string]map[run]*Result
+
+// run is a slot within its step.
+type run struct {
+	pass int
+	key  string
+}
 
 // With gives the results with these put in.
 func (r Results) With(news ...Result) Results {
-	next := maps.Clone(r)
-	if next == nil {
-		next = Results{}
+	if len(news) == 0 {
+		return r
 	}
-	for _, n := range news {
-		next[n.Slot()] = n
+	builds, copied := maps.Clone(r.builds), map[string]bool{}
+	if builds == nil {
+		builds = map[string]stepResults{}
 	}
-	return next
+	for i := range news {
+		n := &news[i]
+		if !copied[n.Build] {
+			copied[n.Build] = true
+			builds[n.Build] = maps.Clone(builds[n.Build])
+		}
+		if builds[n.Build] == nil {
+			builds[n.Build] = stepResults{}
+		}
+		// The runs of a step are few: they are copied for each result.
+		runs := maps.Clone(builds[n.Build][n.Step])
+		if runs == nil {
+			runs = map[run]*Result{}
+		}
+		c := *n
+		runs[run{n.Pass, n.Key}] = &c
+		builds[n.Build][n.Step] = runs
+	}
+	return Results{builds}
 }
+
+// Without gives the results without those of a build.
+func (r Results) Without(job string) Results {
+	if _, ok := r.builds[job]; !ok {
+		return r
+	}
+	builds := maps.Clone(r.builds)
+	delete(builds, job)
+	return Results{builds}
+}
+
+// Beside gives the results with another's builds put beside them.
+func (r Results) Beside(other Results) Results {
+	builds := maps.Clone(r.builds)
+	if builds == nil {
+		return other
+	}
+	maps.Copy(builds, other.builds)
+	return Results{builds}
+}
+
+// Get gives the newest result of a slot.
+func (r Results) Get(s Slot) (Result, bool) {
+	res, ok := r.builds[s.Build][s.Step][run{s.Pass, s.Key}]
+	if !ok {
+		return Result{}, false
+	}
+	return *res, true
+}
+
+// All gives every result, in the order of the entries that caused them.
+func (r Results) All() []Result {
+	var out []Result
+	for _, steps := range r.builds {
+		for _, runs := range steps {
+			for _, res := range runs {
+				out = append(out, *res)
+			}
+		}
+	}
+	slices.SortFunc(out, func(a, b Result) int {
+		return cmp.Or(cmp.Compare(a.N, b.N), strings.Compare(a.Build, b.Build), strings.Compare(a.Step, b.Step), cmp.Compare(a.Pass, b.Pass), strings.Compare(a.Key, b.Key))
+	})
+	return out
+}
+
+// Equal reports whether both hold the same.
+func (r Results) Equal(other Results) bool { return reflect.DeepEqual(r.All(), other.All()) }
 
 // OfPass gives a pass's results in the order of the step's keys.
 func (r Results) OfPass(b *Build, step plan.Step, pass int) []Result {
 	var out []Result
 	for _, key := range b.Plan.Keys(step) {
-		if res, ok := r[Slot{b.Job, step.ID, pass, key}]; ok {
+		if res, ok := r.Get(Slot{b.Job, step.ID, pass, key}); ok {
 			out = append(out, res)
 		}
 	}

@@ -13,17 +13,8 @@ type State struct {
 	Place  Place  // where the bench stands
 	Gauges []GaugeState
 	Builds []*Build // in the order they were started
-	Verbs  []VerbDone
+	Verbs  Verbs    // done lately
 }
-
-// VerbDone remembers which entry a verb led to, so that a verb asked twice is done once.
-type VerbDone struct {
-	ID string
-	N  uint64
-}
-
-// verbsKept is how many verbs are remembered; a client retries within seconds, not thousands of verbs later.
-const verbsKept = 512
 
 // GaugeState is a gauge and how it stands.
 type GaugeState struct {
@@ -209,16 +200,6 @@ func (s State) Current() (*Build, *plan.Step) {
 		return b, nil
 	}
 	return b, &st
-}
-
-// Did reports the entry a verb led to.
-func (s State) Did(verb string) (uint64, bool) {
-	for _, v := range s.Verbs {
-		if v.ID == verb {
-			return v.N, true
-		}
-	}
-	return 0, false
 }
 
 // Step gives a step's state; never nil.

@@ -166,7 +166,7 @@ func benchPages(b *testing.B, dir string) {
 // much time has passed.
 func benchReading(b *testing.B, dir, gauge string, pause time.Duration) {
 	const points = 60
-	p := pressGauge(b, dir, manyPlan(points), gauge, "of "+gauge)
+	p := pressGauge(b, dir, manyPlan(points), gauge, "of-"+gauge)
 	defer p.stop()
 	f := newFloor(b, b.TempDir())
 	var own []time.Duration

@@ -55,7 +55,7 @@ func (a fakeArchive) EntryOf(_ context.Context, id string) (monitor.Record, erro
 
 func (a fakeArchive) Using(_ context.Context, id string) ([]bench.Result, error) {
 	var out []bench.Result
-	for _, r := range a.f.Results() {
+	for _, r := range a.f.Results().All() {
 		if slices.Contains(r.Readings, id) {
 			out = append(out, r)
 		}

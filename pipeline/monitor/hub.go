@@ -65,8 +65,8 @@ func newHub(cfg Config, r *renderer) *hub {
 	_, _ = rand.Read(g[:]) // never fails
 	h := &hub{cfg: cfg, render: r, generation: hex.EncodeToString(g[:]), live: map[string]liveItem{},
 		judged: map[bench.Slot]calc.Verdict{}, viewers: map[*viewer]struct{}{}}
-	for slot, res := range cfg.Bench.Results() {
-		h.judged[slot] = res.Verdict
+	for _, res := range cfg.Bench.Results().All() {
+		h.judged[res.Slot()] = res.Verdict
 	}
 	h.startedAt = cfg.Bench.State().N
 	h.look()

@@ -52,7 +52,7 @@ func (v View) Pictures() [][]template.HTML {
 func convergence(results bench.Results, b *bench.Build, step plan.Step, key string) chart.Series {
 	var sr chart.Series
 	for _, p := range b.Step(step.ID).Passes {
-		r, ok := results[bench.Slot{Build: b.Job, Step: step.ID, Pass: p.Number, Key: key}]
+		r, ok := results.Get(bench.Slot{Build: b.Job, Step: step.ID, Pass: p.Number, Key: key})
 		if !ok || p.Status == bench.PassIsVoid {
 			continue
 		}

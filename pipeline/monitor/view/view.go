@@ -259,7 +259,7 @@ func newest(b *bench.Build, step plan.Step, results bench.Results, pass int) []b
 			if p := st.Pass(n); p == nil || p.Status == bench.PassIsVoid {
 				continue
 			}
-			if r, ok := results[bench.Slot{Build: b.Job, Step: step.ID, Pass: n, Key: key}]; ok {
+			if r, ok := results.Get(bench.Slot{Build: b.Job, Step: step.ID, Pass: n, Key: key}); ok {
 				out = append(out, r)
 				break
 			}
