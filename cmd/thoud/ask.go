@@ -12,6 +12,7 @@ import (
 
 	"thoud/calc/quantity"
 	"thoud/capture/bench"
+	"thoud/cmd/thoud/service"
 	"thoud/pipeline/bus"
 )
 
@@ -21,11 +22,11 @@ func dial(cmd *cobra.Command) (*bus.Client, error) {
 	if err != nil {
 		return nil, err
 	}
-	cfg, err := readConfig(dir)
+	cfg, err := service.ReadSettings(dir)
 	if err != nil {
 		return nil, err
 	}
-	path, _ := socketPath(dir)
+	path, _ := service.SocketPath(dir)
 	return bus.Dial(path, cfg.Bench)
 }
 
@@ -42,7 +43,7 @@ func ask(cmd *cobra.Command, v bench.Verb) error {
 	ctx, cancel := context.WithTimeout(cmd.Context(), askPatience)
 	defer cancel()
 	if v.ID == "" {
-		v.ID = newID()
+		v.ID = service.NewID()
 	}
 	if v.By == "" {
 		v.By = whoami()

@@ -15,6 +15,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"thoud/capture/line"
+	"thoud/cmd/thoud/service"
 	"thoud/pipeline/bus"
 	"thoud/store"
 )
@@ -174,7 +175,7 @@ func lookAtLatency(context.Context, string) []finding {
 }
 
 func lookAtClock(context.Context, string) []finding {
-	f := finding{What: "clock", OK: clockOK(), Words: time.Now().Format("2006-01-02 15:04 MST"), Remedy: "set the clock: entries made now are marked as of a doubtful time"}
+	f := finding{What: "clock", OK: service.ClockOK(), Words: time.Now().Format("2006-01-02 15:04 MST"), Remedy: "set the clock: entries made now are marked as of a doubtful time"}
 	if _, err := os.Stat("/run/systemd/timesync/synchronized"); err == nil {
 		f.Words += ", kept by time synchronisation"
 	}
@@ -198,11 +199,11 @@ func lookAtState(_ context.Context, dir string) []finding {
 	}
 	f.OK = true
 	out := []finding{f}
-	if _, err := readConfig(dir); err != nil {
-		out = append(out, finding{What: configName, Words: err.Error(), Remedy: "mend the line; the service does not start with it"})
+	if _, err := service.ReadSettings(dir); err != nil {
+		out = append(out, finding{What: service.SettingsName, Words: err.Error(), Remedy: "mend the line; the service does not start with it"})
 	}
-	if _, err := loadProfiles(filepath.Join(dir, profilesFolder)); err != nil {
-		out = append(out, finding{What: profilesFolder, Words: err.Error(), Remedy: "mend it (thoud profile check FILE), or move it away"})
+	if _, err := service.LoadProfiles(filepath.Join(dir, service.ProfilesFolder)); err != nil {
+		out = append(out, finding{What: service.ProfilesFolder, Words: err.Error(), Remedy: "mend it (thoud profile check FILE), or move it away"})
 	}
 	return out
 }
@@ -220,7 +221,7 @@ func lookAtDisk(_ context.Context, dir string) []finding {
 }
 
 func lookAtLedger(ctx context.Context, dir string) []finding {
-	path := filepath.Join(dir, ledgerName)
+	path := filepath.Join(dir, service.LedgerName)
 	if _, err := os.Stat(path); err != nil {
 		return []finding{{What: "ledger", OK: true, Words: "none yet"}}
 	}
@@ -252,11 +253,11 @@ func lookAtLedger(ctx context.Context, dir string) []finding {
 
 func lookAtService(ctx context.Context, dir string) []finding {
 	f := finding{What: "service", Remedy: "thoud run"}
-	cfg, err := readConfig(dir)
+	cfg, err := service.ReadSettings(dir)
 	if err != nil {
 		return nil // told by the state folder's look
 	}
-	path, _ := socketPath(dir)
+	path, _ := service.SocketPath(dir)
 	c, err := bus.Dial(path, cfg.Bench)
 	if err != nil {
 		f.Words = err.Error()

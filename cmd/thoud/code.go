@@ -8,6 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"thoud/cmd/thoud/service"
 	"thoud/pipeline/monitor"
 )
 
@@ -22,7 +23,7 @@ func newCodeCommand() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			fmt.Fprintf(cmd.OutOrStdout(), "put into %s:\n[monitor]\nwork_code = %q   # or look_code, for those who only look\n", configName, hash)
+			fmt.Fprintf(cmd.OutOrStdout(), "put into %s:\n[monitor]\nwork_code = %q   # or look_code, for those who only look\n", service.SettingsName, hash)
 			return nil
 		}}
 }

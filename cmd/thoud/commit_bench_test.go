@@ -14,6 +14,7 @@ import (
 
 	"thoud/calc/quantity"
 	"thoud/capture/bench"
+	"thoud/cmd/thoud/service"
 	"thoud/devices/simulate"
 	"thoud/pipeline/bus"
 )
@@ -123,10 +124,10 @@ func press(b *testing.B, dir, plan string) *pressed {
 // pressGauge is press with a gauge and a job of these names, for a ledger that has some already.
 func pressGauge(b *testing.B, dir, plan, name, job string) *pressed {
 	b.Helper()
-	cfg := defaultConfig()
+	cfg := service.DefaultSettings()
 	cfg.Lockout = "0s"
 	p := &pressed{served: serveWith(b, dir, cfg), outcomes: make(chan bench.Outcome, 4096)}
-	profiles, err := loadProfiles("")
+	profiles, err := service.LoadProfiles("")
 	if err != nil {
 		b.Fatal(err)
 	}

@@ -8,6 +8,7 @@ import (
 
 	"thoud/calc"
 	"thoud/calc/quantity"
+	"thoud/cmd/thoud/service"
 	"thoud/store"
 	"thoud/store/sheet"
 )
@@ -17,7 +18,7 @@ func newBuildCompareCommand() *cobra.Command {
 	var units string
 	cmd := &cobra.Command{Use: "compare A B", Short: "Hold two builds beside each other: what differs beyond uncertainty", Args: cobra.ExactArgs(2),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			sys, err := unitSystem(units)
+			sys, err := service.UnitSystem(units)
 			if err != nil {
 				return err
 			}
@@ -28,7 +29,7 @@ func newBuildCompareCommand() *cobra.Command {
 					return err
 				}
 				for _, job := range args {
-					sh, err := sheetOf(ctx, s, name, loaded, job, false)
+					sh, err := service.SheetOf(ctx, s, name, loaded, job, false)
 					if err != nil {
 						return err
 					}

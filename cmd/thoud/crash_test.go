@@ -14,6 +14,7 @@ import (
 
 	"thoud/calc/quantity"
 	"thoud/capture/bench"
+	"thoud/cmd/thoud/service"
 	"thoud/devices/simulate"
 	"thoud/pipeline/bus"
 	"thoud/store"
@@ -101,7 +102,7 @@ const dialProfile = "text-signed-decimal-unit-crlf"
 // openDial plugs in a simulated indicator, whose link is in a folder, and lets it send.
 func openDial(tb testing.TB, dir string) *simulate.Gauge {
 	tb.Helper()
-	profiles, err := loadProfiles("")
+	profiles, err := service.LoadProfiles("")
 	if err != nil {
 		tb.Fatal(err)
 	}
@@ -147,7 +148,7 @@ func (c *crash) start() {
 	c.tb.Cleanup(func() { _ = c.cmd.Process.Kill() }) // gone already, unless the test failed
 	for end := time.Now().Add(patience); ; time.Sleep(5 * time.Millisecond) {
 		var err error
-		if c.client, err = bus.Dial(filepath.Join(c.dir, socketName), "bench"); err == nil {
+		if c.client, err = bus.Dial(filepath.Join(c.dir, service.SocketName), "bench"); err == nil {
 			if _, err = c.client.Status(context.Background()); err == nil {
 				break
 			}
@@ -179,7 +180,7 @@ func (c *crash) ask(ctx context.Context, v bench.Verb) (bench.Answer, bool) {
 
 func (c *crash) must(v bench.Verb) {
 	c.tb.Helper()
-	v.ID = newID()
+	v.ID = service.NewID()
 	if a, ok := c.ask(context.Background(), v); !ok || !a.OK {
 		c.tb.Fatalf("%s: %v %s\n%s", v.Name, ok, a.Words, c.log)
 	}
@@ -229,7 +230,7 @@ func (c *crash) killAfter(after time.Duration, chance *rand.Rand) {
 	})
 	defer kill.Stop()
 	for {
-		v := bench.Verb{ID: newID(), Name: bench.DoTake}
+		v := bench.Verb{ID: service.NewID(), Name: bench.DoTake}
 		a, ok := c.ask(ctx, v)
 		if !ok {
 			break
@@ -250,7 +251,7 @@ func (c *crash) killAfter(after time.Duration, chance *rand.Rand) {
 			time.Sleep(time.Duration(chance.IntN(5)) * time.Millisecond)
 			continue
 		}
-		v.ID = newID()
+		v.ID = service.NewID()
 		if _, ok := c.ask(ctx, v); !ok {
 			break
 		}
@@ -275,7 +276,7 @@ func (c *crash) stop() {
 func (c *crash) check() {
 	c.tb.Helper()
 	ctx := context.Background()
-	s, err := store.OpenReadOnly(ctx, filepath.Join(c.dir, ledgerName))
+	s, err := store.OpenReadOnly(ctx, filepath.Join(c.dir, service.LedgerName))
 	if err != nil {
 		c.tb.Fatal(err)
 	}

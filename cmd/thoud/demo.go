@@ -16,6 +16,7 @@ import (
 	"thoud/capture/bench"
 	"thoud/capture/plan"
 	"thoud/cmd/thoud/demo"
+	"thoud/cmd/thoud/service"
 	"thoud/pipeline/bus"
 )
 
@@ -57,7 +58,7 @@ func (o demoOptions) run(ctx context.Context, w io.Writer) (err error) {
 		}
 		defer func() { err = errors.Join(err, os.RemoveAll(o.dir)) }()
 	}
-	cfg := defaultConfig()
+	cfg := service.DefaultSettings()
 	cfg.Bench, cfg.Lockout = "demo", "200ms" // well under the pace of the hand
 	if o.fast {
 		cfg.Lockout = "1ms"
@@ -65,9 +66,9 @@ func (o demoOptions) run(ctx context.Context, w io.Writer) (err error) {
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
 	ready := make(chan net.Addr, 1)
-	s := &service{dir: o.dir, cfg: cfg, log: zerolog.Nop(), listen: freeListen(cfg.Monitor.Listen), ready: func(a net.Addr) { ready <- a }}
+	s := &service.Service{Dir: o.dir, Settings: cfg, Log: zerolog.Nop(), Listen: freeListen(cfg.Monitor.Listen), Ready: func(a net.Addr) { ready <- a }}
 	ended := make(chan error, 1)
-	go func() { ended <- s.run(ctx) }()
+	go func() { ended <- s.Run(ctx) }()
 	select {
 	case a := <-ready:
 		fmt.Fprintf(w, "thoud demo: watch at http://%s\n", a)
@@ -97,7 +98,7 @@ func (o demoOptions) run(ctx context.Context, w io.Writer) (err error) {
 
 // play opens the drawer, starts the build and lets the builder work.
 func (o demoOptions) play(ctx context.Context, w io.Writer) (err error) {
-	profiles, err := loadProfiles(filepath.Join(o.dir, profilesFolder))
+	profiles, err := service.LoadProfiles(filepath.Join(o.dir, service.ProfilesFolder))
 	if err != nil {
 		return err
 	}
@@ -110,7 +111,7 @@ func (o demoOptions) play(ctx context.Context, w io.Writer) (err error) {
 		return err
 	}
 	defer func() { err = errors.Join(err, drawer.Close()) }()
-	path, _ := socketPath(o.dir)
+	path, _ := service.SocketPath(o.dir)
 	c, err := bus.Dial(path, "demo")
 	if err != nil {
 		return err
@@ -153,7 +154,7 @@ func (o demoOptions) setUp(ctx context.Context, c *bus.Client, d *demo.Drawer) e
 		return err
 	}
 	for _, g := range st.Gauges {
-		if _, err := c.Do(ctx, bench.Verb{ID: newID(), Name: bench.DoGaugeRemove, Gauge: g.Name, Reason: "another demo begins"}); err != nil {
+		if _, err := c.Do(ctx, bench.Verb{ID: service.NewID(), Name: bench.DoGaugeRemove, Gauge: g.Name, Reason: "another demo begins"}); err != nil {
 			return err
 		}
 	}
@@ -162,7 +163,7 @@ func (o demoOptions) setUp(ctx context.Context, c *bus.Client, d *demo.Drawer) e
 		return err
 	}
 	must := func(v bench.Verb) error {
-		v.ID, v.By = newID(), "demo"
+		v.ID, v.By = service.NewID(), "demo"
 		a, err := c.Do(ctx, v)
 		if err == nil && !a.OK {
 			err = errors.New(a.Words)

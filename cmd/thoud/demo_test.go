@@ -11,6 +11,7 @@ import (
 
 	"thoud/capture/bench"
 	"thoud/capture/plan"
+	"thoud/cmd/thoud/service"
 	"thoud/store"
 )
 
@@ -25,7 +26,7 @@ func played(t *testing.T, planName string, seed uint64) (out string, loaded stor
 	if err := o.run(ctx, &w); err != nil {
 		t.Fatalf("demo of %s: %v\n%s", planName, err, lastLines(w.String(), 40))
 	}
-	s, err := store.Open(t.Context(), filepath.Join(dir, ledgerName))
+	s, err := store.Open(t.Context(), filepath.Join(dir, service.LedgerName))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -15,6 +15,7 @@ import (
 
 	"thoud/calc/quantity"
 	"thoud/capture/bench"
+	"thoud/cmd/thoud/service"
 	"thoud/store"
 	"thoud/store/sheet"
 )
@@ -118,7 +119,7 @@ func exportRow(r store.EntryRow, gone uint64) []string {
 		value, raw, sent, frames = e.Zero.Shows, e.Zero.Raw, e.Zero.Text, e.Zero.Frames
 	}
 	row := []string{strconv.FormatUint(e.N, 10), e.ID, string(e.Kind), time.UnixMicro(e.At).UTC().Format("2006-01-02T15:04:05.000000Z"), yesNo(e.ClockOK),
-		e.Place.Build, e.Place.Step, count(e.Place.Pass), e.Place.Point, count(e.Place.Seating), e.By, gaugeIn(e), mode}
+		e.Place.Build, e.Place.Step, count(e.Place.Pass), e.Place.Point, count(e.Place.Seating), e.By, service.GaugeIn(e), mode}
 	row = append(row, valueFields(value)...)
 	row = append(row, valueFields(raw)...)
 	var bytes []string

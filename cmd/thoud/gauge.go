@@ -12,6 +12,7 @@ import (
 	"thoud/capture/bench"
 	"thoud/capture/line"
 	"thoud/capture/plan"
+	"thoud/cmd/thoud/service"
 )
 
 func newPortsCommand() *cobra.Command {
@@ -112,7 +113,7 @@ func (f gaugeFlags) gauge(cmd *cobra.Command, name string) (*bench.Gauge, error)
 	if err != nil {
 		return nil, err
 	}
-	profiles, err := loadProfiles(filepath.Join(dir, profilesFolder))
+	profiles, err := service.LoadProfiles(filepath.Join(dir, service.ProfilesFolder))
 	if err != nil {
 		return nil, err
 	}

@@ -9,6 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"thoud/cmd/thoud/service"
 	"thoud/store"
 	"thoud/store/sheet"
 )
@@ -20,7 +21,7 @@ func newBuildHistoryCommand() *cobra.Command {
 in one step only. Each build tells what its pass in force found. A change counts where it exceeds the two uncertainties together.`,
 		Example: "  thoud build history guide-clearance/left.contact --engine 'shop twin no. 4' --plot wear.svg",
 		RunE: func(cmd *cobra.Command, args []string) error {
-			sys, err := unitSystem(units)
+			sys, err := service.UnitSystem(units)
 			if err != nil {
 				return err
 			}
@@ -93,7 +94,7 @@ func buildsOf(ctx context.Context, s *store.Store, name, engine string) ([]sheet
 		if engine != "" && b.Engine != engine {
 			continue
 		}
-		sh, err := sheetOf(ctx, s, name, loaded, b.Job, false)
+		sh, err := service.SheetOf(ctx, s, name, loaded, b.Job, false)
 		if err != nil {
 			return nil, err
 		}

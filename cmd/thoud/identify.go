@@ -6,16 +6,13 @@ import (
 	"io"
 	"path/filepath"
 	"strings"
-	"time"
 
 	"github.com/spf13/cobra"
 
 	"thoud/capture/line"
+	"thoud/cmd/thoud/service"
 	"thoud/devices"
 )
-
-// listenEach is how long identify listens at one setting: a gauge that sends four times a second speaks twice.
-const listenEach = 550 * time.Millisecond
 
 func newIdentifyCommand() *cobra.Command {
 	var mayAsk bool
@@ -27,7 +24,7 @@ port unless --ask allows it. Keep pressing the gauge's data key, or move it, whi
 			if err != nil {
 				return err
 			}
-			id := line.Identifier{Open: line.OpenSerial, Profiles: list, Ask: mayAsk, Each: listenEach,
+			id := line.Identifier{Open: line.OpenSerial, Profiles: list, Ask: mayAsk, Each: service.ListenEach,
 				Progress: progressLine(cmd.ErrOrStderr())}
 			guesses, err := id.Run(cmd.Context(), args[0])
 			if errors.Is(err, line.ErrNothingHeard) {
@@ -129,7 +126,7 @@ func profileList(cmd *cobra.Command) ([]devices.Profile, error) {
 	if err != nil {
 		return nil, err
 	}
-	all, err := loadProfiles(filepath.Join(dir, profilesFolder))
+	all, err := service.LoadProfiles(filepath.Join(dir, service.ProfilesFolder))
 	if err != nil {
 		return nil, err
 	}

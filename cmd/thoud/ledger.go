@@ -11,6 +11,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"thoud/cmd/thoud/service"
 	"thoud/store"
 )
 
@@ -20,7 +21,7 @@ func openLedger(cmd *cobra.Command) (*store.Store, string, error) {
 	if err != nil {
 		return nil, "", err
 	}
-	s, err := store.OpenReadOnly(cmd.Context(), filepath.Join(dir, ledgerName))
+	s, err := store.OpenReadOnly(cmd.Context(), filepath.Join(dir, service.LedgerName))
 	if err != nil {
 		return nil, "", err
 	}

@@ -17,6 +17,7 @@ import (
 	"thoud/calc/quantity"
 	"thoud/capture/bench"
 	"thoud/capture/plan"
+	"thoud/cmd/thoud/service"
 	"thoud/pipeline"
 	"thoud/store"
 )
@@ -27,7 +28,7 @@ func stateWithBuilds(t *testing.T) string {
 	t.Helper()
 	dir := t.TempDir()
 	ctx := context.Background()
-	s, err := store.Open(ctx, filepath.Join(dir, ledgerName))
+	s, err := store.Open(ctx, filepath.Join(dir, service.LedgerName))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -204,7 +205,7 @@ func TestBackupAndVerifyOfADamagedLedger(t *testing.T) {
 		t.Errorf("a second backup to one file: status %d, %s", code, errs)
 	}
 	// One digit of a reading, changed in the file itself.
-	path := filepath.Join(dir, ledgerName)
+	path := filepath.Join(dir, service.LedgerName)
 	b, err := os.ReadFile(path)
 	if err != nil {
 		t.Fatal(err)

@@ -17,6 +17,7 @@ import (
 
 	"thoud/calc/quantity"
 	"thoud/capture/bench"
+	"thoud/cmd/thoud/service"
 	"thoud/devices/simulate"
 	"thoud/pipeline/bus"
 )
@@ -50,7 +51,7 @@ func startProcess(tb testing.TB, dir string, args ...string) *process {
 		}
 	})
 	p.eventually("the service runs", func() bool {
-		c, err := bus.Dial(filepath.Join(dir, socketName), "bench")
+		c, err := bus.Dial(filepath.Join(dir, service.SocketName), "bench")
 		if err != nil {
 			return false
 		}
@@ -88,7 +89,7 @@ func (p *process) used() time.Duration {
 // add registers a simulated gauge.
 func (p *process) add(name string) *simulate.Gauge {
 	p.tb.Helper()
-	profiles, err := loadProfiles("")
+	profiles, err := service.LoadProfiles("")
 	if err != nil {
 		p.tb.Fatal(err)
 	}

@@ -21,6 +21,7 @@ import (
 	"github.com/rs/zerolog"
 
 	"thoud/capture/bench"
+	"thoud/cmd/thoud/service"
 	"thoud/pipeline/bus"
 )
 
@@ -50,8 +51,8 @@ func TestPhotoGoesThroughToTheSheet(t *testing.T) {
 	dir := t.TempDir()
 	ctx, cancel := context.WithCancel(t.Context())
 	ready, ended := make(chan net.Addr, 1), make(chan error, 1)
-	s := &service{dir: dir, cfg: defaultConfig(), log: zerolog.Nop(), listen: "127.0.0.1:0", ready: func(a net.Addr) { ready <- a }}
-	go func() { ended <- s.run(ctx) }()
+	s := &service.Service{Dir: dir, Settings: service.DefaultSettings(), Log: zerolog.Nop(), Listen: "127.0.0.1:0", Ready: func(a net.Addr) { ready <- a }}
+	go func() { ended <- s.Run(ctx) }()
 	var url string
 	select {
 	case a := <-ready:
@@ -65,7 +66,7 @@ func TestPhotoGoesThroughToTheSheet(t *testing.T) {
 			t.Error(err)
 		}
 	}()
-	c, err := bus.Dial(filepath.Join(dir, socketName), "bench")
+	c, err := bus.Dial(filepath.Join(dir, service.SocketName), "bench")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -74,7 +75,7 @@ func TestPhotoGoesThroughToTheSheet(t *testing.T) {
 	v.begin()
 
 	photo := largePhoto(t)
-	res, err := http.Post(url+"/photo?id="+newID()+"&note=as+it+stood", "image/png", bytes.NewReader(photo))
+	res, err := http.Post(url+"/photo?id="+service.NewID()+"&note=as+it+stood", "image/png", bytes.NewReader(photo))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -8,11 +8,9 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"thoud/cmd/thoud/service"
 	"thoud/devices"
 )
-
-// profilesFolder is the folder of the user's own profiles in the state folder.
-const profilesFolder = "profiles"
 
 func sortByName(list []devices.Profile) {
 	slices.SortFunc(list, func(a, b devices.Profile) int { return strings.Compare(a.Name, b.Name) })
@@ -93,7 +91,7 @@ func newProfileCheckCommand() *cobra.Command {
 			if wantJSON(cmd) {
 				return printJSON(cmd.OutOrStdout(), p)
 			}
-			fmt.Fprintf(cmd.OutOrStdout(), "%s: a %s profile at %s; put it into the folder %s of the state folder\n", args[0], p.Family, p.Line, profilesFolder)
+			fmt.Fprintf(cmd.OutOrStdout(), "%s: a %s profile at %s; put it into the folder %s of the state folder\n", args[0], p.Family, p.Line, service.ProfilesFolder)
 			return nil
 		}}
 }

@@ -16,6 +16,7 @@ import (
 
 	"thoud/calc/quantity"
 	"thoud/capture/bench"
+	"thoud/cmd/thoud/service"
 	"thoud/pipeline/bus"
 	"thoud/store"
 )
@@ -33,15 +34,15 @@ type served struct {
 // serve runs a service on a state folder until the test ends.
 func serve(tb testing.TB, dir string) *served {
 	tb.Helper()
-	return serveWith(tb, dir, defaultConfig())
+	return serveWith(tb, dir, service.DefaultSettings())
 }
 
-func serveWith(tb testing.TB, dir string, cfg config) *served {
+func serveWith(tb testing.TB, dir string, cfg service.Settings) *served {
 	tb.Helper()
 	ctx, cancel := context.WithCancel(context.Background())
 	ended := make(chan error, 1)
-	s := &service{dir: dir, cfg: cfg, log: zerolog.Nop()}
-	go func() { ended <- s.run(ctx) }()
+	s := &service.Service{Dir: dir, Settings: cfg, Log: zerolog.Nop()}
+	go func() { ended <- s.Run(ctx) }()
 	v := &served{tb: tb, dir: dir}
 	v.eventually("the service runs", func() bool {
 		select {
@@ -49,7 +50,7 @@ func serveWith(tb testing.TB, dir string, cfg config) *served {
 			tb.Fatalf("service: %v", err)
 		default:
 		}
-		c, err := bus.Dial(filepath.Join(dir, socketName), cfg.Bench)
+		c, err := bus.Dial(filepath.Join(dir, service.SocketName), cfg.Bench)
 		if err != nil {
 			return false
 		}
@@ -88,7 +89,7 @@ func (v *served) eventually(what string, is func() bool) {
 func (v *served) must(verb bench.Verb) bench.Answer {
 	v.tb.Helper()
 	if verb.ID == "" {
-		verb.ID = newID()
+		verb.ID = service.NewID()
 	}
 	ctx, cancel := context.WithTimeout(context.Background(), patience)
 	defer cancel()
@@ -110,7 +111,7 @@ func (v *served) begin() {
 func (v *served) keyed() bench.Verb {
 	v.count++
 	val := quantity.OfLength(int64(v.count%50)*quantity.PerMicrometre, quantity.Base(quantity.Length), 3)
-	return bench.Verb{ID: newID(), Name: bench.DoKey, Gauge: "plain", Value: &val}
+	return bench.Verb{ID: service.NewID(), Name: bench.DoKey, Gauge: "plain", Value: &val}
 }
 
 // read takes so many readings, pass after pass.
@@ -132,7 +133,7 @@ func (v *served) try(verb bench.Verb) bool {
 		v.tb.Fatal(err)
 	}
 	if !a.OK {
-		again := bench.Verb{ID: newID(), Name: bench.DoAgain}
+		again := bench.Verb{ID: service.NewID(), Name: bench.DoAgain}
 		if _, err := v.Do(ctx, again); err != nil { // refused until the result is there
 			v.tb.Fatal(err)
 		}
@@ -161,7 +162,7 @@ func (v *served) settled(n uint64) (st bench.Status) {
 func whole(tb testing.TB, dir string, readings int) store.Report {
 	tb.Helper()
 	ctx := context.Background()
-	s, err := store.OpenReadOnly(ctx, filepath.Join(dir, ledgerName))
+	s, err := store.OpenReadOnly(ctx, filepath.Join(dir, service.LedgerName))
 	if err != nil {
 		tb.Fatal(err)
 	}
@@ -188,7 +189,7 @@ func TestAStreamShorterThanTheLedger(t *testing.T) {
 	v.read(11)
 	before := v.place
 	v.stop()
-	if err := os.RemoveAll(filepath.Join(dir, busFolder)); err != nil {
+	if err := os.RemoveAll(filepath.Join(dir, service.BusFolder)); err != nil {
 		t.Fatal(err)
 	}
 	v = serve(t, dir)
@@ -228,7 +229,7 @@ func TestAnOlderCopyOfTheLedger(t *testing.T) {
 
 func copyLedger(tb testing.TB, from, to string) {
 	tb.Helper()
-	for _, name := range []string{ledgerName, ledgerName + "-wal", ledgerName + "-shm"} {
+	for _, name := range []string{service.LedgerName, service.LedgerName + "-wal", service.LedgerName + "-shm"} {
 		b, err := os.ReadFile(filepath.Join(from, name))
 		if os.IsNotExist(err) {
 			if err := os.RemoveAll(filepath.Join(to, name)); err != nil {
@@ -275,7 +276,7 @@ func TestAForkIsQuarantined(t *testing.T) {
 	v.stop()
 	whole(t, dir, 10)
 	ctx := context.Background()
-	s, err := store.OpenReadOnly(ctx, filepath.Join(dir, ledgerName))
+	s, err := store.OpenReadOnly(ctx, filepath.Join(dir, service.LedgerName))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -304,12 +305,12 @@ func (w withoutSocket) ReadDir(name string) ([]fs.DirEntry, error) {
 func inject(tb testing.TB, from, to string, n int) {
 	tb.Helper()
 	ctx := context.Background()
-	s, err := store.OpenReadOnly(ctx, filepath.Join(from, ledgerName))
+	s, err := store.OpenReadOnly(ctx, filepath.Join(from, service.LedgerName))
 	if err != nil {
 		tb.Fatal(err)
 	}
 	defer s.Close()
-	b, err := bus.Start(ctx, bus.Config{Bench: "bench", Dir: filepath.Join(to, busFolder), Log: zerolog.Nop()})
+	b, err := bus.Start(ctx, bus.Config{Bench: "bench", Dir: filepath.Join(to, service.BusFolder), Log: zerolog.Nop()})
 	if err != nil {
 		tb.Fatal(err)
 	}
@@ -329,7 +330,7 @@ func inject(tb testing.TB, from, to string, n int) {
 // goes on by itself once there is room.
 func TestAFullDiskAndRoomAgain(t *testing.T) {
 	for _, c := range []struct{ name, small, source string }{
-		{"bus", busFolder, "bus"},
+		{"bus", service.BusFolder, "bus"},
 		{"ledger", "", "ledger"},
 		{"both", "", "bus"},
 	} {
@@ -350,7 +351,7 @@ func TestAFullDiskAndRoomAgain(t *testing.T) {
 				}
 			})
 			if c.name == "ledger" {
-				if err := os.Symlink(t.TempDir(), filepath.Join(dir, busFolder)); err != nil {
+				if err := os.Symlink(t.TempDir(), filepath.Join(dir, service.BusFolder)); err != nil {
 					t.Fatal(err)
 				}
 			}
@@ -391,7 +392,7 @@ func fullUnder(t *testing.T, dir, small, source string) {
 		case a.OK:
 			taken++
 		default: // the pass is full
-			if _, err := v.Do(context.Background(), bench.Verb{ID: newID(), Name: bench.DoAgain}); err != nil {
+			if _, err := v.Do(context.Background(), bench.Verb{ID: service.NewID(), Name: bench.DoAgain}); err != nil {
 				t.Fatal(err)
 			}
 		}

@@ -9,6 +9,8 @@ import (
 	"github.com/coreos/go-systemd/v22/daemon"
 	"github.com/rs/zerolog"
 	"github.com/spf13/cobra"
+
+	"thoud/cmd/thoud/service"
 )
 
 func newRunCommand() *cobra.Command {
@@ -21,7 +23,7 @@ func newRunCommand() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			cfg, err := readConfig(dir)
+			cfg, err := service.ReadSettings(dir)
 			if err != nil {
 				return err
 			}
@@ -32,7 +34,7 @@ func newRunCommand() *cobra.Command {
 				}
 			}
 			log := newLogger(cmd.ErrOrStderr())
-			s := &service{dir: dir, cfg: cfg, log: log, listen: listen, ready: func(a net.Addr) {
+			s := &service.Service{Dir: dir, Settings: cfg, Log: log, Listen: listen, Ready: func(a net.Addr) {
 				if a != nil {
 					fmt.Fprintf(cmd.OutOrStdout(), "thoud: bench %q, state in %s, monitor at http://%s\n", cfg.Bench, dir, a)
 				} else {
@@ -47,7 +49,7 @@ func newRunCommand() *cobra.Command {
 					log.Warn().Err(err).Msg("service manager not told")
 				}
 			}()
-			return s.run(cmd.Context())
+			return s.Run(cmd.Context())
 		},
 	}
 	cmd.Flags().String("listen", "", "address of the shop monitor (default: thoud.toml, else 127.0.0.1:8750); \"\" for none")

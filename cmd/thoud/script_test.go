@@ -17,6 +17,7 @@ import (
 
 	"thoud/calc/quantity"
 	"thoud/capture/bench"
+	"thoud/cmd/thoud/service"
 	"thoud/devices/simulate"
 	"thoud/pipeline/bus"
 	"thoud/store"
@@ -67,7 +68,7 @@ func cmdGauge(ts *testscript.TestScript, neg bool, args []string) {
 	drawer := ts.Value(drawerKey{}).(map[string]*simulate.Gauge)
 	name := args[1]
 	if args[0] == "plug" {
-		profiles, err := loadProfiles("")
+		profiles, err := service.LoadProfiles("")
 		ts.Check(err)
 		g, err := simulate.Open(simulate.Options{Profile: profiles[args[2]], Dir: ts.Getenv("WORK"), Name: name})
 		ts.Check(err)
@@ -102,7 +103,7 @@ func cmdGauge(ts *testscript.TestScript, neg bool, args []string) {
 
 // seenAt waits until the service of a state folder shows a gauge at a value.
 func seenAt(state, name string, want quantity.Value) error {
-	c, err := bus.Dial(filepath.Join(state, socketName), defaultConfig().Bench)
+	c, err := bus.Dial(filepath.Join(state, service.SocketName), service.DefaultSettings().Bench)
 	if err != nil {
 		return err
 	}
@@ -156,7 +157,7 @@ func cmdUntil(ts *testscript.TestScript, neg bool, args []string) {
 
 func cmdLedger(ts *testscript.TestScript, neg bool, args []string) {
 	ctx := context.Background()
-	s, err := store.OpenReadOnly(ctx, filepath.Join(ts.Getenv("STATE_DIRECTORY"), ledgerName))
+	s, err := store.OpenReadOnly(ctx, filepath.Join(ts.Getenv("STATE_DIRECTORY"), service.LedgerName))
 	ts.Check(err)
 	defer s.Close()
 	name, err := s.Bench(ctx)

@@ -5,12 +5,10 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"time"
 
 	"github.com/spf13/cobra"
 
-	"thoud/calc/quantity"
-	"thoud/capture/bench"
+	"thoud/cmd/thoud/service"
 	"thoud/store"
 	"thoud/store/sheet"
 )
@@ -32,7 +30,7 @@ func newSheetCommand() *cobra.Command {
 			}
 			o := sheet.Options{Brief: brief}
 			var err error
-			if o.System, err = unitSystem(units); err != nil {
+			if o.System, err = service.UnitSystem(units); err != nil {
 				return err
 			}
 			switch paper {
@@ -42,7 +40,7 @@ func newSheetCommand() *cobra.Command {
 			default:
 				return fmt.Errorf("--paper %q: want a4 or letter", paper)
 			}
-			write, ok := sheetFormats()[format]
+			write, ok := service.SheetFormats()[format]
 			if !ok {
 				return fmt.Errorf("--format %q: want html, pdf, csv or json", format)
 			}
@@ -64,17 +62,6 @@ func newSheetCommand() *cobra.Command {
 	return cmd
 }
 
-// unitSystem reads --units.
-func unitSystem(units string) (quantity.System, error) {
-	switch units {
-	case "inch":
-		return quantity.Inch, nil
-	case "mm":
-		return quantity.Metric, nil
-	}
-	return "", fmt.Errorf("--units %q: want inch or mm", units)
-}
-
 // loadSheet makes the sheet of a job from the ledger.
 func loadSheet(cmd *cobra.Command, job string) (sheet.Sheet, error) {
 	var s sheet.Sheet
@@ -83,29 +70,8 @@ func loadSheet(cmd *cobra.Command, job string) (sheet.Sheet, error) {
 		if err != nil {
 			return err
 		}
-		s, err = sheetOf(ctx, st, name, loaded, job, true)
+		s, err = service.SheetOf(ctx, st, name, loaded, job, true)
 		return err
 	})
 	return s, err
-}
-
-// sheetOf makes the sheet of a job; its photos are read only where they are wanted.
-func sheetOf(ctx context.Context, st *store.Store, name string, loaded store.Loaded, job string, photos bool) (sheet.Sheet, error) {
-	history, err := st.History(ctx, name, job)
-	if err != nil {
-		return sheet.Sheet{}, err
-	}
-	src := sheet.Source{State: loaded.State, Job: job, History: history, Photos: map[string]bench.Picture{}, Chain: loaded.Chain, Made: time.Now()}
-	if photos {
-		err = st.EachEntry(ctx, name, store.Filter{Build: job, Kind: bench.Photo}, func(r store.EntryRow) bool {
-			if r.Entry.Picture != nil {
-				src.Photos[r.Entry.ID] = *r.Entry.Picture
-			}
-			return true
-		})
-		if err != nil {
-			return sheet.Sheet{}, err
-		}
-	}
-	return sheet.Build(src)
 }

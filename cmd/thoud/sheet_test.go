@@ -13,6 +13,7 @@ import (
 	"thoud/calc/quantity"
 	"thoud/capture/bench"
 	"thoud/capture/plan"
+	"thoud/cmd/thoud/service"
 	"thoud/pipeline"
 	"thoud/store"
 	"thoud/store/sheet"
@@ -25,7 +26,7 @@ func stateOfPlan(t *testing.T, name string) (string, *plan.Plan) {
 	t.Helper()
 	dir := t.TempDir()
 	ctx := context.Background()
-	s, err := store.Open(ctx, filepath.Join(dir, ledgerName))
+	s, err := store.Open(ctx, filepath.Join(dir, service.LedgerName))
 	if err != nil {
 		t.Fatal(err)
 	}

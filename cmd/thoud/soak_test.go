@@ -13,6 +13,7 @@ import (
 
 	"thoud/calc/quantity"
 	"thoud/capture/bench"
+	"thoud/cmd/thoud/service"
 	"thoud/devices/simulate"
 	"thoud/store"
 )
@@ -76,7 +77,7 @@ type soak struct {
 
 func (k *soak) plugIn(tb testing.TB, dir string) {
 	tb.Helper()
-	profiles, err := loadProfiles("")
+	profiles, err := service.LoadProfiles("")
 	if err != nil {
 		tb.Fatal(err)
 	}
@@ -142,7 +143,7 @@ func (k *soak) another() bool {
 	k.sent[v.N] = true
 	k.gauge.Set(v)
 	_ = k.gauge.Send() // unplugged, perhaps
-	verb := bench.Verb{ID: newID(), Name: bench.DoTake}
+	verb := bench.Verb{ID: service.NewID(), Name: bench.DoTake}
 	a, err := k.Do(ctx, verb)
 	if err != nil {
 		k.tb.Fatal(err)
@@ -157,7 +158,7 @@ func (k *soak) another() bool {
 		if name == bench.DoZero && st.Zero == "" {
 			continue
 		}
-		if _, err := k.Do(ctx, bench.Verb{ID: newID(), Name: name}); err != nil {
+		if _, err := k.Do(ctx, bench.Verb{ID: service.NewID(), Name: name}); err != nil {
 			k.tb.Fatal(err)
 		}
 	}
@@ -168,7 +169,7 @@ func (k *soak) check(tb testing.TB, dir string) {
 	tb.Helper()
 	ctx := context.Background()
 	whole(tb, dir, len(k.accepted))
-	s, err := store.OpenReadOnly(ctx, filepath.Join(dir, ledgerName))
+	s, err := store.OpenReadOnly(ctx, filepath.Join(dir, service.LedgerName))
 	if err != nil {
 		tb.Fatal(err)
 	}

@@ -11,6 +11,7 @@ import (
 
 	"thoud/calc"
 	"thoud/capture/bench"
+	"thoud/cmd/thoud/service"
 	"thoud/store"
 )
 
@@ -30,7 +31,7 @@ func loadLedger(cmd *cobra.Command) (store.Loaded, error) {
 	if err != nil {
 		return store.Loaded{}, err
 	}
-	s, err := store.OpenReadOnly(cmd.Context(), filepath.Join(dir, ledgerName))
+	s, err := store.OpenReadOnly(cmd.Context(), filepath.Join(dir, service.LedgerName))
 	if err != nil {
 		return store.Loaded{}, err
 	}

@@ -14,6 +14,7 @@ import (
 
 	"thoud/calc/quantity"
 	"thoud/capture/line"
+	"thoud/cmd/thoud/service"
 	"thoud/devices"
 )
 
@@ -42,7 +43,7 @@ written into the profiles folder of the state folder.`,
 			if err != nil {
 				return err
 			}
-			return writeProfile(cmd.OutOrStdout(), filepath.Join(dir, profilesFolder), p)
+			return writeProfile(cmd.OutOrStdout(), filepath.Join(dir, service.ProfilesFolder), p)
 		}}
 	cmd.Flags().StringVar(&name, "name", "", "the profile's name, by what it sends: a-z, 0-9 and -")
 	cmd.Flags().StringVar(&title, "title", "a gauge taught at the bench", "one line that says what it is")

@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"thoud/calc/quantity"
+	"thoud/cmd/thoud/service"
 	"thoud/devices"
 	"thoud/devices/simulate"
 )
@@ -75,7 +76,7 @@ func TestTeachWritesAProfileThatReads(t *testing.T) {
 		t.Fatalf("teach: %v\n%s", err, out.String())
 	}
 	h.wg.Wait()
-	file := filepath.Join(dir, profilesFolder, "shop-counts.toml")
+	file := filepath.Join(dir, service.ProfilesFolder, "shop-counts.toml")
 	text, err := os.ReadFile(file)
 	if err != nil {
 		t.Fatal(err)

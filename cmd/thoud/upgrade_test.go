@@ -14,6 +14,7 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
+	"thoud/cmd/thoud/service"
 	"thoud/store"
 )
 
@@ -43,7 +44,7 @@ func unzip(t *testing.T, path string) []byte {
 func unpackLedger(t *testing.T, name string) (state string) {
 	t.Helper()
 	state = t.TempDir()
-	if err := os.WriteFile(filepath.Join(state, ledgerName), unzip(t, filepath.Join(olderLedgers, name, "ledger.db.gz")), 0o600); err != nil {
+	if err := os.WriteFile(filepath.Join(state, service.LedgerName), unzip(t, filepath.Join(olderLedgers, name, "ledger.db.gz")), 0o600); err != nil {
 		t.Fatal(err)
 	}
 	return state
@@ -154,7 +155,7 @@ func TestOlderLedger(t *testing.T) {
 		name := filepath.Base(filepath.Dir(path))
 		t.Run(name, func(t *testing.T) {
 			state := unpackLedger(t, name)
-			s, err := store.Open(t.Context(), filepath.Join(state, ledgerName)) // as the service does at its start
+			s, err := store.Open(t.Context(), filepath.Join(state, service.LedgerName)) // as the service does at its start
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -183,7 +184,7 @@ func TestOlderLedger(t *testing.T) {
 // touched: the newer program that wrote it finds it as it left it.
 func TestNewerLedgerIsRefusedUnharmed(t *testing.T) {
 	state := unpackLedger(t, "first-round")
-	path := filepath.Join(state, ledgerName)
+	path := filepath.Join(state, service.LedgerName)
 	bumpForm(t, path)
 	before := fileSum(t, state)
 	backup := filepath.Join(t.TempDir(), "copy.db")
@@ -218,7 +219,7 @@ func bumpForm(t *testing.T, path string) {
 // fileSum is a check sum of the ledger's own file; what may stand beside it is of no account.
 func fileSum(t *testing.T, state string) [32]byte {
 	t.Helper()
-	b, err := os.ReadFile(filepath.Join(state, ledgerName))
+	b, err := os.ReadFile(filepath.Join(state, service.LedgerName))
 	if err != nil {
 		t.Fatal(err)
 	}

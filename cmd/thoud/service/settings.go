@@ -1,4 +1,4 @@
-package main
+package service
 
 import (
 	"errors"
@@ -14,15 +14,16 @@ import (
 	"thoud/pipeline/monitor"
 )
 
-// config is thoud.toml in the state folder. Every key has a default, so the file need not be there.
-type config struct {
+// Settings is thoud.toml in the state folder. Every key has a default, so the file need not be there.
+type Settings struct {
 	Bench   string            `toml:"bench"`
 	Lockout string            `toml:"lockout"` // after a reading a gauge's own key is ignored for so long
 	Keys    map[string]string `toml:"keys"`    // pedal or gauge key → verb
-	Monitor monitorConfig     `toml:"monitor"`
+	Monitor MonitorSettings   `toml:"monitor"`
 }
 
-type monitorConfig struct {
+// MonitorSettings are those of the shop monitor.
+type MonitorSettings struct {
 	Listen   string   `toml:"listen"`
 	Hosts    []string `toml:"hosts"`     // names the monitor may be called by, besides its address
 	WorkCode string   `toml:"work_code"` // hash made by thoud code; needed to listen wider than this machine
@@ -32,16 +33,15 @@ type monitorConfig struct {
 	Pedal    string   `toml:"pedal"` // the key a pedal types in the browser
 }
 
-const configName = "thoud.toml"
-
-func defaultConfig() config {
-	return config{Bench: "bench", Lockout: "700ms", Monitor: monitorConfig{Listen: monitor.DefaultListen, Pedal: monitor.DefaultPedal}}
+// DefaultSettings are what holds where thoud.toml says nothing.
+func DefaultSettings() Settings {
+	return Settings{Bench: "bench", Lockout: "700ms", Monitor: MonitorSettings{Listen: monitor.DefaultListen, Pedal: monitor.DefaultPedal}}
 }
 
-// readConfig reads thoud.toml strictly: an unknown key is a fault, with line and column.
-func readConfig(dir string) (config, error) {
-	c := defaultConfig()
-	path := filepath.Join(dir, configName)
+// ReadSettings reads thoud.toml strictly: an unknown key is a fault, with line and column.
+func ReadSettings(dir string) (Settings, error) {
+	c := DefaultSettings()
+	path := filepath.Join(dir, SettingsName)
 	f, err := os.Open(path)
 	if errors.Is(err, fs.ErrNotExist) {
 		return c, nil
@@ -64,7 +64,7 @@ func readConfig(dir string) (config, error) {
 	return c, nil
 }
 
-func (c config) lockout() time.Duration {
+func (c Settings) lockout() time.Duration {
 	d, err := time.ParseDuration(c.Lockout)
 	if err != nil {
 		return 700 * time.Millisecond

@@ -1,4 +1,4 @@
-package main
+package service
 
 import (
 	"context"
@@ -13,9 +13,12 @@ import (
 	"thoud/pipeline/monitor"
 )
 
-// desk is what the monitor looks at: the committed state, the newest live values, the standing troubles. It hears the
-// bench and the recorder directly, so that it can tell of a bus that is down, and passes everything on to the bus.
-type desk struct {
+// liveFeed is what the monitor and the status look at: the committed state, the newest live values, the standing troubles.
+// It hears the bench and the recorder directly, so that it can tell of a bus that is down, and passes everything on to the bus.
+//
+// It is the one holder of what is newest between the bench and those who look on: commands ask it for the status, the
+// monitor watches it, and both are given copies.
+type liveFeed struct {
 	bus  *bus.Server
 	loop *capture.Loop
 
@@ -27,19 +30,21 @@ type desk struct {
 	watchers map[chan monitor.Event]bool
 }
 
-func newDesk(b *bus.Server, s bench.State, r bench.Results) *desk {
-	return &desk{bus: b, state: s, results: r, live: map[string]bench.Live{}, troubles: map[string]bench.Notice{}, watchers: map[chan monitor.Event]bool{}}
+var _ monitor.Bench = (*liveFeed)(nil)
+
+func newLiveFeed(b *bus.Server, s bench.State, r bench.Results) *liveFeed {
+	return &liveFeed{bus: b, state: s, results: r, live: map[string]bench.Live{}, troubles: map[string]bench.Notice{}, watchers: map[chan monitor.Event]bool{}}
 }
 
-// settle tells the desk what was drained and whom to ask.
-func (d *desk) settle(loop *capture.Loop, s bench.State, r bench.Results) {
+// begin tells the feed what was drained and whom to ask.
+func (d *liveFeed) begin(loop *capture.Loop, s bench.State, r bench.Results) {
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	d.loop, d.state, d.results = loop, s, r
 }
 
-// Live hears a gauge's newest value.
-func (d *desk) Live(v bench.Live) {
+// onLive keeps a gauge's newest value and passes it on.
+func (d *liveFeed) onLive(v bench.Live) {
 	d.mu.Lock()
 	d.live[v.Gauge] = v
 	d.mu.Unlock()
@@ -47,8 +52,8 @@ func (d *desk) Live(v bench.Live) {
 	d.bus.Live(v)
 }
 
-// Notice hears a tone or a trouble. A notice of a source that no longer stands ends that trouble.
-func (d *desk) Notice(n bench.Notice) {
+// onNotice passes a tone or a trouble on. A notice of a source that no longer stands ends that trouble.
+func (d *liveFeed) onNotice(n bench.Notice) {
 	d.mu.Lock()
 	if n.Source != "" {
 		delete(d.troubles, n.Source)
@@ -61,8 +66,8 @@ func (d *desk) Notice(n bench.Notice) {
 	d.bus.Notice(n)
 }
 
-// committed hears what came of an entry once it is in the ledger.
-func (d *desk) committed(s bench.State, r bench.Results, o bench.Outcome) {
+// onOutcome passes on what came of an entry once it is in the ledger.
+func (d *liveFeed) onOutcome(s bench.State, r bench.Results, o bench.Outcome) {
 	d.mu.Lock()
 	d.state, d.results = s, r
 	d.mu.Unlock()
@@ -70,7 +75,7 @@ func (d *desk) committed(s bench.State, r bench.Results, o bench.Outcome) {
 	d.bus.Outcome(o)
 }
 
-func (d *desk) spread(e monitor.Event) {
+func (d *liveFeed) spread(e monitor.Event) {
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	for w := range d.watchers {
@@ -95,7 +100,7 @@ func (d *desk) spread(e monitor.Event) {
 }
 
 // Watch tells of every change until ctx ends.
-func (d *desk) Watch(ctx context.Context) <-chan monitor.Event {
+func (d *liveFeed) Watch(ctx context.Context) <-chan monitor.Event {
 	w := make(chan monitor.Event, 64)
 	d.mu.Lock()
 	d.watchers[w] = true
@@ -110,21 +115,21 @@ func (d *desk) Watch(ctx context.Context) <-chan monitor.Event {
 }
 
 // State is the state in the ledger.
-func (d *desk) State() bench.State {
+func (d *liveFeed) State() bench.State {
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	return d.state
 }
 
 // Results are the results in force.
-func (d *desk) Results() bench.Results {
+func (d *liveFeed) Results() bench.Results {
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	return d.results
 }
 
-// LiveValues are the newest values, by gauge name.
-func (d *desk) LiveValues() []bench.Live {
+// Live are the newest values, by gauge name.
+func (d *liveFeed) Live() []bench.Live {
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	var out []bench.Live
@@ -136,7 +141,7 @@ func (d *desk) LiveValues() []bench.Live {
 }
 
 // Troubles are the standing ones.
-func (d *desk) Troubles() []bench.Notice {
+func (d *liveFeed) Troubles() []bench.Notice {
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	var out []bench.Notice
@@ -166,15 +171,18 @@ func overdue(s bench.State, now time.Time) []bench.Notice {
 }
 
 // status gathers everything for a command.
-func (d *desk) status() bench.Status {
-	return bench.StatusOf(d.State(), d.Results(), d.LiveValues(), d.Troubles())
+func (d *liveFeed) status() bench.Status {
+	return bench.StatusOf(d.State(), d.Results(), d.Live(), d.Troubles())
 }
 
-// screen is the desk as the monitor wants it.
-type screen struct{ *desk }
-
-// Live gives the newest values.
-func (s screen) Live() []bench.Live { return s.LiveValues() }
-
 // Do asks the bench.
-func (s screen) Do(ctx context.Context, v bench.Verb) bench.Answer { return s.loop.Do(ctx, v) }
+func (d *liveFeed) Do(ctx context.Context, v bench.Verb) bench.Answer { return d.loop.Do(ctx, v) }
+
+// publisher is the feed as the bench publishes to it.
+type publisher struct{ feed *liveFeed }
+
+// Live publishes a gauge's newest value.
+func (p publisher) Live(v bench.Live) { p.feed.onLive(v) }
+
+// Notice publishes a tone or a trouble.
+func (p publisher) Notice(n bench.Notice) { p.feed.onNotice(n) }

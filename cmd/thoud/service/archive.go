@@ -1,4 +1,4 @@
-package main
+package service
 
 import (
 	"context"
@@ -23,7 +23,7 @@ func (a archive) Entries(ctx context.Context, f monitor.Filter) ([]monitor.Recor
 	var out []monitor.Record
 	sf := store.Filter{Build: f.Build, Step: f.Step, Kind: f.Kind, Text: f.Text, From: f.From, To: f.To}
 	err := a.s.EachEntry(ctx, a.bench, sf, func(r store.EntryRow) bool {
-		if f.Gauge == "" || gaugeIn(r.Entry) == f.Gauge {
+		if f.Gauge == "" || GaugeIn(r.Entry) == f.Gauge {
 			out = append(out, monitor.Record(r))
 		}
 		return f.Limit == 0 || len(out) < f.Limit
@@ -31,7 +31,8 @@ func (a archive) Entries(ctx context.Context, f monitor.Filter) ([]monitor.Recor
 	return out, err
 }
 
-func gaugeIn(e bench.Entry) string {
+// GaugeIn is the gauge that an entry is about; "" for none.
+func GaugeIn(e bench.Entry) string {
 	switch {
 	case e.Reading != nil:
 		return e.Reading.Gauge

@@ -1,0 +1,83 @@
+package service
+
+import (
+	"context"
+	"fmt"
+	"io/fs"
+	"maps"
+	"os"
+	"slices"
+	"time"
+
+	"thoud/capture/line"
+	"thoud/capture/bench"
+	"thoud/devices"
+	"thoud/pipeline/monitor"
+)
+
+// ListenEach is how long identify listens at one setting: a gauge that sends four times a second speaks twice.
+const ListenEach = 550 * time.Millisecond
+
+// finder looks for gauges for the monitor. It only listens: nothing is written to a port.
+type finder struct{ profiles map[string]devices.Profile }
+
+var _ monitor.Finder = finder{}
+
+// Ports lists what is plugged in.
+func (f finder) Ports(context.Context) ([]monitor.Port, error) {
+	found, err := line.SystemPorts().List()
+	if err != nil {
+		return nil, err
+	}
+	var out []monitor.Port
+	for _, p := range found {
+		out = append(out, monitor.Port{Path: p.Path, Known: p.Known, Identity: p.Identity, Adapter: p.Adapter})
+	}
+	return out, nil
+}
+
+// Profiles lists the profiles by name.
+func (f finder) Profiles() []string { return slices.Sorted(maps.Keys(f.profiles)) }
+
+// Identify listens at a port and gives a gauge with the likeliest profile.
+func (f finder) Identify(ctx context.Context, path string, progress func(done, total int, words string)) (bench.Gauge, error) {
+	found, err := line.SystemPorts().Identify(path)
+	if err != nil {
+		return bench.Gauge{}, err
+	}
+	var list []devices.Profile
+	for _, name := range f.Profiles() {
+		list = append(list, f.profiles[name])
+	}
+	id := line.Identifier{Open: line.OpenSerial, Profiles: list, Each: ListenEach, Progress: progress}
+	guesses, err := id.Run(ctx, path)
+	if err != nil {
+		return bench.Gauge{}, err
+	}
+	if len(guesses) == 0 {
+		return bench.Gauge{}, fmt.Errorf("port %s: what it sends fits no profile; teach it one with: thoud teach", path)
+	}
+	p := guesses[0].Profile
+	g := bench.Gauge{Port: found.Path, Known: found.Known, Identity: found.Identity, Profile: p.Name, Role: p.Role, Sends: bench.SendsStream, Sense: 1}
+	if p.Poll.Polled() {
+		g.Sends = bench.SendsPolled
+	}
+	return g, nil
+}
+
+// LoadProfiles reads the profiles that ship and those in the folder of the user's own, where there is one.
+func LoadProfiles(dir string) (map[string]devices.Profile, error) {
+	var own fs.FS
+	if _, err := os.Stat(dir); err == nil {
+		own = os.DirFS(dir)
+	}
+	list, err := devices.Profiles(own)
+	if err != nil {
+		return nil, fmt.Errorf("profiles in %s: %w", dir, err)
+	}
+	out := map[string]devices.Profile{}
+	for _, p := range list {
+		out[p.Name] = p
+	}
+	return out, nil
+}

@@ -1,0 +1,30 @@
+package service
+
+import (
+	"context"
+
+	"thoud/capture/bench"
+	"thoud/pipeline"
+	"thoud/store"
+)
+
+// benchLedger is the store as the recorder wants it.
+type benchLedger struct {
+	s     *store.Store
+	bench string
+}
+
+// Record stores an entry with what came of it.
+func (l benchLedger) Record(ctx context.Context, e bench.Entry, body []byte, seal bench.Seal, results []bench.Result, at pipeline.Position) error {
+	return l.s.Record(ctx, l.bench, e, body, seal, results, store.Checkpoint(at))
+}
+
+// Quarantine sets a message aside.
+func (l benchLedger) Quarantine(ctx context.Context, body []byte, why string, at pipeline.Position) error {
+	return l.s.Quarantine(ctx, l.bench, body, why, store.Checkpoint(at))
+}
+
+// Has reports whether an entry is stored.
+func (l benchLedger) Has(ctx context.Context, id string) (bool, error) {
+	return l.s.Has(ctx, l.bench, id)
+}

@@ -1,0 +1,211 @@
+// Package service holds together what thoud run runs: the settings and the state folder, the ledger, the embedded bus,
+// the recorder, the bench loop, the socket for commands and the shop monitor. The adapters of capture, pipeline and store
+// never import one another; this is where they meet, each behind the interface that the other side declares. It decides
+// nothing about a build and computes nothing: the rules are in capture/bench, the figures in calc.
+//
+// Starting has one order and stopping the reverse of it. The ledger is opened and folded, the stream is drained into it,
+// and only then do ports open: a bench that began to read from an older state would take the first reading at the wrong
+// place. At the end verbs stop first, the bench makes its last entry safe, the recorder stores it, and the ledger closes
+// last. It refuses a state folder that another service uses, and a ledger of another bench.
+package service
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"net"
+	"path/filepath"
+	"time"
+
+	"github.com/rs/zerolog"
+	"golang.org/x/sync/errgroup"
+
+	"thoud/capture"
+	"thoud/capture/bench"
+	"thoud/capture/line"
+	"thoud/devices"
+	"thoud/pipeline"
+	"thoud/pipeline/bus"
+	"thoud/pipeline/monitor"
+	"thoud/store"
+)
+
+// Service is one bench's service. Set the fields, then Run it.
+type Service struct {
+	Dir      string // the state folder; it is made where it is not there
+	Settings Settings
+	Log      zerolog.Logger
+	Listen   string                     // of the monitor; "" for none
+	Ready    func(monitorAddr net.Addr) // told once everything runs; nil where there is no monitor
+}
+
+// busyPatience is how long a verb waits for the bench before it is told to ask again.
+const busyPatience = 5 * time.Second
+
+// statusPatience is how long a status waits for the ledger to catch up with the bench.
+const statusPatience = 500 * time.Millisecond
+
+// keepInStream is how many recorded entries stay in the stream, so that a ledger restored from a copy catches up.
+const keepInStream = 100_000
+
+// Run keeps the service until ctx ends. It starts store, bus, recorder, bench, socket, monitor, and stops them in the
+// reverse order; the first error is kept.
+func (s *Service) Run(ctx context.Context) (err error) {
+	lock, err := Lock(s.Dir)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, lock.Close()) }()
+	if err := line.LimitDescriptors(); err != nil {
+		return err
+	}
+	profiles, err := LoadProfiles(filepath.Join(s.Dir, ProfilesFolder))
+	if err != nil {
+		return err
+	}
+	ledger, err := store.Open(ctx, filepath.Join(s.Dir, LedgerName))
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, ledger.Close()) }()
+	if name, err := ledger.Bench(ctx); err != nil {
+		return err
+	} else if name != "" && name != s.Settings.Bench {
+		return fmt.Errorf("the ledger in %s is bench %q's, %s names %q: set bench = %q, or give another --state", s.Dir, name, SettingsName, s.Settings.Bench, name)
+	}
+	loaded, err := ledger.Load(ctx, s.Settings.Bench)
+	if err != nil {
+		return err
+	}
+	for _, odd := range loaded.Odd {
+		s.Log.Warn().Str("entry", odd).Msg("entry means nothing where it stands")
+	}
+	b, err := bus.Start(ctx, bus.Config{Bench: s.Settings.Bench, Dir: filepath.Join(s.Dir, BusFolder), Log: s.Log})
+	if err != nil {
+		return err
+	}
+	defer b.Close()
+	return s.record(ctx, ledger, loaded, b, profiles)
+}
+
+// record drains the stream into the ledger, then runs the bench, the recorder, the socket and the monitor side by side.
+func (s *Service) record(ctx context.Context, ledger *store.Store, loaded store.Loaded, b *bus.Server, profiles map[string]devices.Profile) error {
+	d := newLiveFeed(b, loaded.State, loaded.Results)
+	rec := &pipeline.Recorder{
+		Ledger: benchLedger{ledger, s.Settings.Bench}, Log: s.Log, Wait: line.Backoff, Keep: keepInStream,
+		State: loaded.State, Chain: loaded.Chain, Results: loaded.Results,
+		Tell: func(bench.Outcome) {},
+		Alarm: func(source, words string) {
+			d.onNotice(bench.Notice{At: time.Now().UnixMicro(), Tone: "fault", Source: source, Words: words, Stands: words != ""})
+		},
+	}
+	at := pipeline.Position{Generation: loaded.Checkpoint.Generation, Seq: loaded.Checkpoint.Seq}
+	drain, err := b.Feed(ctx, at, true)
+	if err != nil {
+		return err
+	}
+	if err := rec.Run(ctx, drain); err != nil {
+		return err
+	}
+	drain.Close()
+	loop := s.bench(rec, b, d, profiles)
+	d.begin(loop, rec.State, rec.Results)
+	feed, err := b.Feed(ctx, drained(at, drain), false)
+	if err != nil {
+		return err
+	}
+	defer feed.Close()
+	return s.together(ctx, rec, feed, loop, d, b, ledger)
+}
+
+// drained is the position after a drain.
+func drained(at pipeline.Position, f *bus.Feed) pipeline.Position {
+	if last := f.Last(); last > 0 {
+		return pipeline.Position{Generation: f.Generation(), Seq: last}
+	}
+	return at
+}
+
+func (s *Service) bench(rec *pipeline.Recorder, b *bus.Server, d *liveFeed, profiles map[string]devices.Profile) *capture.Loop {
+	loop := capture.NewLoop(s.Settings.Bench, rec.State, rec.Chain, rec.Results)
+	loop.Log, loop.Tell, loop.Profiles, loop.Logger = b, publisher{d}, profiles, s.Log
+	loop.NewID, loop.Boot, loop.ClockOK = NewID, bootID(), ClockOK
+	loop.Lockout = s.Settings.lockout()
+	for key, verb := range s.Settings.Keys {
+		loop.Keys[key] = verb
+	}
+	return loop
+}
+
+// together runs what belongs together; when one part fails the others end too. The order of stopping is: no more
+// verbs, the bench makes its last entry safe, the recorder stores it.
+func (s *Service) together(ctx context.Context, rec *pipeline.Recorder, feed *bus.Feed, loop *capture.Loop, d *liveFeed, b *bus.Server, ledger *store.Store) error {
+	recording, stopRecording := context.WithCancel(context.WithoutCancel(ctx))
+	defer stopRecording()
+	rec.Tell = func(o bench.Outcome) {
+		loop.Outcome(recording, o)
+		d.onOutcome(rec.State, rec.Results, o)
+	}
+	var recorder errgroup.Group
+	recorder.Go(func() error {
+		if err := rec.Run(recording, feed); err != nil && recording.Err() == nil {
+			return err
+		}
+		return nil
+	})
+	g, gctx := errgroup.WithContext(ctx)
+	g.Go(func() error { return loop.Run(gctx) })
+	stopVerbs, err := b.ServeVerbs(loop.Do, busyPatience)
+	if err != nil {
+		return err
+	}
+	defer stopVerbs()
+	stopAsks, err := b.ServeStatus(func() bench.Status {
+		// Who was told that a verb is done shall see it done: wait for the ledger, but not for one that cannot be written.
+		waitFor(statusPatience, func() bool { return d.State().N >= loop.State().N })
+		return d.status()
+	})
+	if err != nil {
+		return err
+	}
+	defer stopAsks()
+	path, mode := SocketPath(s.Dir)
+	sock, err := b.Listen(path, mode)
+	if err != nil {
+		return err
+	}
+	if s.Listen != "" {
+		g.Go(func() error { return s.monitor(gctx, d, ledger, loop.Profiles) })
+	} else if s.Ready != nil {
+		s.Ready(nil)
+	}
+	err = g.Wait()
+	err = errors.Join(err, sock.Close())
+	// The last entry is on the bus; give the recorder a moment to store it. What it does not reach is drained at start.
+	waitFor(2*time.Second, func() bool { return d.State().N >= loop.State().N })
+	stopRecording()
+	return errors.Join(err, recorder.Wait())
+}
+
+func (s *Service) monitor(ctx context.Context, d *liveFeed, ledger *store.Store, profiles map[string]devices.Profile) error {
+	m, err := monitor.New(monitor.Config{
+		Bench: d, Archive: archive{ledger, s.Settings.Bench}, Sheets: sheets{ledger, s.Settings.Bench}, Finder: finder{profiles}, Keeper: keeper{ledger, s.Settings.Bench, s.Dir}, Listen: s.Listen,
+		WorkCode: s.Settings.Monitor.WorkCode, LookCode: s.Settings.Monitor.LookCode, Hosts: s.Settings.Monitor.Hosts,
+		CertFile: s.Settings.Monitor.TLSCert, KeyFile: s.Settings.Monitor.TLSKey, Pedal: s.Settings.Monitor.Pedal, Logger: s.Log,
+	})
+	if err != nil {
+		return err
+	}
+	return m.Serve(ctx, func(a net.Addr) {
+		s.Log.Info().Str("address", "http://"+a.String()).Msg("monitor")
+		if s.Ready != nil {
+			s.Ready(a)
+		}
+	})
+}
+
+func waitFor(patience time.Duration, done func() bool) {
+	for end := time.Now().Add(patience); !done() && time.Now().Before(end); {
+		time.Sleep(2 * time.Millisecond)
+	}
+}

@@ -1,0 +1,132 @@
+package service_test
+
+import (
+	"context"
+	"errors"
+	"net"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/rs/zerolog"
+
+	"thoud/capture/bench"
+	"thoud/cmd/thoud/service"
+	"thoud/pipeline/bus"
+)
+
+// MustRun runs a service on a folder until the test ends and gives a client of its socket.
+func MustRun(t *testing.T, dir string) (c *bus.Client, stop func() error) {
+	t.Helper()
+	ctx, cancel := context.WithCancel(context.Background())
+	ready, ended := make(chan net.Addr, 1), make(chan error, 1)
+	s := &service.Service{Dir: dir, Settings: service.DefaultSettings(), Log: zerolog.Nop(), Ready: func(a net.Addr) { ready <- a }}
+	go func() { ended <- s.Run(ctx) }()
+	select {
+	case <-ready:
+	case err := <-ended:
+		cancel()
+		t.Fatalf("the service did not start: %v", err)
+	case <-time.After(20 * time.Second):
+		t.Fatal("the service is not ready after 20 s")
+	}
+	path, _ := service.SocketPath(dir)
+	c, err := bus.Dial(path, s.Settings.Bench)
+	if err != nil {
+		t.Fatal(err)
+	}
+	stopped := false
+	stop = func() error {
+		if stopped {
+			return nil
+		}
+		stopped = true
+		c.Close()
+		cancel()
+		return <-ended
+	}
+	t.Cleanup(func() {
+		if err := stop(); err != nil {
+			t.Error(err)
+		}
+	})
+	return c, stop
+}
+
+// What was done before a stop is there after the start, and the place too.
+func TestStopAndStartAgain(t *testing.T) {
+	dir := t.TempDir()
+	c, stop := MustRun(t, dir)
+	a, err := c.Do(t.Context(), bench.Verb{ID: service.NewID(), Name: bench.DoGaugeAdd,
+		Register: &bench.Gauge{Name: "plain-dial", Known: bench.KnownKeyed, Profile: "keyed", Role: "indicator"}})
+	if err != nil || !a.OK {
+		t.Fatalf("gauge-add: %v, %+v", err, a)
+	}
+	before, err := c.Status(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := stop(); err != nil {
+		t.Fatal(err)
+	}
+	c, _ = MustRun(t, dir)
+	after, err := c.Status(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	if after.N < before.N || len(after.Gauges) != 1 || after.Gauges[0].Name != "plain-dial" {
+		t.Errorf("after the start: entry %d, gauges %+v; before the stop entry %d", after.N, after.Gauges, before.N)
+	}
+}
+
+// Two services on one folder would write two chains: the second one is refused, and says who holds the folder.
+func TestASecondServiceIsRefused(t *testing.T) {
+	dir := t.TempDir()
+	MustRun(t, dir)
+	second := &service.Service{Dir: dir, Settings: service.DefaultSettings(), Log: zerolog.Nop()}
+	err := second.Run(t.Context())
+	if !errors.Is(err, service.ErrLocked) || !strings.Contains(err.Error(), dir) {
+		t.Errorf("got %v, want ErrLocked that names %s", err, dir)
+	}
+}
+
+// A state folder whose settings name another bench than its ledger is refused: its entries would be numbered anew.
+func TestALedgerOfAnotherBenchIsRefused(t *testing.T) {
+	dir := t.TempDir()
+	c, stop := MustRun(t, dir)
+	if a, err := c.Do(t.Context(), bench.Verb{ID: service.NewID(), Name: bench.DoGaugeAdd,
+		Register: &bench.Gauge{Name: "plain-dial", Known: bench.KnownKeyed, Profile: "keyed", Role: "indicator"}}); err != nil || !a.OK {
+		t.Fatalf("gauge-add: %v, %+v", err, a)
+	}
+	if err := stop(); err != nil {
+		t.Fatal(err)
+	}
+	other := service.DefaultSettings()
+	other.Bench = "other"
+	err := (&service.Service{Dir: dir, Settings: other, Log: zerolog.Nop()}).Run(t.Context())
+	if err == nil || !strings.Contains(err.Error(), `bench = "bench"`) {
+		t.Errorf("got %v, want a refusal that says what to set", err)
+	}
+}
+
+// Settings are read strictly: each fault names the file, the line where there is one, and the value.
+func TestSettingsFaults(t *testing.T) {
+	for _, c := range []struct{ text, want string }{
+		{"bench = \"Shop One\"\n", `bench = "Shop One"`},
+		{"lockout = \"soon\"\n", `lockout = "soon"`},
+		{"bench = \"a\"\nlisten = \"x\"\n", `:2:1: unknown key "listen"`},
+		{"bench = \n", ":1:"},
+	} {
+		dir := t.TempDir()
+		path := filepath.Join(dir, service.SettingsName)
+		if err := os.WriteFile(path, []byte(c.text), 0o600); err != nil {
+			t.Fatal(err)
+		}
+		_, err := service.ReadSettings(dir)
+		if err == nil || !strings.Contains(err.Error(), c.want) || !strings.Contains(err.Error(), path) {
+			t.Errorf("%q: got %v, want a fault with %q that names the file", c.text, err, c.want)
+		}
+	}
+}

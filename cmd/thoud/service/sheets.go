@@ -1,0 +1,83 @@
+package service
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"time"
+
+	"thoud/calc/quantity"
+	"thoud/capture/bench"
+	"thoud/pipeline/monitor"
+	"thoud/store"
+	"thoud/store/sheet"
+)
+
+// sheets writes build sheets for the monitor.
+type sheets struct {
+	s     *store.Store
+	bench string
+}
+
+var _ monitor.Sheets = sheets{}
+
+// Sheet writes the sheet of a job.
+func (x sheets) Sheet(ctx context.Context, job, format, system string, w io.Writer) error {
+	sys, err := UnitSystem(system)
+	if err != nil {
+		return err
+	}
+	write, ok := SheetFormats()[format]
+	if !ok {
+		return fmt.Errorf("a sheet is not written as %q", format)
+	}
+	loaded, err := x.s.Load(ctx, x.bench)
+	if err != nil {
+		return err
+	}
+	made, err := SheetOf(ctx, x.s, x.bench, loaded, job, true)
+	if err != nil {
+		return err
+	}
+	return write(w, made, sheet.Options{System: sys})
+}
+
+// SheetFormats are the formats of a sheet and who writes them.
+func SheetFormats() map[string]func(io.Writer, sheet.Sheet, sheet.Options) error {
+	return map[string]func(io.Writer, sheet.Sheet, sheet.Options) error{
+		"html": sheet.HTML, "pdf": sheet.PDF, "csv": sheet.CSV,
+		"json": func(w io.Writer, s sheet.Sheet, _ sheet.Options) error { return sheet.JSON(w, s) },
+	}
+}
+
+// UnitSystem reads --units.
+func UnitSystem(units string) (quantity.System, error) {
+	switch units {
+	case "inch":
+		return quantity.Inch, nil
+	case "mm":
+		return quantity.Metric, nil
+	}
+	return "", fmt.Errorf("--units %q: want inch or mm", units)
+}
+
+// SheetOf makes the sheet of a job; its photos are read only where they are wanted.
+func SheetOf(ctx context.Context, st *store.Store, name string, loaded store.Loaded, job string, photos bool) (sheet.Sheet, error) {
+	history, err := st.History(ctx, name, job)
+	if err != nil {
+		return sheet.Sheet{}, err
+	}
+	src := sheet.Source{State: loaded.State, Job: job, History: history, Photos: map[string]bench.Picture{}, Chain: loaded.Chain, Made: time.Now()}
+	if photos {
+		err = st.EachEntry(ctx, name, store.Filter{Build: job, Kind: bench.Photo}, func(r store.EntryRow) bool {
+			if r.Entry.Picture != nil {
+				src.Photos[r.Entry.ID] = *r.Entry.Picture
+			}
+			return true
+		})
+		if err != nil {
+			return sheet.Sheet{}, err
+		}
+	}
+	return sheet.Build(src)
+}
