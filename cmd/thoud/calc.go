@@ -218,13 +218,3 @@ func plotResult(name string, res calc.Result, req calc.Request, sys quantity.Sys
 	}
 	return nil
 }
-
-// isTerminal reports whether people read what is written here.
-func isTerminal(w io.Writer) bool {
-	f, ok := w.(*os.File)
-	if !ok {
-		return false
-	}
-	info, err := f.Stat()
-	return err == nil && info.Mode()&os.ModeCharDevice != 0
-}

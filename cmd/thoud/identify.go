@@ -106,21 +106,6 @@ func printGuesses(w io.Writer, port string, list []devices.Guess) {
 	}
 }
 
-// progressLine writes progress over one line of a terminal, and line by line elsewhere.
-func progressLine(w io.Writer) func(done, total int, words string) {
-	tty := isTerminal(w)
-	return func(done, total int, words string) {
-		if tty {
-			fmt.Fprintf(w, "\r\x1b[K%d of %d: %s", done, total, words)
-			if done == total {
-				fmt.Fprintln(w)
-			}
-			return
-		}
-		fmt.Fprintf(w, "%d of %d: %s\n", done, total, words)
-	}
-}
-
 func profileList(cmd *cobra.Command) ([]devices.Profile, error) {
 	dir, err := stateDir(cmd)
 	if err != nil {

@@ -1,11 +1,6 @@
 package main
 
 import (
-	"encoding/json"
-	"fmt"
-	"io"
-	"strings"
-
 	"github.com/spf13/cobra"
 )
 
@@ -47,40 +42,3 @@ func newRootCommand() *cobra.Command {
 // generalCaution is shown before work begins.
 const generalCaution = `thoud advises; the maker's data, local rules and a qualified person decide; a passed sheet is no proof of fitness.
 Turn by hand only, plugs out; nothing of the gauges stays on an engine that is started.`
-
-// wantJSON reports whether the answer shall be JSON.
-func wantJSON(cmd *cobra.Command) bool {
-	j, err := cmd.Flags().GetBool("json")
-	return err == nil && j
-}
-
-// printJSON writes v as one indented JSON value.
-func printJSON(w io.Writer, v any) error {
-	enc := json.NewEncoder(w)
-	enc.SetIndent("", "  ")
-	enc.SetEscapeHTML(false)
-	return enc.Encode(v)
-}
-
-// table prints rows in columns as wide as they need to be.
-func table(w io.Writer, rows [][]string) {
-	if len(rows) == 0 {
-		return
-	}
-	width := make([]int, len(rows[0]))
-	for _, r := range rows {
-		for i, c := range r {
-			width[i] = max(width[i], len([]rune(c)))
-		}
-	}
-	for _, r := range rows {
-		var line strings.Builder
-		for i, c := range r {
-			line.WriteString(c)
-			if i < len(r)-1 {
-				line.WriteString(strings.Repeat(" ", width[i]-len([]rune(c))+2))
-			}
-		}
-		fmt.Fprintln(w, strings.TrimRight(line.String(), " "))
-	}
-}

@@ -1,11 +1,9 @@
 package main
 
 import (
-	"context"
 	"fmt"
 	"io"
 	"path/filepath"
-	"time"
 
 	"github.com/spf13/cobra"
 
@@ -133,46 +131,4 @@ func printResult(w io.Writer, indent string, r bench.Result, system string) {
 		}
 		fmt.Fprintln(w, line)
 	}
-}
-
-func newWatchCommand() *cobra.Command {
-	return &cobra.Command{Use: "watch", Short: "Follow what happens at the bench until interrupted", Args: cobra.NoArgs,
-		RunE: func(cmd *cobra.Command, _ []string) error {
-			c, err := dial(cmd)
-			if err != nil {
-				return err
-			}
-			defer c.Close()
-			w, asJSON := cmd.OutOrStdout(), wantJSON(cmd)
-			print := func(kind string, v any, words string) {
-				if asJSON {
-					_ = printJSON(w, map[string]any{kind: v}) // a closed pipe ends the command by its signal
-					return
-				}
-				fmt.Fprintf(w, "%s %s\n", time.Now().Format(time.TimeOnly), words)
-			}
-			ctx, cancel := context.WithCancel(cmd.Context())
-			defer cancel()
-			return c.Follow(ctx, func(o bench.Outcome) {
-				print("outcome", o, fmt.Sprintf("entry %d", o.N))
-				for _, r := range o.Results {
-					if !asJSON {
-						printResult(w, "         ", r, "inch")
-					}
-				}
-			}, func(v bench.Live) {
-				if !asJSON && v.Value == nil && !v.Raw.Valid() {
-					return
-				}
-				shown := v.Raw
-				if v.Value != nil {
-					shown = *v.Value
-				}
-				print("live", v, fmt.Sprintf("%s %s", v.Gauge, shown))
-			}, func(n bench.Notice) {
-				if n.Words != "" || asJSON {
-					print("notice", n, n.Words)
-				}
-			})
-		}}
 }
