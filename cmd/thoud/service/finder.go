@@ -9,8 +9,8 @@ import (
 	"slices"
 	"time"
 
-	"thoud/capture/line"
 	"thoud/capture/bench"
+	"thoud/capture/line"
 	"thoud/devices"
 	"thoud/pipeline/monitor"
 )
