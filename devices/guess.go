@@ -158,15 +158,8 @@ func (p Profile) strictness() float64 {
 	}
 	t := c.(*textCodec)
 	points := 0.0
-	for i := range t.patterns {
-		if t.patterns[i].size(t) > 0 {
-			points += 2
-		}
-		for _, e := range t.patterns[i].elements {
-			if e.part == 'l' || e.part == 's' && !e.optional || e.filled {
-				points++
-			}
-		}
+	for _, p := range t.patterns {
+		points += p.strictness()
 	}
 	if t.anchored {
 		points++

@@ -9,7 +9,7 @@ import (
 
 // Text is a gauge that sends lines of printable text.
 type Text struct {
-	Pattern   []string          // tried in turn, the first that fits whole is taken; see element for their form
+	Pattern   []string          // tried in turn, the first that fits whole is taken; see pattern for their form
 	End       string            // the terminator: "\r", "\n", "\r\n" or any 1 to 4 bytes; "" where lines have a Length
 	Length    int               // bytes of a line without terminator
 	Gap       bool              // a line ends with silence: for a data key or a polled gauge only
@@ -75,35 +75,46 @@ func (p Profile) compileText() (codec, error) {
 			return nil, fieldError("text.unit", "%v", err)
 		}
 	}
-	for w, code := range t.Units {
-		u, err := quantity.UnitOf(code)
-		if err != nil {
-			return nil, fieldError("text.units."+w, "%v", err)
-		}
-		if w == "" {
-			return nil, fieldError("text.units", "an empty word: use {unit?} and unit for the unit of numbers that bring none")
-		}
-		c.units[w] = u
+	if err := c.compileWords(); err != nil {
+		return nil, err
 	}
-	for w, name := range t.Status {
-		if name != "" {
-			s, err := ParseStatus(name)
-			if err != nil {
-				return nil, fieldError("text.status."+w, "%v", err)
-			}
-			c.status[w] = s
-		} else {
-			c.status[w] = 0
-		}
-		if w == "" {
-			return nil, fieldError("text.status", "an empty word: use {status?}")
-		}
-	}
-	c.unitWords, c.statusWords, c.channelWords = longestFirst(t.Units), longestFirst(t.Status), longestFirst(t.Channel)
 	if err := c.compilePatterns(); err != nil {
 		return nil, err
 	}
 	return c, c.checkFraming()
+}
+
+// compileWords reads what the profile's words mean.
+func (c *textCodec) compileWords() error {
+	for w, code := range c.t.Units {
+		u, err := quantity.UnitOf(code)
+		if err != nil {
+			return fieldError("text.units."+w, "%v", err)
+		}
+		if w == "" {
+			return fieldError("text.units", "an empty word: use {unit?} and unit for the unit of numbers that bring none")
+		}
+		c.units[w] = u
+	}
+	for w, name := range c.t.Status {
+		if w == "" {
+			return fieldError("text.status", "an empty word: use {status?}")
+		}
+		c.status[w] = 0
+		if name == "" {
+			continue
+		}
+		s, err := ParseStatus(name)
+		if err != nil {
+			return fieldError("text.status."+w, "%v", err)
+		}
+		c.status[w] = s
+	}
+	if _, ok := c.t.Channel[""]; ok {
+		return fieldError("text.channel", "an empty word: give a second pattern for lines without a channel")
+	}
+	c.unitWords, c.statusWords, c.channelWords = longestFirst(c.t.Units), longestFirst(c.t.Status), longestFirst(c.t.Channel)
+	return nil
 }
 
 func (c *textCodec) compilePatterns() error {
@@ -111,26 +122,20 @@ func (c *textCodec) compilePatterns() error {
 		return fieldError("text.pattern", "missing: how a line reads, as \"{sign}{number} {unit}\"")
 	}
 	for _, text := range c.t.Pattern {
-		p, why := parsePattern(text)
+		p, why := c.parsePattern(text)
 		if why != "" {
 			return fieldError("text.pattern", "%q: %s", text, why)
 		}
-		optional := true
-		for _, e := range p.elements {
-			if e.part == 'u' {
-				optional = e.optional
-			}
-		}
 		switch {
-		case p.has['u'] && len(c.unitWords) == 0:
+		case p.unit != nil && len(c.unitWords) == 0:
 			return fieldError("text.units", "missing: the pattern has {unit}, so its words must be known")
-		case p.has['t'] && len(c.statusWords) == 0:
+		case p.status != nil && len(c.statusWords) == 0:
 			return fieldError("text.status", "missing: the pattern has {status}, so its words must be known")
-		case p.has['n'] && optional && c.t.Unit == "":
+		case p.number != nil && (p.unit == nil || p.unit.missing) && c.t.Unit == "":
 			return fieldError("text.unit", "missing: %q gives numbers without a unit", text)
-		case p.has['c'] && len(c.t.Channels) > 0:
+		case p.channel != nil && len(c.t.Channels) > 0:
 			return fieldError("text.channels", "the line names its channels already, by {channel}")
-		case len(c.channelWords) == 0 && p.runsOn():
+		case p.channel != nil && p.channel.runsOn && len(c.channelWords) == 0:
 			return fieldError("text.pattern", "%q: {channel} runs into the next part: give it a width, or the channel words", text)
 		case c.t.Separator != "" && c.t.Separator != " " && strings.Contains(text, c.t.Separator):
 			return fieldError("text.separator", "%q stands in the pattern too", c.t.Separator)
@@ -145,18 +150,9 @@ func (c *textCodec) compilePatterns() error {
 	return nil
 }
 
-func (p pattern) holdsBlank() bool {
-	for _, e := range p.elements {
-		if e.part == 'b' || e.part == 's' && e.optional || e.width > 0 && !e.filled && e.part != 'x' {
-			return true
-		}
-	}
-	return false
-}
-
 func (c *textCodec) checkFraming() error {
 	t := c.t
-	c.anchored = anchored(c.patterns, c)
+	c.anchored = anchored(c.patterns)
 	switch {
 	case t.Gap && (t.End != "" || t.Length != 0) || !t.Gap && (t.End == "") == (t.Length == 0):
 		return fieldError("text.end", "want one of end, length and gap: how a line ends")
@@ -167,11 +163,11 @@ func (c *textCodec) checkFraming() error {
 	case t.Length > 0 && t.Separator == "":
 		// Without a terminator only the line's own first character tells where the next one begins.
 		for _, p := range c.patterns {
-			if p.size(c) != t.Length {
+			if p.size() != t.Length {
 				return fieldError("text.length", "%d: %q does not always take so many characters; give its parts widths", t.Length, p.text)
 			}
 		}
-		if !marked(c.patterns, c) {
+		if !marked(c.patterns) {
 			return fieldError("text.length", "lines without a terminator must begin with a character that stands nowhere else in them, {sign} or a fixed one; these do not, so after a lost byte wrong numbers would be read")
 		}
 	case t.Length > 0:

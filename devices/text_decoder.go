@@ -12,6 +12,7 @@ type textDecoder struct {
 	slid       int  // bytes dropped since the last good line of a fixed length
 	out        []Sample
 	names      names
+	fitting    fitting // kept here so that a good frame costs no allocation
 }
 
 var _ Decoder = (*textDecoder)(nil)

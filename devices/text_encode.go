@@ -26,18 +26,7 @@ func (c *textCodec) encode(samples []Sample) ([]byte, error) {
 		if n := len(c.t.Channels); n > 0 && s.Channel != c.t.Channels[i] {
 			return nil, fmt.Errorf("reading %d is of channel %q: the profile has %q there", i+1, s.Channel, c.t.Channels[i])
 		}
-		var piece string
-		var err error
-		for j := range c.patterns {
-			var why error
-			if piece, why = c.write(&c.patterns[j], s); why == nil {
-				err = nil
-				break
-			}
-			if err == nil {
-				err = why
-			}
-		}
+		piece, err := c.piece(s)
 		if err != nil {
 			return nil, err
 		}
@@ -54,107 +43,49 @@ func (c *textCodec) encode(samples []Sample) ([]byte, error) {
 	return b, nil
 }
 
+// piece writes one sample by the first pattern that can carry it; the error is the first pattern's.
+func (c *textCodec) piece(s Sample) (text string, err error) {
+	for i := range c.patterns {
+		text, why := c.write(&c.patterns[i], s)
+		if why == nil {
+			return text, nil
+		}
+		if err == nil {
+			err = why
+		}
+	}
+	return "", err
+}
+
 // write fills one pattern with a sample.
 func (c *textCodec) write(p *pattern, s Sample) (string, error) {
-	if s.Value.Valid() != p.has['n'] {
+	if s.Value.Valid() != (p.number != nil) {
 		return "", fmt.Errorf("pattern %q and value %s", p.text, s.Value)
 	}
-	word, unit, err := c.unitWord(p, s.Value)
-	if err != nil {
-		return "", err
+	if s.Channel != "" && p.channel == nil && len(c.t.Channels) == 0 {
+		return "", fmt.Errorf("channel %q: the profile has no channels", s.Channel)
 	}
-	digits, neg := "", false
-	if p.has['n'] {
-		if digits, neg, err = c.digits(s.Value, unit); err != nil {
+	w := &writing{sample: s, status: s.Status}
+	unit, err := c.unit, error(nil)
+	if p.unit != nil {
+		if w.unit, unit, err = p.unit.word(s.Value, c.unit); err != nil {
 			return "", err
 		}
 	}
-	status := s.Status
-	if s.Channel != "" && !p.has['c'] && len(c.t.Channels) == 0 {
-		return "", fmt.Errorf("channel %q: the profile has no channels", s.Channel)
-	}
-	var b strings.Builder
-	for _, e := range p.elements {
-		switch e.part {
-		case 'l':
-			b.WriteString(e.lit)
-		case 'b':
-			b.WriteByte(' ')
-		case 'x':
-			b.WriteString(strings.Repeat(" ", e.width))
-		case 's':
-			switch {
-			case neg:
-				b.WriteByte('-')
-			case !e.optional:
-				b.WriteByte('+')
-			default:
-				b.WriteByte(' ')
-			}
-		case 'n':
-			d := digits
-			pad := max(e.width-len(d), 0)
-			sign := ""
-			if !p.has['s'] && neg {
-				sign = "-"
-				pad = max(pad-1, 0)
-			}
-			switch {
-			case e.filled:
-				d = sign + strings.Repeat("0", pad) + d
-			default:
-				d = strings.Repeat(" ", pad) + sign + d
-			}
-			if e.width > 0 && len(d) != e.width {
-				return "", fmt.Errorf("%s: %q is wider than %d", s.Value, d, e.width)
-			}
-			b.WriteString(d)
-		case 'u':
-			b.WriteString(padded(word, e.width))
-		case 't':
-			w, took, err := c.statusWord(e, status)
-			if err != nil {
-				return "", err
-			}
-			status &^= took
-			b.WriteString(padded(w, e.width))
-		case 'c':
-			w, err := c.channelWord(s.Channel)
-			if err != nil {
-				return "", err
-			}
-			b.WriteString(padded(w, e.width))
+	if p.number != nil {
+		if w.digits, w.neg, err = c.digits(s.Value, unit); err != nil {
+			return "", err
 		}
 	}
-	if status != 0 {
-		return "", fmt.Errorf("status %s: the profile has no word for it there", status)
-	}
-	return b.String(), nil
-}
-
-func padded(w string, width int) string {
-	return w + strings.Repeat(" ", max(width-len(w), 0))
-}
-
-// unitWord finds the word for the value's unit, or "" where the line brings none and the profile's unit counts.
-func (c *textCodec) unitWord(p *pattern, v quantity.Value) (string, quantity.Unit, error) {
-	if !p.has['u'] || !v.Valid() {
-		if len(c.unitWords) > 0 && p.has['u'] {
-			return c.unitWords[0], c.unit, nil
-		}
-		return "", c.unit, nil
-	}
-	for _, w := range c.unitWords {
-		if c.units[w].Code == v.Unit.Code {
-			return w, c.units[w], nil
+	for _, e := range p.parts {
+		if err := e.write(w); err != nil {
+			return "", err
 		}
 	}
-	for _, e := range p.elements {
-		if e.part == 'u' && e.optional && c.unit.Code == v.Unit.Code {
-			return "", c.unit, nil
-		}
+	if w.status != 0 {
+		return "", fmt.Errorf("status %s: the profile has no word for it there", w.status)
 	}
-	return "", c.unit, fmt.Errorf("%s: the profile has no word for %q", v, v.Unit.Code)
+	return w.String(), nil
 }
 
 // digits gives the digits to send for a value in a unit, and its sign: the value divided by the profile's scale.
@@ -181,38 +112,6 @@ func (c *textCodec) digits(v quantity.Value, u quantity.Unit) (string, bool, err
 		s = s[:len(s)-places] + c.t.Mark + s[len(s)-places:]
 	}
 	return s, n.Sign() < 0, nil
-}
-
-func (c *textCodec) statusWord(e element, s Status) (string, Status, error) {
-	for _, w := range c.statusWords {
-		if st := c.status[w]; st != 0 && s&st == st {
-			return w, st, nil
-		}
-	}
-	for _, w := range c.statusWords {
-		if c.status[w] == 0 {
-			return w, 0, nil
-		}
-	}
-	if e.optional {
-		return "", 0, nil
-	}
-	return "", 0, fmt.Errorf("status %q: the profile has no word for it", s)
-}
-
-func (c *textCodec) channelWord(channel string) (string, error) {
-	if len(c.channelWords) == 0 {
-		if channel == "" {
-			return "", fmt.Errorf("the profile names a channel and the reading has none")
-		}
-		return channel, nil
-	}
-	for _, w := range c.channelWords {
-		if c.t.Channel[w] == channel {
-			return w, nil
-		}
-	}
-	return "", fmt.Errorf("channel %q: the profile has no word for it", channel)
 }
 
 // inUnit gives the number of a value in a unit, exactly: a length in any unit of length, another kind in its own.

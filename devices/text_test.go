@@ -116,6 +116,7 @@ func TestFaultsOfAPattern(t *testing.T) {
 		{`pattern = "{number"`, "a { without its }"},
 		{`pattern = "number}"`, "a } without its {"},
 		{`pattern = "{number}{number}"`, "{number} stands twice"},
+		{"pattern = \"{channel} {number}\"\nchannel = { \"\" = \"a\" }", "text.channel: an empty word"},
 		{`pattern = "{sign}"`, "it needs {number} or {status}"},
 		{`pattern = "{number?}"`, "give a second pattern"},
 		{`pattern = "{skip}{number}"`, "{skip} wants a width"},
