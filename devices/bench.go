@@ -49,7 +49,7 @@ type benchCodec struct {
 
 func (p Profile) compileBench() (codec, error) {
 	if p.Bench == nil {
-		return nil, fieldError("bench", "missing: a profile of the family bench needs the table [bench]")
+		return nil, missingTable("bench")
 	}
 	if p.Line.DataBits == 7 {
 		return nil, fieldError("line.data_bits", "7: the bench line has 8")

@@ -1,6 +1,10 @@
 package devices
 
-import "thoud/calc/quantity"
+import (
+	"fmt"
+
+	"thoud/calc/quantity"
+)
 
 // Bits is a gauge that sends frames of raw digits or bits, all equally long. The frame is one string of bits: bit 0 is
 // the first bit of the first byte, where Order says whether a byte's high or low bit is its first. Every field lies at
@@ -65,7 +69,7 @@ type bitsCodec struct {
 
 func (p Profile) compileBits() (codec, error) {
 	if p.Bits == nil {
-		return nil, fieldError("bits", "missing: a profile of the family bits needs the table [bits]")
+		return nil, missingTable("bits")
 	}
 	c := &bitsCodec{b: *p.Bits, polled: p.Poll.Polled()}
 	b := &c.b
@@ -148,62 +152,40 @@ func (c *bitsCodec) field(path string, f *Field) error {
 	return nil
 }
 
-func (c *bitsCodec) compileFields() error {
+// meanings checks a field and reads what each of its values means; nil for a field that the profile has not.
+func meanings[T any](c *bitsCodec, path string, f *Field, read func(text string) (T, error)) (map[uint64]T, error) {
+	if f == nil {
+		return nil, nil
+	}
+	if err := c.field(path, f); err != nil {
+		return nil, err
+	}
+	out := map[uint64]T{}
+	for v, text := range f.Values {
+		m, err := read(text)
+		if err != nil {
+			return nil, fieldError(path+".values", "%v", err)
+		}
+		out[v] = m
+	}
+	return out, nil
+}
+
+func (c *bitsCodec) compileFields() (err error) {
 	b := &c.b
-	if f := b.Sign; f != nil {
-		if err := c.field("bits.sign", f); err != nil {
-			return err
-		}
-		c.sign = map[uint64]bool{}
-		for v, s := range f.Values {
-			if s != "+" && s != "-" {
-				return fieldError("bits.sign.values", "%q: want \"+\" or \"-\"", s)
-			}
-			c.sign[v] = s == "-"
-		}
+	if c.sign, err = meanings(c, "bits.sign", b.Sign, readSign); err != nil {
+		return err
 	}
-	if f := b.Places; f != nil {
-		if err := c.field("bits.places", f); err != nil {
-			return err
-		}
-		c.places = map[uint64]int{}
-		for v, s := range f.Values {
-			d, why := parseDigits([]byte(s), 0)
-			if why != "" || d.digits > 12 {
-				return fieldError("bits.places.values", "%q: want 0 to 12", s)
-			}
-			c.places[v] = int(d.digits)
-		}
+	if c.places, err = meanings(c, "bits.places", b.Places, readPlaces); err != nil {
+		return err
 	}
-	if f := b.Unit; f != nil {
-		if err := c.field("bits.unit_field", f); err != nil {
-			return err
-		}
-		c.units = map[uint64]quantity.Unit{}
-		for v, s := range f.Values {
-			u, err := quantity.UnitOf(s)
-			if err != nil {
-				return fieldError("bits.unit_field.values", "%v", err)
-			}
-			c.units[v] = u
-		}
+	if c.units, err = meanings(c, "bits.unit_field", b.Unit, quantity.UnitOf); err != nil {
+		return err
 	}
 	for i := range b.Status {
-		f := &b.Status[i]
-		if err := c.field("bits.status", f); err != nil {
+		m, err := meanings(c, "bits.status", &b.Status[i], readState)
+		if err != nil {
 			return err
-		}
-		m := map[uint64]Status{}
-		for v, s := range f.Values {
-			m[v] = 0
-			if s == "" {
-				continue
-			}
-			st, err := ParseStatus(s)
-			if err != nil {
-				return fieldError("bits.status.values", "%v", err)
-			}
-			m[v] = st
 		}
 		c.status = append(c.status, m)
 	}
@@ -213,6 +195,29 @@ func (c *bitsCodec) compileFields() error {
 		}
 	}
 	return c.compileChecks()
+}
+
+func readSign(s string) (negative bool, err error) {
+	if s != "+" && s != "-" {
+		return false, fmt.Errorf("%q: want \"+\" or \"-\"", s)
+	}
+	return s == "-", nil
+}
+
+func readPlaces(s string) (int, error) {
+	d, why := parseDigits([]byte(s), 0)
+	if why != "" || d.digits > 12 {
+		return 0, fmt.Errorf("%q: want 0 to 12", s)
+	}
+	return int(d.digits), nil
+}
+
+// readState reads a state's name; "" says nothing.
+func readState(s string) (Status, error) {
+	if s == "" {
+		return 0, nil
+	}
+	return ParseStatus(s)
 }
 
 func (c *bitsCodec) compileChecks() error {

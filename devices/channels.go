@@ -8,33 +8,45 @@ import (
 // Channels lists the channels that the profile names, in the order of one frame where the order is fixed; empty for a
 // gauge of one channel, and for one whose channels the profile leaves open.
 func (p Profile) Channels() []string {
-	var list []string
-	switch {
-	case p.Text != nil && len(p.Text.Channels) > 0:
-		return slices.Clone(p.Text.Channels)
-	case p.Text != nil:
-		for _, c := range p.Text.Channel {
-			list = append(list, c)
-		}
-	case p.Bits != nil && p.Bits.Chan != nil:
-		for _, c := range p.Bits.Chan.Values {
-			list = append(list, c)
-		}
-	case p.Modbus != nil:
-		for _, v := range p.Modbus.Values {
-			if v.Channel != "" {
-				list = append(list, v.Channel)
-			}
-		}
-		return list
-	case p.Bench != nil:
-		return slices.Clone(p.Bench.Channels)
+	f, ok := p.family()
+	if !ok {
+		return nil
 	}
-	sort.Strings(list)
-	return slices.Compact(list)
+	list, ordered := f.channels(p)
+	list = slices.Clone(list)
+	if !ordered {
+		sort.Strings(list)
+		list = slices.Compact(list)
+	}
+	return list
 }
 
-// Together reports whether one frame brings the readings of several channels.
-func (p Profile) Together() bool {
-	return p.Text != nil && p.Text.Separator != "" || p.Modbus != nil && len(p.Modbus.Values) > 1
+func textChannels(p Profile) (names []string, ordered bool) {
+	if len(p.Text.Channels) > 0 {
+		return p.Text.Channels, true
+	}
+	for _, c := range p.Text.Channel {
+		names = append(names, c)
+	}
+	return names, false
 }
+
+func bitsChannels(p Profile) (names []string, ordered bool) {
+	if p.Bits.Chan != nil {
+		for _, c := range p.Bits.Chan.Values {
+			names = append(names, c)
+		}
+	}
+	return names, false
+}
+
+func modbusChannels(p Profile) (names []string, ordered bool) {
+	for _, v := range p.Modbus.Values {
+		if v.Channel != "" {
+			names = append(names, v.Channel)
+		}
+	}
+	return names, true
+}
+
+func benchChannels(p Profile) (names []string, ordered bool) { return p.Bench.Channels, true }

@@ -112,20 +112,11 @@ func (g *Guess) weigh(p Profile, own Line, h Heard, values bool) {
 		g.Why = append(g.Why, fmt.Sprintf(format, args...))
 	}
 	say(0, "%d of %d frames fit, %.0f %% of the bytes", g.Good, g.Good+g.Bad, 100*g.Covered)
-	switch {
-	case p.Checked():
+	if p.Checked() {
 		say(40, "each frame's check sum fits")
-	case p.Bits != nil && len(p.Bits.Fixed) > 0:
-		say(5, "the fixed bits fit")
 	}
-	if t := p.Text; t != nil {
-		say(p.strictness(), "the pattern %q fits whole lines", t.Pattern[0])
-		if len(t.Units) > 0 && values {
-			say(5, "the lines name their unit")
-		}
-	}
-	if p.Bits != nil && !p.Checked() {
-		say(-20, "bit fields without a check sum fit many things: compare the values with the display")
+	if f, ok := p.family(); ok {
+		f.weigh(p, values, say)
 	}
 	if g.Good < 2 {
 		say(-10, "one frame only: send another to be surer")
@@ -145,9 +136,24 @@ func (g *Guess) weigh(p Profile, own Line, h Heard, values bool) {
 	}
 }
 
-// Checked reports whether every good frame of the profile carries a check sum.
-func (p Profile) Checked() bool {
-	return p.Modbus != nil || p.Bench != nil && p.Bench.Checked || p.Bits != nil && p.Bits.Check != nil
+// weighText says what speaks for a text profile.
+func weighText(p Profile, values bool, say func(float64, string, ...any)) {
+	say(p.strictness(), "the pattern %q fits whole lines", p.Text.Pattern[0])
+	if len(p.Text.Units) > 0 && values {
+		say(5, "the lines name their unit")
+	}
+}
+
+// weighBits says what speaks for a profile of bit fields, and against it.
+func weighBits(p Profile, _ bool, say func(float64, string, ...any)) {
+	switch {
+	case p.Checked():
+	case len(p.Bits.Fixed) > 0:
+		say(5, "the fixed bits fit")
+		fallthrough
+	default:
+		say(-20, "bit fields without a check sum fit many things: compare the values with the display")
+	}
 }
 
 // strictness is a few points for what a text profile pins down, so that of two patterns that fit the narrower wins.

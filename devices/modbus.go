@@ -70,7 +70,7 @@ func (p Profile) ModbusRequest() []byte {
 
 func (p Profile) modbusCodec() (*modbusCodec, error) {
 	if p.Modbus == nil {
-		return nil, fieldError("modbus", "missing: a profile of the family modbus needs the table [modbus]")
+		return nil, missingTable("modbus")
 	}
 	m := *p.Modbus
 	c := &modbusCodec{}

@@ -9,19 +9,11 @@ import (
 	"thoud/calc/quantity"
 )
 
-// The wire families.
-const (
-	FamilyText   = "text"
-	FamilyBits   = "bits"
-	FamilyModbus = "modbus"
-	FamilyBench  = "bench"
-)
-
 // Profile is how one kind of gauge speaks. Exactly the part of its family is set.
 type Profile struct {
 	Name       string         // what it sends, [a-z0-9-]: "text-signed-decimal-cr"
 	Title      string         // one line for people
-	Family     string         // "text", "bits", "modbus" or "bench"
+	Family     string         // see Families
 	Role       string         // the role suggested for the gauge: see Roles
 	Line       Line           // zero: 9600 8N1
 	Poll       Poll           // zero: the gauge pushes by itself
@@ -104,13 +96,7 @@ func (p Profile) Validate() error {
 	if !p.Poll.Polled() && p.Poll.Interval != 0 && p.Family != FamilyModbus {
 		bad("poll.request", "missing: an interval without a request asks nothing")
 	}
-	parts := 0
-	for _, set := range []bool{p.Text != nil, p.Bits != nil, p.Modbus != nil, p.Bench != nil} {
-		if set {
-			parts++
-		}
-	}
-	if parts > 1 {
+	if p.tables() > 1 {
 		bad("family", "a profile has the table of its own family %q only", p.Family)
 	}
 	if _, err := p.compile(); err != nil {
@@ -126,20 +112,6 @@ func (p Profile) gap() bool { return p.Text != nil && p.Text.Gap || p.Bits != ni
 type codec interface {
 	decoder() Decoder
 	encode(s []Sample) ([]byte, error)
-}
-
-func (p Profile) compile() (codec, error) {
-	switch p.Family {
-	case FamilyText:
-		return p.compileText()
-	case FamilyBits:
-		return p.compileBits()
-	case FamilyModbus:
-		return p.compileModbus()
-	case FamilyBench:
-		return p.compileBench()
-	}
-	return nil, fieldError("family", "%q is not a wire family: want text, bits, modbus or bench", p.Family)
 }
 
 // NewDecoder makes a decoder for one port. It fails with the profile's first fault.

@@ -40,16 +40,20 @@ func Teach(name, title string, line Line, presses []Press) (Lesson, error) {
 		return Lesson{}, err
 	}
 	base := Profile{Name: name, Title: title, Line: line, Resolution: finest(presses)}
-	texts, whyText := teachText(base, presses)
-	l := Lesson{presses: presses, candidates: texts}
-	whyBits := ""
-	if len(texts) == 0 {
-		l.candidates, whyBits = teachBits(base, presses)
+	l := Lesson{presses: presses}
+	var whys []string
+	for _, f := range families() {
+		if f.teach == nil {
+			continue
+		}
+		found, why := f.teach(base, presses)
+		if len(found) > 0 {
+			l.candidates = found
+			return l, nil
+		}
+		whys = append(whys, fmt.Sprintf("as %s: %s", f.name, why))
 	}
-	if len(l.candidates) == 0 {
-		return Lesson{}, fmt.Errorf("%w: as text: %s; as bit fields: %s", ErrNoLayout, whyText, whyBits)
-	}
-	return l, nil
+	return Lesson{}, fmt.Errorf("%w: %s", ErrNoLayout, strings.Join(whys, "; "))
 }
 
 // enough checks that the presses can teach anything.

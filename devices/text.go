@@ -49,7 +49,7 @@ type textCodec struct {
 
 func (p Profile) compileText() (codec, error) {
 	if p.Text == nil {
-		return nil, fieldError("text", "missing: a profile of the family text needs the table [text]")
+		return nil, missingTable("text")
 	}
 	t := *p.Text
 	c := &textCodec{t: t, end: t.End, mask: p.Line.mask(), polled: p.Poll.Polled(),

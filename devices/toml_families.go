@@ -136,29 +136,45 @@ func (f modbusFile) modbus() *Modbus {
 	return m
 }
 
-func (f benchFile) bench() *Bench { return &Bench{Checked: f.Checked, Channels: f.Channels} }
+func readText(f file, p *Profile) (err error) {
+	if f.Text != nil {
+		p.Text, err = f.Text.text()
+	}
+	return err
+}
+
+func readBits(f file, p *Profile) (err error) {
+	if f.Bits != nil {
+		p.Bits, err = f.Bits.bits()
+	}
+	return err
+}
+
+func readModbus(f file, p *Profile) error {
+	if f.Modbus == nil {
+		return nil
+	}
+	p.Modbus = f.Modbus.modbus()
+	if len(p.Poll.Request) > 0 {
+		return fieldError("poll.request", "a Modbus request is built from [modbus]; leave it out")
+	}
+	p.Poll.Request = p.ModbusRequest()
+	return nil
+}
+
+func readBench(f file, p *Profile) error {
+	if f.Bench != nil {
+		p.Bench = &Bench{Checked: f.Bench.Checked, Channels: f.Bench.Channels}
+	}
+	return nil
+}
 
 // families turns the file's family tables into the profile's.
-func (f file) families(p *Profile) (err error) {
-	if f.Text != nil {
-		if p.Text, err = f.Text.text(); err != nil {
+func (f file) families(p *Profile) error {
+	for _, row := range families() {
+		if err := row.read(f, p); err != nil {
 			return err
 		}
-	}
-	if f.Bits != nil {
-		if p.Bits, err = f.Bits.bits(); err != nil {
-			return err
-		}
-	}
-	if f.Modbus != nil {
-		p.Modbus = f.Modbus.modbus()
-		if len(p.Poll.Request) > 0 {
-			return fieldError("poll.request", "a Modbus request is built from [modbus]; leave it out")
-		}
-		p.Poll.Request = p.ModbusRequest()
-	}
-	if f.Bench != nil {
-		p.Bench = f.Bench.bench()
 	}
 	return nil
 }

@@ -37,17 +37,8 @@ func (p Profile) TOML() []byte {
 		}
 		w.text("interval", p.Poll.Interval.String())
 	}
-	switch {
-	case p.Text != nil:
-		w.textTable(p.Text)
-	case p.Bits != nil:
-		w.bitsTable(p.Bits)
-	case p.Modbus != nil:
-		w.modbusTable(p.Modbus)
-	case p.Bench != nil:
-		w.table("bench")
-		fmt.Fprintf(w, "checked = %t\n", p.Bench.Checked)
-		w.list("channels", p.Bench.Channels)
+	if f, ok := p.family(); ok {
+		f.write(w, p)
 	}
 	return []byte(w.String())
 }
@@ -99,7 +90,8 @@ func (w *tomlWriter) words(key string, words map[string]string) {
 	fmt.Fprintf(w, "%s = { %s }\n", key, strings.Join(parts, ", "))
 }
 
-func (w *tomlWriter) textTable(t *Text) {
+func writeText(w *tomlWriter, p Profile) {
+	t := p.Text
 	w.table("text")
 	if len(t.Pattern) == 1 {
 		w.text("pattern", t.Pattern[0])
@@ -131,7 +123,8 @@ func (w *tomlWriter) textTable(t *Text) {
 	w.list("ignore", t.Ignore)
 }
 
-func (w *tomlWriter) bitsTable(b *Bits) {
+func writeBits(w *tomlWriter, p Profile) {
+	b := p.Bits
 	w.table("bits")
 	w.number("length", b.Length)
 	w.text("order", b.Order)
@@ -187,7 +180,14 @@ func (f Field) toml() string {
 	return fmt.Sprintf("{ at = %d, bits = %d, values = { %s } }", f.At, f.Bits, strings.Join(parts, ", "))
 }
 
-func (w *tomlWriter) modbusTable(m *Modbus) {
+func writeBench(w *tomlWriter, p Profile) {
+	w.table("bench")
+	fmt.Fprintf(w, "checked = %t\n", p.Bench.Checked)
+	w.list("channels", p.Bench.Channels)
+}
+
+func writeModbus(w *tomlWriter, p Profile) {
+	m := p.Modbus
 	w.table("modbus")
 	w.number("device", m.Device)
 	w.text("function", m.Function)

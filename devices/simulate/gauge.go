@@ -174,7 +174,7 @@ func (g *Gauge) send() error {
 func (g *Gauge) Key(name string) error {
 	g.mu.Lock()
 	defer g.mu.Unlock()
-	if g.o.Profile.Family != devices.FamilyBench {
+	if !g.o.Profile.SendsKeys() {
 		return fmt.Errorf("simulate %q: key %q: a gauge of the family %s sends no keys", g.o.Name, name, g.o.Profile.Family)
 	}
 	b, err := g.o.Profile.Encode(devices.Sample{Key: name})
