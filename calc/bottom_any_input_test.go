@@ -48,6 +48,9 @@ func anyVal(t *rapid.T, in Input, label string) Val {
 			return Val{Text: rapid.SampledFrom(in.Enum).Draw(t, label)}
 		}
 		return Val{Text: rapid.SampledFrom([]string{"M8", "M10x1.25", "1/4-26 BSC", "1/4-20", "?"}).Draw(t, label)}
+	case Flag:
+		yes := rapid.Bool().Draw(t, label)
+		return Val{Flag: &yes}
 	case Record:
 		return Val{Rec: anyVals(t, in.Fields, nil, label+".")}
 	case Records:

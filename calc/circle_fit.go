@@ -14,11 +14,12 @@ import (
 //
 // The linear fit 2ax + 2by + c = x² + y² on centred and scaled points is only the start; Gauss–Newton with halved steps
 // takes it to the geometric minimum. Lengths in mm; arc is the angle the points span about the centre. Refused: fewer
-// than three different points, points on one line, points that no circle fits. A short arc is warned of: its centre is
-// uncertain far beyond its readings. ISO 12181-1 (least squares reference circle, RONt).
+// than three different points, points on one line, points that no circle fits. Through three points there is a circle
+// always, so they say nothing of form: no roundness is given; of four or five it is warned that form is hardly seen. A
+// short arc is warned of: its centre is uncertain far beyond its readings. ISO 12181-1 (least squares reference circle, RONt).
 func circleFit() Method {
 	return Method{
-		Name: "circle-fit", Version: 1, Title: "Circle of least squares",
+		Name: "circle-fit", Version: 2, Title: "Circle of least squares",
 		Inputs: []Input{
 			{Name: "points", Shape: Grid, Kind: quantity.Length, Doc: "points of the circle, a pair [x, y] each"},
 		},
@@ -54,7 +55,8 @@ func computeCircleFit(in Args, out *Out) error {
 		p[i] = point{row[0], row[1]}
 	}
 	middle, size := centreOf(p)
-	if n := distinct(p, size*1e-9); n < 3 {
+	n := distinct(p, size*1e-9)
+	if n < 3 {
 		return Refuse("points", "give three different points at least, better eight all round", "%d different points", n)
 	}
 	for i := range p {
@@ -82,8 +84,16 @@ func computeCircleFit(in Args, out *Out) error {
 	out.Set("centre_y", middle.y+c.y*size)
 	out.Set("radius", c.r*size)
 	out.Set("diameter", 2*c.r*size)
-	out.Set("roundness", (most-least)*size)
 	out.Set("arc", arc)
+	switch {
+	case n == 3:
+		out.Warn("roundness: not given, three points lie on a circle whatever the form; take eight all round")
+	case n <= 5:
+		out.Warn("roundness: %d points hardly see form; take eight all round", n)
+		fallthrough
+	default:
+		out.Set("roundness", (most-least)*size)
+	}
 	return nil
 }
 
@@ -113,7 +123,7 @@ func centreOf(p []point) (point, float64) {
 	return m, size
 }
 
-// distinct counts points more than tol apart, up to three.
+// distinct counts points more than tol apart, up to six.
 func distinct(p []point, tol float64) int {
 	var kept []point
 	for _, q := range p {
@@ -124,7 +134,7 @@ func distinct(p []point, tol float64) int {
 		if far {
 			kept = append(kept, q)
 		}
-		if len(kept) == 3 {
+		if len(kept) == 6 {
 			break
 		}
 	}

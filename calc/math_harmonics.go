@@ -17,6 +17,7 @@ type harmonics struct {
 	rms      float64 // of the residuals, over all points
 	worst    float64 // largest residual downwards (y below the fit), ≥ 0
 	cond     float64 // condition number of the fit
+	basis    *harmonicBasis
 }
 
 var errUndetermined = errors.New("the angles do not determine the fit")
@@ -42,6 +43,12 @@ type harmonicBasis struct {
 // errUndetermined where there are fewer points than unknowns or the angles tell two terms apart too badly (condition over
 // 20: an error of reading could come out twenty times as large).
 func newHarmonicBasis(angle []float64, order ...float64) (*harmonicBasis, error) {
+	return harmonicBasisWithin(20, angle, order...)
+}
+
+// harmonicBasisWithin is newHarmonicBasis with the worst condition that is taken, for a caller that judges by
+// amplification itself.
+func harmonicBasisWithin(worst float64, angle []float64, order ...float64) (*harmonicBasis, error) {
 	n, m := len(angle), 1+2*len(order)
 	if n < m {
 		return nil, errUndetermined
@@ -59,10 +66,10 @@ func newHarmonicBasis(angle []float64, order ...float64) (*harmonicBasis, error)
 	}
 	var qr mat.QR
 	qr.Factorize(design)
-	if b.cond = qr.Cond(); !(b.cond < 20) {
+	if b.cond = qr.Cond(); !(b.cond < worst) {
 		return nil, errUndetermined
 	}
-	// So well-conditioned a fit loses nothing by the normal equations, which serve any number of readings at once.
+	// A fit conditioned so well (up to a few hundred) loses nothing by the normal equations, which serve any number of readings at once.
 	var normal mat.SymDense
 	normal.SymOuterK(1, design.T())
 	var chol mat.Cholesky
@@ -85,7 +92,7 @@ func (b *harmonicBasis) fit(y []float64) harmonics {
 	for k, row := range b.solve {
 		x[k] = floats.Dot(row, d)
 	}
-	h := harmonics{order: b.order, cond: b.cond, mean: y[0] + x[0]}
+	h := harmonics{order: b.order, cond: b.cond, basis: b, mean: y[0] + x[0]}
 	for k := range b.order {
 		h.cos = append(h.cos, x[1+2*k])
 		h.sin = append(h.sin, x[2+2*k])
@@ -99,6 +106,24 @@ func (b *harmonicBasis) fit(y []float64) harmonics {
 	h.rms = math.Sqrt(sum / float64(len(y)))
 	return h
 }
+
+// amplification is how much worse the k-th term is known from these angles than from as many spread evenly over whole
+// turns: √(n·λ/2), λ the larger eigenvalue of that term's block of (MᵀM)⁻¹, M the design. 1 for an even full turn. What
+// counts of a sector that could not be reached is this, not how wide it is.
+func (b *harmonicBasis) amplification(k int) float64 {
+	c, s := b.solve[1+2*k], b.solve[2+2*k]
+	cc, ss, cs := floats.Dot(c, c), floats.Dot(s, s), floats.Dot(c, s)
+	larger := (cc+ss)/2 + math.Hypot((cc-ss)/2, cs)
+	return math.Sqrt(float64(len(c)) * larger / 2)
+}
+
+// Bounds of amplification: over the first a result is warned of, over the second it is refused.
+const (
+	muchAmplified    = 1.5
+	tooMuchAmplified = 3
+	// singular is the condition number of a fit that is as good as undetermined.
+	singular = 300
+)
 
 // at is the fitted value at an angle in degrees.
 func (h harmonics) at(angle float64) float64 {

@@ -1,6 +1,7 @@
 package calc
 
 import (
+	"fmt"
 	"math"
 	"slices"
 
@@ -16,15 +17,18 @@ import (
 //
 // Readings in mm, + = the surface moved towards the indicator; angles in degrees, those at which the shaft stood under
 // the indicator, so the high point is the angle at which the high side is under it. The fit needs no sector in
-// particular, but at least 5 different angles and a widest gap, around the circle, of at most 90° (a coverage of
-// 270°); over 60° a warning says that the total reading may have missed the extremes. A journal rolled in a V-block
-// shows form as runout: then the total reading exceeds twice the eccentricity. Plane geometry; common practice.
+// particular; what was not reached is judged by how much it amplifies an error of reading, γ = √(n·λ/2), λ the larger
+// eigenvalue of the block of cos φ and sin φ in (MᵀM)⁻¹: 1 for an even full turn. Over 1.5, or where a gap is wider than
+// 60° and the total reading may have missed the extremes, there is a warning; over 3 it is refused. oval: false fits the
+// first harmonic only, which stands a wider gap (half a turn: γ about 2) but takes form for runout. A journal rolled in a
+// V-block shows form as runout: then the total reading exceeds twice the eccentricity. Plane geometry; common practice.
 func runout() Method {
 	return Method{
-		Name: "runout", Version: 1, Title: "Runout, and where to tap",
+		Name: "runout", Version: 2, Title: "Runout, and where to tap",
 		Inputs: []Input{
 			{Name: "angle", Shape: List, Kind: quantity.Angle, Doc: "angle of the shaft at each reading"},
 			{Name: "reading", Shape: List, Kind: quantity.Length, Doc: "indicator reading at each angle, + = surface towards the indicator"},
+			{Name: "oval", Shape: Flag, Optional: true, Doc: "false fits the eccentricity alone, for a turn of which half could not be reached; true where not given"},
 		},
 		Figures: []Figure{
 			{Name: "total_reading", Kind: quantity.Length, Doc: "largest − smallest reading"},
@@ -42,27 +46,30 @@ func runout() Method {
 
 func computeRunout(in Args, out *Out) error {
 	angle, reading := in.List("angle"), in.List("reading")
-	if err := checkTurn(in, "angle", "reading", 90); err != nil {
+	if err := checkTurn(in, "angle", "reading", 360); err != nil {
 		return err
 	}
-	if n := distinctAngles(angle); n < 5 {
-		return Refuse("angle", "read at 8 places around the turn", "%d different angles, at least 5 are needed", n)
-	}
-	h, err := fitHarmonics(angle, reading, 1, 2)
+	oval := !in.Has("oval") || in.Flag("oval")
+	h, gamma, err := fitRunout(angle, reading, oval)
 	if err != nil {
-		return Refuse("angle", "spread the readings evenly around the turn", "the angles are too unevenly spread to tell runout from ovality")
+		return err
 	}
 	total := slices.Max(reading) - slices.Min(reading)
 	e := h.amplitude(0)
 	out.Set("total_reading", total)
 	out.Set("eccentricity", e)
 	out.Set("high_point", h.peak(0))
-	out.Set("ovality", 4*h.amplitude(1))
+	if oval {
+		out.Set("ovality", 4*h.amplitude(1))
+	}
 	out.Set("reading_from_eccentricity", 2*e)
 	if gap := widestGap(angle, 360); gap > 60 {
 		out.Warn("%.0f° were not read: the total reading may have missed the high or the low side; go by the eccentricity", gap)
 	}
-	if h.amplitude(1) > e && e > 0 {
+	if gamma > muchAmplified {
+		out.Warn("the sector that was not read makes an error of reading count %.1f times in the eccentricity: read more of the turn if it can be reached", gamma)
+	}
+	if oval && h.amplitude(1) > e && e > 0 {
 		out.Warn("the surface is more oval than it is off centre: look at the journal before the shaft is moved")
 	}
 	a := Adjustment{
@@ -74,6 +81,36 @@ func computeRunout(in Args, out *Out) error {
 	}
 	out.Adjust(a)
 	return nil
+}
+
+// fitRunout fits one or two harmonics and gives the amplification of the first.
+func fitRunout(angle, reading []float64, oval bool) (harmonics, float64, error) {
+	need, orders := 5, []float64{1, 2}
+	if !oval {
+		need, orders = 3, orders[:1]
+	}
+	if n := distinctAngles(angle); n < need {
+		return harmonics{}, 0, Refuse("angle", "read at 8 places around the turn", "%d different angles, at least %d are needed", n, need)
+	}
+	b, err := harmonicBasisWithin(singular, angle, orders...)
+	worst := math.Inf(1)
+	if err == nil {
+		worst = 0
+		for k := range orders {
+			worst = math.Max(worst, b.amplification(k))
+		}
+	}
+	if worst <= tooMuchAmplified {
+		return b.fit(reading), b.amplification(0), nil
+	}
+	why := fmt.Sprintf("an error of reading would count %.1f times", worst)
+	if err != nil {
+		why = "the readings do not tell them apart at all"
+	}
+	if oval {
+		return harmonics{}, 0, Refuse("angle", "read more of the turn, at 8 places or more, or give oval: false to find the eccentricity alone", "from these angles runout and ovality cannot both be told: %s", why)
+	}
+	return harmonics{}, 0, Refuse("angle", "read more of the turn", "from these angles the runout cannot be told: %s", why)
 }
 
 // checkTurn refuses lists that do not match or that leave a gap wider than allowed on the circle of 360°.

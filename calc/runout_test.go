@@ -2,6 +2,7 @@ package calc
 
 import (
 	"math"
+	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -132,5 +133,94 @@ func BenchmarkRunout(b *testing.B) {
 		if _, err := outOf("runout", in); err != nil {
 			b.Fatal(err)
 		}
+	}
+}
+
+// What was not reached is judged by how much it amplifies. Computed independently, no published example: readings every
+// 25° from 0 to 250°, made with 18 µm at 140°.
+func TestRunoutUnreachableSector(t *testing.T) {
+	var angle []float64
+	for a := 0.0; a <= 250; a += 25 {
+		angle = append(angle, a)
+	}
+	reading := []float64{-0.013, -0.005, 0.003, 0.008, 0.012, 0.014, 0.015, 0.015, 0.011, 0.004, -0.004}
+	out := figuresOf(t, "runout", given{"angle": angle, "reading": reading})
+	figureNear(t, out, "eccentricity", 0.01746, 5e-6)
+	figureNear(t, out, "high_point", 140.4, 0.05)
+	if all := strings.Join(out.warnings, " "); !strings.Contains(all, "110° were not read") || !strings.Contains(all, "1.8 times") {
+		t.Errorf("warnings %q, want the gap of 110° and γ 1.78", out.warnings)
+	}
+	b, err := harmonicBasisWithin(singular, angle, 1, 2)
+	if err != nil || math.Abs(b.amplification(0)-1.78) > 0.005 {
+		t.Errorf("γ = %.4f (%v), want 1.78", b.amplification(0), err)
+	}
+}
+
+// The amplification for gaps of a width, readings every 10° to 30° (computed independently, no published example).
+func TestRunoutAmplification(t *testing.T) {
+	gamma := func(gap, step float64, orders ...float64) float64 {
+		var angle []float64
+		for a := 0.0; a <= 360-gap+1e-9; a += step {
+			angle = append(angle, a)
+		}
+		b, err := harmonicBasisWithin(1e9, angle, orders...)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return b.amplification(0)
+	}
+	for _, c := range []struct {
+		gap, low, high float64
+		orders         []float64
+	}{{90, 1.3, 1.6, []float64{1, 2}}, {110, 1.8, 2.3, []float64{1, 2}}, {120, 2.0, 2.5, []float64{1, 2}}, {150, 3.4, 4.4, []float64{1, 2}}, {180, 1.9, 2.1, []float64{1}}} {
+		for _, step := range []float64{10, 15, 30} {
+			if math.Mod(360-c.gap, step) != 0 {
+				continue
+			}
+			if g := gamma(c.gap, step, c.orders...); g < c.low-0.05 || g > c.high+0.05 {
+				t.Errorf("gap %g°, steps of %g°, orders %v: γ %.3f, want %g to %g", c.gap, step, c.orders, g, c.low, c.high)
+			}
+		}
+	}
+	for _, n := range []int{5, 8, 36} {
+		if g := gamma(360/float64(n), 360/float64(n), 1, 2); math.Abs(g-1) > 1e-9 {
+			t.Errorf("%d readings evenly round the turn: γ %g, want 1", n, g)
+		}
+	}
+}
+
+// Half a turn is enough for the eccentricity where nothing is asked of the form.
+func TestRunoutWithoutOvality(t *testing.T) {
+	no := false
+	vals := func(angle, reading []float64) map[string]Val {
+		v := given{"angle": angle, "reading": reading}.vals()
+		v["oval"] = Val{Flag: &no}
+		return v
+	}
+	var angle, reading []float64
+	for a := 0.0; a <= 180; a += 20 {
+		angle = append(angle, a)
+		reading = append(reading, 0.02*math.Cos((a-100)*math.Pi/180))
+	}
+	refused(t, "runout", given{"angle": angle, "reading": reading}, "angle")
+	res := mustRun(t, Request{Method: "runout", Inputs: vals(angle, reading)})
+	near(t, "eccentricity", value(t, res, "eccentricity"), 0.02, 1e-12)
+	near(t, "high point", value(t, res, "high_point"), 100, 1e-9)
+	if _, ok := res.Figure("ovality"); ok {
+		t.Error("ovality was given although it was not fitted")
+	}
+	if res, err := Run(Request{Method: "runout", Inputs: vals(angle[:6], reading[:6])}); err != nil || res.Refused == "" {
+		t.Errorf("100° of the turn: %+v, %v, want a refusal", res, err)
+	}
+	// Four places are enough without ovality, and not with it.
+	res = mustRun(t, Request{Method: "runout", Inputs: vals([]float64{0, 90, 180, 270}, []float64{1, 0, -1, 0})})
+	near(t, "four places", value(t, res, "eccentricity"), 1, 1e-12)
+	_, err := outOf("runout", given{"angle": []float64{0, 90, 180, 270, 360, 450}, "reading": []float64{1, 0, -1, 0, 1, 0}})
+	if err == nil {
+		t.Error("four places with ovality were answered")
+	}
+	_, err = outOf("runout", given{"angle": []float64{0, 90, 180, 270, 180.02, 450.02}, "reading": []float64{1, 0, -1, 0, 1, 0}})
+	if err == nil || !strings.Contains(err.Error(), "oval: false") {
+		t.Errorf("%v, want a refusal that names oval: false", err)
 	}
 }

@@ -86,3 +86,27 @@ func TestBoltAreas(t *testing.T) {
 	}
 	figureNear(t, plain, "governing_area", 47.78, 0.005)
 }
+
+// Through three points there is always a circle (geometry), so they say nothing of form; four and five say little.
+func TestFewPointsSayNothingOfForm(t *testing.T) {
+	points := [][]float64{{10, 0}, {0, 10}, {-10, 0}, {0, -10.01}, {7.07, 7.07}, {-7.07, 7.07}}
+	for n := 3; n <= 6; n++ {
+		f := topIn{}.grid("points", append(points[:n:n], points[0])...).compute(t, circleFit()) // one point read twice adds nothing
+		if _, given := f.out.nums["roundness"]; given != (n > 3) {
+			t.Errorf("%d points: roundness given %v", n, given)
+		}
+		if warned := strings.Contains(strings.Join(f.out.warnings, " "), "roundness"); warned != (n < 6) {
+			t.Errorf("%d points: warnings %q", n, f.out.warnings)
+		}
+	}
+}
+
+// An angle is the same in every turn of the cycle: geometry.
+func TestPushAngleInAnyTurn(t *testing.T) {
+	in := overValve(inletLobe, 20, turn(-180, 540, 0.5)).num("push", 2.60)
+	want := in.num("at", 8).compute(t, valveToPiston()).num("min_clearance")
+	for _, at := range []float64{728, -712, 1448} {
+		in.num("at", at).compute(t, valveToPiston()).want("min_clearance", want, 1e-9, "the same angle")
+	}
+	in.num("at", 368).refused(t, valveToPiston(), "at", "368.0") // a turn on the valve is shut
+}

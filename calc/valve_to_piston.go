@@ -14,13 +14,14 @@ import (
 //	sensitivity dc_min/da = −lift′ at the minimum = −drop′(θ*)·cos β
 //
 // Lift in mm at the valve, with the lash as it will run (or without, on the safe side); push is how far the valve can
-// be pushed from where it stands, at crank angle at, until it touches the piston. + advance = earlier: an inlet valve
+// be pushed from where it stands, at crank angle at, until it touches the piston; at may be written in any turn of the
+// cycle (8, 728, −712). + advance = earlier: an inlet valve
 // loses clearance by it, an exhaust valve gains. max_advance and max_retard are roots of least clearance = required, not
 // the tangent's. The side of the pocket is not looked at: the head moves lift·sin β across. Refused: samples that leave
 // a gap over the overlap, two ways to give the static clearance or none. Plane geometry.
 func valveToPiston() Method {
 	return Method{
-		Name: "valve-to-piston", Version: 1, Title: "Valve-to-piston clearance",
+		Name: "valve-to-piston", Version: 2, Title: "Valve-to-piston clearance",
 		Inputs: append(crankInputs(false), []Input{
 			{Name: "valve_angle", Kind: quantity.Angle, Doc: "angle between the valve's axis and the bore's"},
 			{Name: "crank_angle", Shape: List, Kind: quantity.Angle, Doc: "crank angle of each lift, 0 at overlap top dead centre"},
@@ -138,8 +139,8 @@ func pocketOf(in Args) (*pocket, error) {
 		if push < 0 {
 			return nil, Refuse("push", "zero the indicator with the valve as it stands, + towards the piston", "%.4f mm is no push", push)
 		}
-		if math.Abs(at) > overlapHalf {
-			return nil, Refuse("at", "push the valve near the top, within 40° of it", "%.1f° is outside the overlap", at)
+		if at = signed(at, cycle); math.Abs(at) > overlapHalf {
+			return nil, Refuse("at", "push the valve near the top, within 40° of it", "%.1f° is outside the overlap", in.Num("at"))
 		}
 		p.static = push + lift.at(at) - crank.drop(at)*p.cos
 	}
