@@ -26,6 +26,7 @@ type Out struct {
 	lists       map[string][]float64
 	grids       map[string][][]float64
 	texts       map[string][]string
+	atLeast     map[string]bool
 	adjustments []Adjustment
 	warnings    []string
 }
@@ -67,6 +68,15 @@ func (o *Out) SetText(name string, words ...string) {
 		o.texts = map[string][]string{}
 	}
 	o.texts[name] = words
+}
+
+// AtLeast says that a figure may be more than was computed but not less: no limit from above is then clearly kept.
+func (o *Out) AtLeast(name string) {
+	o.decl(name)
+	if o.atLeast == nil {
+		o.atLeast = map[string]bool{}
+	}
+	o.atLeast[name] = true
 }
 
 // SetFlag sets a figure that is yes or no.

@@ -80,7 +80,7 @@ func (m Method) Run(req Request) (Result, error) {
 
 // figureResult gathers one figure; false where these inputs did not give it.
 func figureResult(f Figure, out *Out, p propagation, req Request) (FigureResult, bool) {
-	fr := FigureResult{Name: f.Name, Kind: f.Kind, Several: f.Text && f.List}
+	fr := FigureResult{Name: f.Name, Kind: f.Kind, Several: f.Text && f.List, AtLeast: out.atLeast[f.Name]}
 	var found bool
 	if x, ok := out.nums[f.Name]; ok {
 		fr.Value, found = &x, true

@@ -86,6 +86,11 @@ func decideFigure(fr *FigureResult, req Request) {
 	if worst < 0 {
 		return
 	}
+	if fr.AtLeast && fr.Verdict == VerdictIn && fr.Limit.Upper != nil {
+		fr.Verdict = VerdictTooClose
+		fr.Reason = "the figure is at least this and may be more, so the upper limit is not clearly kept; use a gauge that reads finer"
+		return
+	}
 	fr.Reason = reason(fr.Kind, values[worst], worstU, guard, fr.Verdict, *fr.Limit, req)
 	if len(values) > 1 && fr.Verdict != VerdictIn {
 		fr.Reason = fmt.Sprintf("number %d of %d: %s", worst+1, len(values), fr.Reason)

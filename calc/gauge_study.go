@@ -14,17 +14,25 @@ import (
 //	    grr² = repeatability² + interaction² + operator²
 //	average and range: EV = R̄·K₁, AV = √((X̄diff·K₂)² − EV²/(p·n)), PV = R_p·K₃
 //
+//	a display of step δ cannot show less than δ/√12: that is the least repeatability
+//
+// δ is resolution where given, else what the readings were stated with, else the largest step that divides all their
+// differences. Where the trials agree better than the display can show, or more than a quarter of them agree wholly, the
+// floor counts, grr_percent is "at least", it is warned, and no verdict says in.
+//
 // In the unit of the readings, mean squares in its square. grr_percent is 6·grr over the tolerance where that is given,
-// else grr over the total scatter. Refused: ragged tables; fewer than 2 parts, 2 operators or 2 trials. Montgomery,
+// else grr over the total scatter. Refused: ragged tables; fewer than 2 parts, 2 operators or 2 trials; trials that all
+// agree where no step can be told. Montgomery,
 // Statistical Quality Control, and the NIST/SEMATECH e-Handbook, 2.4 (from memory); the constants computed independently.
 func gaugeStudy() Method {
 	ms := func(name, doc string) Figure { return Figure{Name: name, Kind: quantity.Number, Doc: doc} }
 	sd := func(name, doc string) Figure { return Figure{Name: name, Kind: AnyKind, Doc: doc} }
 	return Method{
-		Name: "gauge-study", Version: 1, Title: "How well gauge and hand repeat",
+		Name: "gauge-study", Version: 2, Title: "How well gauge and hand repeat",
 		Inputs: []Input{
 			{Name: "readings", Shape: Cube, Kind: AnyKind, Doc: "readings[part][operator][trial]"},
 			{Name: "tolerance", Kind: AnyKind, Positive: true, Optional: true, Doc: "width of the tolerance the gauge is for"},
+			{Name: "resolution", Kind: AnyKind, Positive: true, Optional: true, Doc: "one step of the display; found from the readings where not given"},
 		},
 		Figures: []Figure{
 			ms("ms_part", "mean square of the parts"), ms("ms_operator", "mean square of the operators"),
@@ -59,13 +67,103 @@ func computeGaugeStudy(in Args, out *Out) error {
 	if p < 2 || o < 2 || n < 2 {
 		return Refuse("readings", "take two trials or more of two parts or more by two operators or more", "%d parts, %d operators, %d trials", p, o, n)
 	}
-	studyVariance(x, out, in)
-	studyRanges(x, out)
+	step, err := studyStep(in, x)
+	if err != nil {
+		return err
+	}
+	floor := step / math.Sqrt(12)
+	hidden := displayHides(x, floor)
+	if !hidden {
+		floor = 0
+	}
+	studyVariance(x, floor, out, in)
+	studyRanges(x, floor, out)
+	if hidden {
+		for _, name := range []string{"repeatability", "grr", "grr_percent", "range_repeatability", "range_grr"} {
+			out.AtLeast(name)
+		}
+		out.Warn("the display hides the repeatability: the trials agree better than its step shows, so grr is at least what stands here; use a gauge that reads finer")
+	}
 	return nil
 }
 
-// studyVariance is the two-way analysis of variance, about the first reading.
-func studyVariance(x [][][]float64, out *Out, in Args) {
+// studyStep is the step of the display, 0 where it cannot be told and is not needed.
+func studyStep(in Args, x [][][]float64) (float64, error) {
+	if in.Has("resolution") {
+		return in.Num("resolution"), nil
+	}
+	stated, doubt := in.statedStep("readings")
+	if stated > 0 || doubt {
+		// Readings that carry a doubt are moved by it to find sensitivities, and then share no step any more.
+		return stated, nil
+	}
+	step, most := 0.0, 0.0
+	for _, part := range x {
+		for _, cell := range part {
+			for _, y := range cell {
+				most = math.Max(most, math.Abs(y-x[0][0][0]))
+			}
+		}
+	}
+	for _, part := range x {
+		for _, cell := range part {
+			for _, y := range cell {
+				step = commonStep(step, math.Abs(y-x[0][0][0]), 1e-7*most)
+			}
+		}
+	}
+	if step == 0 {
+		return 0, Refuse("resolution", "give the step of the display, and measure parts that differ", "all readings are alike, so nothing can be told of the gauge")
+	}
+	return step, nil
+}
+
+// statedStep is the step of the display that a cube of readings was stated with, and whether they carry any doubt.
+func (a Args) statedStep(name string) (step float64, doubt bool) {
+	a.decl(name, Cube)
+	for _, part := range a.vals[name].Cube {
+		for _, cell := range part {
+			for _, n := range cell {
+				for _, c := range n.Us {
+					doubt = true
+					if c.Name == "resolution" {
+						step = math.Max(step, c.U*math.Sqrt(12))
+					}
+				}
+			}
+		}
+	}
+	return step, doubt
+}
+
+// commonStep is the largest step that divides both to within tol (Euclid).
+func commonStep(a, b, tol float64) float64 {
+	for b > tol {
+		// The remainder nearest to zero: 0.015 is three times 0.005 whatever the last bit says.
+		a, b = b, math.Abs(math.Remainder(a, b))
+	}
+	return a
+}
+
+// displayHides reports that the trials show less scatter than a display of this floor can, or too often none.
+func displayHides(x [][][]float64, floor float64) bool {
+	cells, equal, within, n := 0, 0, 0.0, 0
+	for _, part := range x {
+		for _, cell := range part {
+			s := summarise(cell)
+			cells++
+			if s.greatest == s.least {
+				equal++
+			}
+			within += s.sd * s.sd * float64(len(cell)-1)
+			n += len(cell) - 1
+		}
+	}
+	return 4*equal > cells || within/float64(n) < floor*floor
+}
+
+// studyVariance is the two-way analysis of variance, about the first reading; the repeatability is at least floor.
+func studyVariance(x [][][]float64, floor float64, out *Out, in Args) {
 	p, o, n := float64(len(x)), float64(len(x[0])), float64(len(x[0][0]))
 	zero := x[0][0][0]
 	parts, ops := make([]float64, len(x)), make([]float64, len(x[0]))
@@ -94,7 +192,7 @@ func studyVariance(x [][][]float64, out *Out, in Args) {
 		ssO += p * n * sq(ops[j]-grand)
 	}
 	msP, msO, msPO, msE := ssP/(p-1), ssO/(o-1), ssPO/((p-1)*(o-1)), within/(p*o*(n-1))
-	rep, inter := msE, math.Max(0, (msPO-msE)/n)
+	rep, inter := math.Max(msE, floor*floor), math.Max(0, (msPO-msE)/n)
 	op, part := math.Max(0, (msO-msPO)/(p*n)), math.Max(0, (msP-msPO)/(o*n))
 	grr := math.Sqrt(rep + inter + op)
 	for name, v := range map[string]float64{
@@ -110,8 +208,8 @@ func studyVariance(x [][][]float64, out *Out, in Args) {
 	}
 }
 
-// studyRanges is the average-and-range method; beyond the constants' table it is left out.
-func studyRanges(x [][][]float64, out *Out) {
+// studyRanges is the average-and-range method, the repeatability at least floor; beyond the constants' table it is left out.
+func studyRanges(x [][][]float64, floor float64, out *Out) {
 	p, o, n := len(x), len(x[0]), len(x[0][0])
 	if max(p, o, n) > len(rangeTable())+1 {
 		out.Warn("range_grr: left out, the constants go to %d parts, operators or trials", len(rangeTable())+1)
@@ -129,6 +227,8 @@ func studyRanges(x [][][]float64, out *Out) {
 	}
 	so, sp := summarise(ops), summarise(parts)
 	r := averageRange(meanRange, so.greatest-so.least, sp.greatest-sp.least, p, o, n)
+	r.ev = math.Max(r.ev, floor)
+	r.grr = math.Hypot(r.ev, r.av)
 	out.Set("range_mean", meanRange)
 	out.Set("range_limit", r.limit)
 	out.Set("range_repeatability", r.ev)

@@ -3,9 +3,12 @@ package calc
 import (
 	"math"
 	"math/rand/v2"
+	"strings"
 	"testing"
 
 	"gonum.org/v1/gonum/stat/distuv"
+
+	"thoud/calc/quantity"
 )
 
 func cube(x [][][]float64) Val {
@@ -119,4 +122,66 @@ func TestGaugeStudyByHand(t *testing.T) {
 			t.Errorf("%s: got %+v, %v, want a refusal", name, res, err)
 		}
 	}
+}
+
+// Trials that all agree say that the display is coarse, not that the gauge is perfect. Computed independently, no
+// published example: steps of 0.005 mm hide anything under 0.00144 mm, 14.4 % of a tolerance of 0.06 mm.
+func TestGaugeStudyDisplayHides(t *testing.T) {
+	agree := cube([][][]float64{{{10.005, 10.005, 10.005}, {10.005, 10.005, 10.005}}, {{10.020, 10.020, 10.020}, {10.020, 10.020, 10.020}}, {{10.045, 10.045, 10.045}, {10.045, 10.045, 10.045}}})
+	upper := 30.0
+	req := Request{Method: "gauge-study", Kind: quantity.Length, Inputs: map[string]Val{"readings": agree, "tolerance": num(0.06)}, Limits: map[string]Limit{"grr_percent": {Upper: &upper}}}
+	res := mustRun(t, req)
+	near(t, "repeatability", value(t, res, "repeatability"), 0.00144, 5e-6)
+	near(t, "grr_percent", value(t, res, "grr_percent"), 14.4, 0.05)
+	f, _ := res.Figure("grr_percent")
+	if !f.AtLeast || f.Verdict != VerdictTooClose || !strings.Contains(f.Reason, "at least") {
+		t.Errorf("at least %v, verdict %q, reason %q; want no verdict in", f.AtLeast, f.Verdict, f.Reason)
+	}
+	if !strings.Contains(strings.Join(res.Warnings, " "), "display hides the repeatability") {
+		t.Errorf("warnings %q", res.Warnings)
+	}
+	// Over the limit it is out, however much more it may be.
+	upper = 10
+	if res := mustRun(t, req); res.Verdict != VerdictOut {
+		t.Errorf("verdict %q, want out", res.Verdict)
+	}
+	// A step that was given counts, and one that the readings were stated with.
+	req.Inputs["resolution"] = num(0.01)
+	near(t, "given step", value(t, mustRun(t, req), "repeatability"), 0.01/math.Sqrt(12), 1e-12)
+	delete(req.Inputs, "resolution")
+	stated := cloneVals(map[string]Val{"readings": agree})["readings"]
+	for _, part := range stated.Cube {
+		for _, cell := range part {
+			for i := range cell {
+				cell[i].Us = []Component{{Name: "resolution", U: 0.002 / math.Sqrt(12)}}
+			}
+		}
+	}
+	req.Inputs["readings"] = stated
+	near(t, "stated step", value(t, mustRun(t, req), "repeatability"), 0.002/math.Sqrt(12), 1e-12)
+	// More than a quarter of the ranges are nothing.
+	some := [][][]float64{{{1.0, 1.0}, {1.0, 1.2}}, {{2.0, 2.1}, {2.0, 2.0}}}
+	out := studied(t, some)
+	if !out.atLeast["grr_percent"] {
+		t.Error("half of the ranges are nothing, yet grr is stated as it is")
+	}
+	// Scatter that the display shows is stated as it is.
+	if out := studied(t, [][][]float64{{{1.0, 1.3}, {1.1, 1.4}}, {{2.0, 2.3}, {2.2, 2.1}}}); out.atLeast["grr_percent"] || len(out.warnings) != 0 {
+		t.Errorf("at least %v, warnings %q, want neither", out.atLeast, out.warnings)
+	}
+	// All alike: nothing to go by.
+	res, err := Run(Request{Method: "gauge-study", Inputs: map[string]Val{"readings": cube([][][]float64{{{1, 1}, {1, 1}}, {{1, 1}, {1, 1}}})}})
+	if err != nil || !strings.Contains(res.Refused, "resolution") {
+		t.Errorf("%+v, %v, want a refusal that asks for the step", res, err)
+	}
+}
+
+func studied(t *testing.T, x [][][]float64) *Out {
+	t.Helper()
+	m := gaugeStudy()
+	out, err := compute(&m, map[string]Val{"readings": cube(x)})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return out
 }
