@@ -1,6 +1,7 @@
 package calc
 
 import (
+	"fmt"
 	"math"
 	"slices"
 
@@ -12,18 +13,26 @@ import (
 //	excess length of a run  ε = √(T² + s²) − T          T straight run, s total movement at mid-run, other run taut
 //	ε(φ) = ε̄ + A cos φ + B sin φ (+ the same at m·φ)     least squares on ε; m turns of the other sprocket per turn
 //	cos γ = T/C, C = √(T² + (r₂ − r₁)²)                  eccentricity of a sprocket = amplitude/(2 cos γ)
-//	worst excess = least of the fitted curve             tight spot = where that is
+//	worst excess = ε̄ − A₁ − A₂: the tightest place over all phases of both sprockets, never more than the least read
 //	centre distance: move = (worst − wanted)/(2 cos γ)   exact derivative of the loop's length
 //	tensioner: secant of two settings, a = a₁ + (ε_w − ε₁)(a₂ − a₁)/(ε₂ − ε₁)
 //
 // Lengths in mm, angles in degrees of the reference sprocket, the rear one (of a timing chain the camshaft's, so that
 // its one turn is 720° of crank), not wrapped; move + = takes slack up. From one setting of a tensioner no amount is
-// given. Accepted: a widest gap of 60° on the turn of each sprocket that is fitted, at least one reading more than
-// unknowns. Refused: a ratio of 1:1 or angles that cannot tell the two sprockets apart; negative slack; two settings
-// with the same excess. Plane geometry; total movement at mid-run and finding the tight spot first are common practice.
+// given.
+//
+// The two eccentricities meet in every phase sooner or later, however few turns were read: with m = p/q in its lowest
+// terms (q up to 150, within 0.0005) the curve comes within 2.2 % of an amplitude of ε̄ − A₁ − A₂ in q turns where q is 15
+// or more. For a smaller q the sprockets repeat sooner: there the least of the curve over q turns counts, and it is said
+// what another phase of fitting would give. tight_at and tight_turn are where in those turns; a place that was not read
+// is to be proved. Where the curve goes below a taut chain the answer is to slacken it, and it is warned of.
+//
+// Accepted: a widest gap of 60° on the turn of each sprocket that is fitted, at least one reading more than unknowns, an
+// amplification (see runout) of 1.5, warned of to 3. Refused: a ratio of 1:1 or angles that cannot tell the two sprockets
+// apart; angles beyond a thousand turns; negative slack; two settings with the same excess. Plane geometry; total movement at mid-run and finding the tight spot first are common practice.
 func chainSlack() Method {
 	return Method{
-		Name: "chain-slack", Version: 1, Title: "Chain slack around the turn, set at the tight spot",
+		Name: "chain-slack", Version: 2, Title: "Chain slack around the turn, set at the tight spot",
 		Inputs: []Input{
 			{Name: "angle", Shape: List, Kind: quantity.Angle, Doc: "angle of the rear (reference) sprocket at each reading, counted on over more turns"},
 			{Name: "slack", Shape: List, Kind: quantity.Length, Doc: "total movement at mid-run"},
@@ -42,14 +51,15 @@ func chainSlack() Method {
 			{Name: "mean_excess", Kind: quantity.Length, Doc: "mean excess length of the run"},
 			{Name: "rear_eccentricity", Kind: quantity.Length, Doc: "of the rear (reference) sprocket"},
 			{Name: "front_eccentricity", Kind: quantity.Length, Doc: "of the front sprocket, where other_turns is given"},
-			{Name: "tight_at", Kind: quantity.Angle, Doc: "angle of the tight spot"},
+			{Name: "tight_turn", Kind: quantity.Number, Choice: true, Doc: "turn of the rear sprocket it is in, the one from 0° to 360° being the first; where other_turns is given"},
+			{Name: "tight_at", Kind: quantity.Angle, Doc: "angle of the tight spot, counted on over the turns"},
 			{Name: "worst_excess", Kind: quantity.Length, Doc: "excess length at the tight spot"},
 			{Name: "tight_slack", Kind: quantity.Length, Doc: "slack at the tight spot"},
 			{Name: "move", Kind: quantity.Length, Doc: "to move, + = takes slack up"},
 			{Name: "turns", Kind: quantity.Number, Doc: "turns of the adjuster, + = takes slack up"},
 			{Name: "setting_wanted", Kind: quantity.Length, Doc: "tensioner: setting that gives the slack wanted"},
 		},
-		Formula:  "ε = √(T² + s²) − T; ε fitted around the turn; move = (least ε − ε wanted)/(2 cos γ)",
+		Formula:  "ε = √(T² + s²) − T; ε fitted around the turn; worst ε = mean − both amplitudes; move = (worst ε − ε wanted)/(2 cos γ)",
 		Source:   "plane geometry, least squares; common practice",
 		Cautions: []string{"Plugs out; turn by hand from the crank nut only, never with the engine running: fingers are lost in sprockets.", "Set the chain before the camshaft is timed: tension moves the timing. Move both adjusters alike."},
 		Compute:  computeChainSlack,
@@ -58,29 +68,22 @@ func chainSlack() Method {
 
 func computeChainSlack(in Args, out *Out) error {
 	run := chainRun{straight: in.Num("straight_run"), rise: in.Num("radius_rear") - in.Num("radius_front")}
-	angle, slack := in.List("angle"), in.List("slack")
-	fit, err := fitChain(in, run)
+	fit, err := fitChain(in, run, out)
 	if err != nil {
 		return err
 	}
-	tight := fit.least(angle)
-	worst := fit.at(tight)
-	if worst < 0 {
-		return Refuse("slack", "look for a tight link or a wrong reading, and read at more angles", "the fitted curve goes to %.3f mm of excess, less than a taut chain", worst)
-	}
+	tight := fit.tightest(in, run)
+	worst := tight.excess
 	out.Set("mean_excess", fit.mean)
 	out.Set("rear_eccentricity", fit.amplitude(0)/(2*run.cos()))
 	if in.Has("other_turns") {
 		out.Set("front_eccentricity", fit.amplitude(1)/(2*run.cos()))
-		out.Set("tight_at", tight)
-	} else {
-		out.Set("tight_at", wrap(tight, 360))
+		out.Set("tight_turn", math.Floor(tight.at/360)+1)
 	}
+	out.Set("tight_at", tight.at)
 	out.Set("worst_excess", worst)
 	out.Set("tight_slack", run.slack(worst))
-	if fit.worst > math.Max(3*fit.rms, 0.2*fit.mean) || run.excess(slices.Min(slack)) < 0.5*worst {
-		out.Warn("one reading is much tighter than its neighbours: look for a tight link")
-	}
+	tight.warn(in, run, fit, out)
 	if !in.Has("min_slack") {
 		return nil
 	}
@@ -94,15 +97,46 @@ func computeChainSlack(in Args, out *Out) error {
 	return nil
 }
 
+// warn says what of the tight place was not proved, and what is odd about it.
+func (s tightSpot) warn(in Args, run chainRun, fit harmonics, out *Out) {
+	where := fmt.Sprintf("%.1f°", s.at)
+	if s.turns > 1 {
+		where = fmt.Sprintf("turn %.0f, %.1f°", math.Floor(s.at/360)+1, wrap(s.at, 360))
+	}
+	if s.excess < 0 {
+		out.Warn("the chain goes taut at %s: it lacks %.3f mm of length there; slacken it before it is turned on", where, -s.excess)
+	}
+	if !s.read {
+		out.Warn("the tightest place, %s of the rear sprocket, was not read: turn on to it and prove it there", where)
+	}
+	if other := s.otherPhase; other < s.excess-1e-9 {
+		out.Warn("fitted with the sprockets in another phase the chain would have only %.3f mm of excess at its tightest: mark the sprockets, or set it for that", other)
+	}
+	if fit.worst > math.Max(3*fit.rms, 0.2*math.Abs(fit.mean)) || run.excess(slices.Min(in.List("slack"))) < 0.5*s.fitted {
+		out.Warn("one reading is much tighter than its neighbours: look for a tight link")
+	}
+}
+
 // chainRun is the geometry of one free run: its length and the difference of the pitch radii.
 type chainRun struct{ straight, rise float64 }
 
 func (c chainRun) cos() float64             { return c.straight / math.Hypot(c.straight, c.rise) }
-func (c chainRun) slack(e float64) float64  { return math.Sqrt(e * (e + 2*c.straight)) }
+func (c chainRun) slack(e float64) float64  { return math.Sqrt(math.Max(0, e*(e+2*c.straight))) } // taut: none
 func (c chainRun) excess(s float64) float64 { return s * s / (math.Hypot(c.straight, s) + c.straight) }
 
-func fitChain(in Args, run chainRun) (harmonics, error) {
+// Bounds of what is taken for a chain drive.
+const (
+	mostChainTurns = 1000 // turns that are counted on
+	mostChainRatio = 50
+)
+
+func fitChain(in Args, run chainRun, out *Out) (harmonics, error) {
 	angle, slack := in.List("angle"), in.List("slack")
+	for i, a := range angle {
+		if math.Abs(a) > 360*mostChainTurns {
+			return harmonics{}, Refuse("angle", "count the turns from where you began", "reading %d is at %g°, more than %d turns", i+1, a, mostChainTurns)
+		}
+	}
 	if err := checkTurn(in, "angle", "slack", 60); err != nil {
 		return harmonics{}, err
 	}
@@ -116,6 +150,9 @@ func fitChain(in Args, run chainRun) (harmonics, error) {
 	orders := []float64{1}
 	if in.Has("other_turns") {
 		m := in.Num("other_turns")
+		if m > mostChainRatio || m < 1.0/mostChainRatio {
+			return harmonics{}, Refuse("other_turns", "give the teeth of the rear sprocket over those of the front one", "%g turns of the other sprocket per turn", m)
+		}
 		if math.Abs(m-1) < 0.05 {
 			return harmonics{}, Refuse("other_turns", "leave it out: at 1:1 both sprockets tighten the chain once a turn and cannot be told apart", "%g turns of the other sprocket per turn", m)
 		}
@@ -131,32 +168,19 @@ func fitChain(in Args, run chainRun) (harmonics, error) {
 	if need := 2 + 2*len(orders); len(angle) < need {
 		return harmonics{}, Refuse("angle", "read every 30° around the turn", "%d readings, at least %d are needed", len(angle), need)
 	}
-	fit, err := fitHarmonics(angle, excess, orders...)
+	b, err := harmonicBasisWithin(singular, angle, orders...)
 	if err != nil {
-		return fit, Refuse("angle", "read over more turns", "these angles cannot tell the sprockets apart")
+		return harmonics{}, Refuse("angle", "read over more turns", "these angles cannot tell the sprockets apart")
 	}
-	return fit, nil
-}
-
-// least is the angle at which the fit is least. One term: opposite its phase. Two: the lowest place between the first
-// and the last reading and on to a full turn, from a scan in steps of 2° and the root of the slope.
-func (h harmonics) least(angle []float64) float64 {
-	if len(h.order) == 1 {
-		return h.peak(0) + 180/h.order[0]
-	}
-	from := slices.Min(angle)
-	to := math.Max(slices.Max(angle), from+360)
-	best := from
-	for a := from; a <= to; a += 2 {
-		if h.at(a) < h.at(best) {
-			best = a
+	for k, name := range []string{"rear", "front"}[:len(orders)] {
+		switch gamma := b.amplification(k); {
+		case gamma > tooMuchAmplified:
+			return harmonics{}, Refuse("angle", "turn on and read over more turns", "from these angles an error of reading would count %.1f times in the %s sprocket's eccentricity", gamma, name)
+		case gamma > muchAmplified:
+			out.Warn("from these angles an error of reading counts %.1f times in the %s sprocket's eccentricity: turn on and read over more turns", gamma, name)
 		}
 	}
-	lo, hi := best-2, best+2
-	if !(h.slope(lo) < 0 && h.slope(hi) > 0) {
-		return best // the lowest place is at an end of what was read
-	}
-	return root(h.slope, lo, hi, 1e-9)
+	return b.fit(excess), nil
 }
 
 // slope is the derivative of the fit, per degree.

@@ -2,6 +2,7 @@ package calc
 
 import (
 	"math"
+	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -108,10 +109,10 @@ func TestChainMoveReachesSlack(t *testing.T) {
 		}
 		l.centre += out.adjustments[0].Amount
 		tight := math.Inf(1)
-		for a := 0.0; a <= 1065; a += 0.5 {
+		for a := 0.0; a < 17*360; a += 0.5 { // 38 to 17 teeth: after 17 turns every phase came by
 			tight = math.Min(tight, l.slack(a))
 		}
-		if math.Abs(tight-25) > 0.3 { // the straight run is taken as even, although the eccentricities change it
+		if math.Abs(tight-25) > 0.35 { // the straight run is taken as even, although the eccentricities change it
 			t.Fatalf("after moving %.4f mm the tight spot has %.3f mm, want 25", out.adjustments[0].Amount, tight)
 		}
 	})
@@ -169,8 +170,8 @@ func TestChainSlackRefuses(t *testing.T) {
 	refused(t, "chain-slack", in.with("angle", []float64{0, 120, 240}).with("slack", []float64{30, 31, 32}), "angle")
 	// Both terms are read all round, but over one turn the two are nearly the same.
 	refused(t, "chain-slack", in.with("other_turns", 1.06), "angle")
-	// Taut over half the turn: the fitted curve would go below a taut chain.
-	refused(t, "chain-slack", in.with("slack", []float64{60, 55, 40, 20, 0, 0, 0, 0, 0, 20, 40, 55}), "slack")
+	refused(t, "chain-slack", in.with("other_turns", 1e12), "other_turns")
+	refused(t, "chain-slack", in.with("angle", append(every(30, 330), 1e12)), "angle")
 	refused(t, "chain-slack", in.with("adjust", "tensioner").with("min_slack", 15.0).with("setting_now", 2.0).with("setting_before", 1.5).with("excess_before", -0.1), "excess_before")
 	slack := append([]float64{}, in["slack"].([]float64)...)
 	slack[3] = -2
@@ -200,6 +201,107 @@ func BenchmarkChainSlack(b *testing.B) {
 	for b.Loop() {
 		if _, err := outOf("chain-slack", in); err != nil {
 			b.Fatal(err)
+		}
+	}
+}
+
+// The tightest place over all phases of both sprockets, from readings of one turn. Computed independently, no published
+// example: teeth 17 and 46, so that the sprockets meet in 17 turns; over the turn that was read the chain is never as tight
+// (0.7146 mm of excess), and set by that it would run with 17.0 mm at its tightest.
+func TestChainTightestPhase(t *testing.T) {
+	in := given{"angle": every(15, 360), "slack": []float64{36.77, 36.38, 37.39, 39.20, 40.79, 41.24, 40.07, 37.35, 33.74, 30.46, 28.85, 29.50,
+		31.66, 33.90, 35.12, 34.87, 33.38, 31.56, 30.68, 31.71, 34.49, 37.92, 40.76, 42.20},
+		"straight_run": 580.0, "radius_front": 33.0, "radius_rear": 72.0, "other_turns": 46.0 / 17, "min_slack": 20.0}
+	out := figuresOf(t, "chain-slack", in)
+	figureNear(t, out, "mean_excess", 1.1001, 5e-5)
+	run := chainRun{580, 72 - 33}
+	figureNear(t, out, "rear_eccentricity", 0.2601/(2*run.cos()), 5e-5)
+	figureNear(t, out, "front_eccentricity", 0.2200/(2*run.cos()), 5e-5)
+	figureNear(t, out, "worst_excess", 0.6200, 5e-5)
+	figureNear(t, out, "tight_turn", 16, 0)
+	figureNear(t, out, "tight_at", 15*360+200.7, 0.1)
+	figureNear(t, out, "tight_slack", 26.8, 0.05)
+	figureNear(t, out, "move", 0.1379, 5e-5)
+	if all := strings.Join(out.warnings, " "); !strings.Contains(all, "turn 16, 200.7°") || !strings.Contains(all, "prove it there") {
+		t.Errorf("warnings %q, want the place that was not read", out.warnings)
+	}
+	// Set by the turn that was read the chain would have 17.0 mm at its tightest.
+	if left := run.slack(run.excess(20) - 0.7146 + out.nums["worst_excess"]); math.Abs(left-17.0) > 0.05 {
+		t.Errorf("set by the turn that was read: %.2f mm left, want 17.0", left)
+	}
+}
+
+// A chain that lacks length somewhere is told so and slackened first; it is no refusal. The readings are made so.
+func TestChainGoesTaut(t *testing.T) {
+	in := rearChain().with("slack", []float64{60, 55, 40, 20, 0, 0, 0, 0, 0, 20, 40, 55}).with("min_slack", 15.0)
+	out := figuresOf(t, "chain-slack", in)
+	if w := out.nums["worst_excess"]; !(w < 0) {
+		t.Errorf("worst excess %g, want less than none", w)
+	}
+	figureNear(t, out, "tight_slack", 0, 0)
+	if m := out.nums["move"]; !(m < 0) || out.adjustments[0].Direction != "let_out" {
+		t.Errorf("move %g, %+v, want it let out", m, out.adjustments[0])
+	}
+	if all := strings.Join(out.warnings, " "); !strings.Contains(all, "goes taut") || !strings.Contains(all, "slacken it") {
+		t.Errorf("warnings %q", out.warnings)
+	}
+	tensioner := figuresOf(t, "chain-slack", in.with("adjust", "tensioner"))
+	if a := tensioner.adjustments[0]; a.Direction != "ease_it_a_little" {
+		t.Errorf("%+v, want to ease it", a)
+	}
+}
+
+// The tightest place is never slacker than what was read there: arithmetic.
+func TestChainNeverSlackerThanRead(t *testing.T) {
+	in := rearChain()
+	slack := append([]float64{}, in["slack"].([]float64)...)
+	slack[9] = 20 // a tight link, far from the tight spot of the curve
+	out := figuresOf(t, "chain-slack", in.with("slack", slack))
+	if got, most := out.nums["worst_excess"], (chainRun{600, 42}).excess(20); got > most+1e-12 {
+		t.Errorf("worst excess %g, read %g", got, most)
+	}
+	figureNear(t, out, "tight_at", 270, 1e-9)
+}
+
+// Few turns until the sprockets meet again: the curve itself counts, and another phase of fitting is told. At 2:1 the
+// second term has one phase only.
+func TestChainFewPhases(t *testing.T) {
+	var slack []float64
+	run := chainRun{600, 42}
+	for _, a := range every(15, 360) {
+		slack = append(slack, run.slack(1+0.2*math.Cos(a*math.Pi/180)+0.1*math.Cos(2*a*math.Pi/180)))
+	}
+	out := figuresOf(t, "chain-slack", given{"angle": every(15, 360), "slack": slack, "straight_run": 600.0, "radius_front": 34.0, "radius_rear": 76.0, "other_turns": 2.0})
+	// y = 1 + 0.2c + 0.1(2c² − 1) is least at c = −1/2: 1 − 0.1 − 0.05.
+	figureNear(t, out, "worst_excess", 0.85, 1e-9)
+	if at := out.nums["tight_at"]; math.Abs(math.Abs(signed(at, 360))-120) > 1e-6 {
+		t.Errorf("tight at %g°, want 120° or 240°", at)
+	}
+	if all := strings.Join(out.warnings, " "); !strings.Contains(all, "0.700 mm") {
+		t.Errorf("warnings %q, want the 0.7 mm of another phase", out.warnings)
+	}
+}
+
+// The lowest place of two terms against a plain scan.
+func TestChainLowestAgainstScan(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		q := rapid.SampledFrom([]float64{1, 2, 3, 5, 17, 23}).Draw(t, "q")
+		m := rapid.Float64Range(1.2, 4).Draw(t, "m")
+		m = math.Round(m*q) / q
+		draw := func(name string) float64 { return rapid.Float64Range(-0.3, 0.3).Draw(t, name) }
+		h := harmonics{order: []float64{1, m}, cos: []float64{draw("c1"), draw("c2")}, sin: []float64{draw("s1"), draw("s2")}}
+		low := math.Inf(1)
+		for a := 0.0; a < 360*q; a += 0.25 {
+			low = math.Min(low, h.at(a))
+		}
+		at := h.lowest(0, q)
+		if at < 0 || at >= 360*q || h.at(at) > low+1e-7 {
+			t.Fatalf("lowest %g at %g°, a scan finds %g", h.at(at), at, low)
+		}
+	})
+	for ratio, want := range map[float64]float64{46.0 / 17: 17, 2: 1, 2.5: 2, 38.0 / 17: 17, 0.001: 150, 1.06: 50} {
+		if got := repeatTurns(ratio); got != want {
+			t.Errorf("repeatTurns(%g) = %g, want %g", ratio, got, want)
 		}
 	}
 }
