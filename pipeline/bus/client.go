@@ -2,6 +2,7 @@ package bus
 
 import (
 	"context"
+	"crypto/rand"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -41,7 +42,8 @@ func Dial(path, benchName string) (*Client, error) {
 	c := &Client{bench: benchName, dropped: make(chan struct{})}
 	// The address only fills a form: without SkipHostLookup it would be looked up, which takes 5 s where no name server
 	// answers. A service that starts its server anew, after a full disk, is back within a second.
-	nc, err := nats.Connect("nats://socket", nats.SetCustomDialer(dialer{path}), nats.SkipHostLookup(), nats.Name("thoud command"),
+	name := rand.Text()
+	nc, err := nats.Connect("nats://socket", nats.UserInfo(name, ""), nats.CustomInboxPrefix(inboxOf(name)), nats.SetCustomDialer(dialer{path}), nats.SkipHostLookup(), nats.Name("thoud command"),
 		nats.Timeout(3*time.Second), nats.ReconnectWait(100*time.Millisecond), nats.ReconnectJitter(0, 0), nats.MaxReconnects(100),
 		nats.DisconnectErrHandler(func(*nats.Conn, error) { c.drop() }))
 	switch {

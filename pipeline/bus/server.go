@@ -30,6 +30,7 @@ type Config struct {
 // Server is the embedded NATS server, its stream, and the client of this process.
 type Server struct {
 	cfg      Config
+	rights   rights
 	stream   string
 	gen      string
 	full     atomic.Bool   // the disk was full; the server wants a restart once there is room
@@ -53,11 +54,11 @@ func Start(ctx context.Context, cfg Config) (*Server, error) {
 		}
 		cfg.MaxBytes = max(min(free/2, 1<<30), 4<<20)
 	}
-	s := &Server{cfg: cfg, stream: "thoud-" + cfg.Bench}
+	s := &Server{cfg: cfg, rights: newRights(cfg.Bench), stream: "thoud-" + cfg.Bench}
 	if err := s.up(); err != nil {
 		return nil, err
 	}
-	nc, err := nats.Connect("nats://in-process", nats.InProcessServer(s), nats.Name("thoud"),
+	nc, err := nats.Connect("nats://in-process", nats.InProcessServer(s), nats.Name("thoud"), nats.UserInfo(ownUser, s.rights.password),
 		nats.MaxReconnects(-1), nats.ReconnectWait(100*time.Millisecond), nats.NoEcho(), nats.ReconnectBufSize(-1))
 	if err != nil {
 		s.srv.Shutdown()
@@ -79,7 +80,8 @@ func (s *Server) up() error {
 		ServerName: "thoud-" + s.cfg.Bench, Host: "127.0.0.1", DontListen: true, NoSigs: true, NoLog: true,
 		JetStream: true, StoreDir: s.cfg.Dir, SyncAlways: true,
 		JetStreamMaxStore: s.cfg.MaxBytes + s.cfg.MaxBytes/4, JetStreamMaxMemory: 16 << 20,
-		MaxPayload: 1 << 20,
+		MaxPayload: 1 << 20, MaxConn: 256, MaxSubs: 256,
+		CustomClientAuthentication: s.rights,
 	})
 	if err != nil {
 		return fmt.Errorf("bus: %w", err)

@@ -7,12 +7,16 @@ import (
 	"net"
 	"os"
 	"sync"
+	"time"
 
 	"golang.org/x/sync/errgroup"
 )
 
 // longestPath is what a unix socket's address holds on Linux, without the closing zero.
 const longestPath = 107
+
+// acceptPause is how long the socket waits after it could not take a connection.
+const acceptPause = 50 * time.Millisecond
 
 // Socket carries NATS connections from a unix socket to the embedded server.
 type Socket struct {
@@ -50,8 +54,14 @@ func (k *Socket) accept() {
 	defer k.wg.Done()
 	for {
 		c, err := k.ln.Accept()
-		if err != nil {
+		if errors.Is(err, net.ErrClosed) {
 			return
+		}
+		if err != nil {
+			// Too many open files, mostly: they are let go again, and commands must find the bench then.
+			k.server.cfg.Log.Warn().Err(err).Msg("socket: no connection taken; trying again")
+			time.Sleep(acceptPause)
+			continue
 		}
 		k.mu.Lock()
 		k.conns[c] = true

@@ -51,4 +51,7 @@ func AllVerbs(bench string) string { return subject(bench, verbs, "*") }
 // AskSubject is where a question that changes nothing is asked.
 func AskSubject(bench, what string) string { return subject(bench, asks, what) }
 
+// AllAsks matches every question that changes nothing.
+func AllAsks(bench string) string { return subject(bench, asks, "*") }
+
 func subject(parts ...string) string { return root + "." + strings.Join(parts, ".") }

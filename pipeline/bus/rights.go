@@ -1,0 +1,99 @@
+package bus
+
+import (
+	"crypto/rand"
+	"crypto/subtle"
+	"errors"
+	"fmt"
+	"strings"
+
+	"github.com/nats-io/nats-server/v2/server"
+	"github.com/nats-io/nats.go"
+)
+
+// Who may do what on the embedded server.
+//
+// The bench's own connection, within the process, may do everything; it logs in with a password that is made at start
+// and never leaves the process. Every other connection comes over the socket. It may ask (verbs and questions), hear
+// what is told to all (results, live values, notices), and hear what it was answered itself; nothing else. So nobody in
+// the group can forge an entry, purge or fill the stream, or read another's answers, with whatever tool.
+//
+// A client that wants answers gives a name when it connects, random and of its own making, and has its inboxes under
+// that name (see inboxOf). Users of a fixed list could not do this: the permission to hear "_INBOX.>" is the permission
+// to hear everybody's answers.
+
+const (
+	ownUser    = "thoud"   // of the bench's own connection
+	inboxRoot  = "_INBOX_" // of a client's inboxes, with its name; the bench's own begin with "_INBOX."
+	nameLength = 22        // at least: more than anybody guesses
+	nameMax    = 64
+)
+
+// inboxOf is under what a client of a name hears its answers; it gives it to its NATS library as the inbox prefix.
+func inboxOf(name string) string { return inboxRoot + name }
+
+// goodName reports whether a client may be called so: long enough to be no guess, and with no sign that means something
+// in a subject.
+func goodName(name string) bool {
+	if len(name) < nameLength || len(name) > nameMax {
+		return false
+	}
+	for _, r := range name {
+		if (r < 'a' || r > 'z') && (r < 'A' || r > 'Z') && (r < '0' || r > '9') && r != '_' && r != '-' {
+			return false
+		}
+	}
+	return true
+}
+
+// rights decides about every connection to the embedded server.
+type rights struct {
+	bench    string
+	password string // of the bench's own connection
+}
+
+var _ server.Authentication = rights{}
+
+func newRights(benchName string) rights { return rights{bench: benchName, password: rand.Text()} }
+
+// Check lets a connection in, with its permissions, or refuses it.
+func (r rights) Check(c server.ClientAuthentication) bool {
+	opts := c.GetOpts()
+	if opts.Username == ownUser {
+		if subtle.ConstantTimeCompare([]byte(opts.Password), []byte(r.password)) != 1 {
+			return false
+		}
+		c.RegisterUser(&server.User{Username: ownUser})
+		return true
+	}
+	if opts.Username != "" && !goodName(opts.Username) {
+		return false
+	}
+	c.RegisterUser(&server.User{Username: opts.Username, Permissions: r.permissions(opts.Username)})
+	return true
+}
+
+// permissions of a connection from the socket. One without a name may ask and hear, but no answers.
+func (r rights) permissions(name string) *server.Permissions {
+	hear := []string{AllResults(r.bench), AllLive(r.bench), NoticeSubject(r.bench)}
+	if name != "" {
+		hear = append(hear, inboxOf(name)+".>")
+	}
+	return &server.Permissions{
+		Publish:   &server.SubjectPermission{Allow: []string{AllVerbs(r.bench), AllAsks(r.bench)}},
+		Subscribe: &server.SubjectPermission{Allow: hear},
+	}
+}
+
+// errNoInbox is why a question is not answered.
+var errNoInbox = errors.New("it asks for its answer at a subject that is no inbox")
+
+// respond answers a question. The bench may publish anywhere and whoever asks names the subject of the answer, so that
+// only an inbox is answered: else a question could have its answer put into the stream, or sent to the server's own
+// commands.
+func respond(m *nats.Msg, answer []byte) error {
+	if !strings.HasPrefix(m.Reply, "_INBOX") {
+		return fmt.Errorf("%s: %w (%.80q)", m.Subject, errNoInbox, m.Reply)
+	}
+	return m.Respond(answer)
+}
