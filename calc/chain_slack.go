@@ -81,6 +81,7 @@ func computeChainSlack(in Args, out *Out) error {
 		out.Set("tight_turn", math.Floor(tight.at/360)+1)
 	}
 	out.Set("tight_at", tight.at)
+	declareChain(in, run, fit, out)
 	out.Set("worst_excess", worst)
 	out.Set("tight_slack", run.slack(worst))
 	tight.warn(in, run, fit, out)
@@ -95,6 +96,16 @@ func computeChainSlack(in Args, out *Out) error {
 	}
 	setChainMove(in, (worst-run.excess(in.Num("min_slack")))/(2*run.cos()), out)
 	return nil
+}
+
+// declareChain lets the residuals of the excess be held against what was stated for the slack.
+func declareChain(in Args, run chainRun, fit harmonics, out *Out) {
+	out.Fit(Fit{
+		Figures:   []string{"mean_excess", "rear_eccentricity", "front_eccentricity", "tight_at", "worst_excess", "tight_slack", "move", "turns", "setting_wanted"},
+		Residuals: fit.residual, Unknowns: 1 + 2*len(fit.order),
+		Readings: []Measured{{Input: "slack", Slope: run.slopes(in.List("slack"))}},
+		Against:  []Measured{{Input: "angle", Slope: fit.slopes(in.List("angle"))}},
+	})
 }
 
 // warn says what of the tight place was not proved, and what is odd about it.
@@ -120,8 +131,18 @@ func (s tightSpot) warn(in Args, run chainRun, fit harmonics, out *Out) {
 // chainRun is the geometry of one free run: its length and the difference of the pitch radii.
 type chainRun struct{ straight, rise float64 }
 
-func (c chainRun) cos() float64             { return c.straight / math.Hypot(c.straight, c.rise) }
-func (c chainRun) slack(e float64) float64  { return math.Sqrt(math.Max(0, e*(e+2*c.straight))) } // taut: none
+func (c chainRun) cos() float64            { return c.straight / math.Hypot(c.straight, c.rise) }
+func (c chainRun) slack(e float64) float64 { return math.Sqrt(math.Max(0, e*(e+2*c.straight))) } // taut: none
+
+// slopes are the changes of excess with slack.
+func (c chainRun) slopes(slack []float64) []float64 {
+	out := make([]float64, len(slack))
+	for i, s := range slack {
+		out[i] = s / math.Hypot(c.straight, s)
+	}
+	return out
+}
+
 func (c chainRun) excess(s float64) float64 { return s * s / (math.Hypot(c.straight, s) + c.straight) }
 
 // Bounds of what is taken for a chain drive.
@@ -181,16 +202,6 @@ func fitChain(in Args, run chainRun, out *Out) (harmonics, error) {
 		}
 	}
 	return b.fit(excess), nil
-}
-
-// slope is the derivative of the fit, per degree.
-func (h harmonics) slope(angle float64) float64 {
-	d := 0.0
-	for k, o := range h.order {
-		s, c := math.Sincos(angle * o * math.Pi / 180)
-		d += o * (h.sin[k]*c - h.cos[k]*s)
-	}
-	return d * math.Pi / 180
 }
 
 // moveTensioner goes by the secant of two settings; from one it only says which way.

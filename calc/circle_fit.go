@@ -80,6 +80,7 @@ func computeCircleFit(in Args, out *Out) error {
 	if arc < shortArc {
 		out.Warn("the points span only %.0f° of the circle: the centre and the radius are far less certain than the points", arc)
 	}
+	declareCircle(out, p, c, size)
 	out.Set("centre_x", middle.x+c.x*size)
 	out.Set("centre_y", middle.y+c.y*size)
 	out.Set("radius", c.r*size)
@@ -95,6 +96,21 @@ func computeCircleFit(in Args, out *Out) error {
 		out.Set("roundness", (most-least)*size)
 	}
 	return nil
+}
+
+// declareCircle lets the residuals be held against what was stated: a residual lies along the radius, and follows x and y
+// of its point by their shares of it.
+func declareCircle(out *Out, p []point, c circle, size float64) {
+	f := Fit{Figures: []string{"centre_x", "centre_y", "radius", "diameter", "roundness"}, Unknowns: 3}
+	x, y := Measured{Input: "points"}, Measured{Input: "points"}
+	for i, q := range p {
+		d := math.Hypot(q.x-c.x, q.y-c.y)
+		f.Residuals = append(f.Residuals, (d-c.r)*size)
+		x.Member, x.Slope = append(x.Member, 2*i), append(x.Slope, (q.x-c.x)/d)
+		y.Member, y.Slope = append(y.Member, 2*i+1), append(y.Slope, (q.y-c.y)/d)
+	}
+	f.Readings = []Measured{x, y}
+	out.Fit(f)
 }
 
 type point struct{ x, y float64 }

@@ -62,7 +62,7 @@ func computeDecide(in Args, out *Out) error {
 	}
 	v := Decide(in.Kind("value"), x, u, l, guard)
 	out.SetText("verdict", string(v))
-	out.SetText("reason", reason(in.Kind("value"), x, u, guard, v, l, Request{}))
+	out.SetText("reason", reason(in.Kind("value"), x, u, guard, v, l, Request{undoubted: u == 0}))
 	out.Set("conformity", conformity(x, u/in.NumOr("k", 2), l))
 	return nil
 }

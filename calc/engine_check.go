@@ -250,7 +250,12 @@ func (m Method) Limited(name string) (Figure, error) {
 
 // compute calls the method once; a panic inside it becomes a refusal, and so does a figure that is not finite.
 func compute(m *Method, vals map[string]Val) (out *Out, err error) {
-	out = &Out{method: m, nums: map[string]float64{}}
+	return computeInto(&Out{method: m, nums: map[string]float64{}}, vals)
+}
+
+func computeInto(o *Out, vals map[string]Val) (out *Out, err error) {
+	m := o.method
+	out = o
 	defer func() {
 		if p := recover(); p != nil {
 			out, err = nil, &Refusal{What: m.Name, Why: fmt.Sprintf("the computation failed: %v", p), Do: "check the inputs; if they are right this is a fault of the method"}

@@ -50,8 +50,13 @@ type Figure struct {
 	Text   bool // words instead of numbers
 	Flag   bool // yes or no
 	Choice bool // chosen or counted, so without uncertainty
-	Doc    string
+	// Scatter marks a figure that is itself a scatter or an uncertainty, so has none of its own.
+	Scatter bool
+	Doc     string
 }
+
+// certain reports whether a figure is one that has no uncertainty.
+func (f Figure) certain() bool { return f.Choice || f.Scatter || f.Text || f.Flag }
 
 // Method is one computation: named inputs in, figures and adjustment out.
 type Method struct {
@@ -139,4 +144,6 @@ type Request struct {
 	GaugeOnly bool `json:"gauge_only,omitempty"`
 	// Digits is the resolution the readings were taken with, in mm, so that words never show invented digits; 0 unknown.
 	Digits float64 `json:"digits,omitempty"`
+
+	undoubted bool // set by Run where neither the inputs nor a fit give any uncertainty
 }

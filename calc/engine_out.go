@@ -29,6 +29,10 @@ type Out struct {
 	atLeast     map[string]bool
 	adjustments []Adjustment
 	warnings    []string
+	fits        []Fit
+	model       map[string]float64
+	wantSlopes  bool // the first computation of a Run, which asks for them
+	slopes      map[string]*Slopes
 }
 
 func (o *Out) decl(name string) Figure {

@@ -2,7 +2,9 @@ package calc
 
 import (
 	"fmt"
+	"maps"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/stat/distuv"
 
@@ -26,14 +28,27 @@ var shrinkBy = []float64{1, 1.0 / 16, 1.0 / 256}
 // spread is what is known about a figure's uncertainty: standard uncertainties of its elements, the coverage factor
 // (for a list the one of its least degrees of freedom) and the effective degrees of freedom (0 infinite).
 type spread struct {
-	u   []float64
-	k   float64
-	dof float64
+	u    []float64
+	k    float64
+	dof  float64
+	from string // what governs, where a fit gives the figure
 }
 
 type propagation struct {
 	spread   map[string]spread
 	warnings []string
+}
+
+// finds reports whether any figure has an uncertainty.
+func (p propagation) finds() bool {
+	for _, s := range p.spread {
+		for _, u := range s.u {
+			if u > 0 {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // source is one independent cause of doubt: one number's own components, or one shared error on several numbers.
@@ -44,6 +59,9 @@ type source struct {
 	parts []part    // what the source is made of
 	floor []bool    // the number must stay above zero
 	inRow bool      // member of a list or grid
+	own   bool      // one number's independent components
+	fits  []*fitUse // the fits that read it
+	alone *fitUse   // the fit whose scatter this source is
 
 	bySigns bool // one of the joint moves that stand for many members
 }
@@ -51,39 +69,82 @@ type source struct {
 type part struct{ share, dof float64 } // share of the source's step; dof 0 is infinite
 
 // propagate gives every numeric figure its uncertainty to first order (JCGM 100:2008, 5.1): sensitivities by central
-// differences on the method itself with steps of one standard uncertainty, components that share a key fully
-// correlated, effective degrees of freedom by Welch–Satterthwaite (G.4.1) and truncated, k from the t-distribution.
-// Where a figure is not smooth (a largest, a smallest) the larger of the two one-sided differences counts, and where
-// second-order terms (5.1.2, note) matter there is a warning.
+// differences on the method itself with steps of one standard uncertainty, or as the method gives them (Slopes);
+// components that share a key fully correlated; effective degrees of freedom by Welch–Satterthwaite (G.4.1) and
+// truncated, k from the t-distribution. Where a figure is not smooth (a largest, a smallest) the larger of the two
+// one-sided differences counts, and where second-order terms (5.1.2, note) matter there is a warning. Where figures come
+// out of a fit, its residuals are held against what was stated (Fit).
 func propagate(m *Method, req Request, base *Out, level float64) propagation {
-	pr := newPropagator(m, req.Inputs, base)
-	if len(pr.sources) == 0 {
-		return propagation{}
+	pr := newPropagator(m, req, base)
+	if len(pr.sources) == 0 && len(base.model) == 0 {
+		return propagation{warnings: pr.warnings}
 	}
 	pr.run()
 	return pr.result(level)
 }
 
-func newPropagator(m *Method, inputs map[string]Val, base *Out) *propagator {
-	pr := &propagator{m: m, work: cloneVals(inputs), base: base, slots: slotsOf(m, base)}
+func newPropagator(m *Method, req Request, base *Out) *propagator {
+	pr := &propagator{m: m, work: cloneVals(req.Inputs), base: base, doubt: anyDoubt(req.Inputs), slots: slotsOf(m, base)}
+	atLeastResolution(m, base.fits, pr.work, req.Digits)
 	pr.sources = collectSources(m.Inputs, pr.work)
 	pr.f0 = pr.flatten(base)
 	n := len(pr.slots)
 	pr.uu, pr.welch, pr.second = make([]float64, n), make([]float64, n), make([]float64, n)
-	pr.kinked, pr.signs = make([]bool, n), make([]float64, n)
+	pr.kinked, pr.signs, pr.from = make([]bool, n), make([]float64, n), make([]string, n)
+	pr.findMembers()
+	pr.takeFits()
 	return pr
 }
 
+// takeFits judges the fits, tells each source which of them it is read by, and adds the readings' own scatter as a
+// source where nothing was stated for them.
+func (pr *propagator) takeFits() {
+	read := map[*Num][]*fitUse{}
+	for _, f := range pr.base.fits {
+		u := pr.useFit(f)
+		pr.fits = append(pr.fits, u)
+		pr.warnings = append(pr.warnings, u.warnings()...)
+		for _, m := range append(append([]Measured(nil), f.Readings...), f.Against...) {
+			m.each(pr.work, len(f.Residuals), func(_ int, n *Num, _ float64) { read[n] = append(read[n], u) })
+		}
+	}
+	for i := range pr.sources {
+		if s := &pr.sources[i]; s.own {
+			s.fits = read[s.nums[0]]
+		}
+	}
+	for _, u := range pr.fits {
+		if u.stated || !(u.ratio > 0) {
+			continue
+		}
+		for _, m := range u.Readings {
+			m.each(pr.work, len(u.Residuals), func(_ int, n *Num, _ float64) {
+				pr.sources = append(pr.sources, source{name: m.Input, nums: []*Num{n}, steps: []float64{math.Sqrt(u.ratio)}, floor: []bool{false}, inRow: true, alone: u})
+			})
+		}
+	}
+}
+
 func (pr *propagator) run() {
-	if len(pr.sources) > manySources {
+	if len(pr.sources) > manySources && len(pr.members) == 0 {
 		pr.sources, pr.signsDof = bySigns(pr.sources)
 	}
 	for i := range pr.sources {
-		pr.oneSource(&pr.sources[i])
+		s := &pr.sources[i]
+		if column, ok := pr.slopeOf(s.nums[0]); ok && len(s.nums) == 1 {
+			pr.stepped = append(pr.stepped, nil)
+			for j := range pr.slots {
+				pr.add(j, s, column(j)*s.steps[0], 0)
+			}
+			continue
+		}
+		pr.oneSource(s)
 	}
 	if len(pr.sources) <= pairSources {
 		pr.pairs()
 	}
+	pr.joinFits()
+	pr.joinModels()
 }
 
 // propagator holds one propagation: slots are the numbers of the figures in a row.
@@ -91,12 +152,16 @@ type propagator struct {
 	m        *Method
 	work     map[string]Val
 	base     *Out
+	doubt    bool // an uncertainty was stated
 	sources  []source
+	fits     []*fitUse
+	members  map[*Num]member // of the inputs whose slopes the method gives
 	slots    []slot
 	f0       []float64
 	uu       []float64 // Σ (c·u)²
 	welch    []float64 // Σ (c·u)⁴/ν
 	second   []float64 // second-order part of u²
+	from     []string  // what governs, of slots that a fit gives
 	kinked   []bool
 	signs    []float64   // the part of uu that came from moves by random signs
 	signsDof float64     // and its degrees of freedom
@@ -113,7 +178,7 @@ type slot struct {
 func slotsOf(m *Method, o *Out) []slot {
 	var slots []slot
 	for i, f := range m.Figures {
-		if f.Choice || f.Text || f.Flag {
+		if f.certain() {
 			continue
 		}
 		for j := range o.values(f.Name) {
@@ -142,7 +207,7 @@ func (o *Out) values(name string) []float64 {
 func (pr *propagator) flatten(o *Out) []float64 {
 	row := make([]float64, 0, len(pr.slots))
 	for _, f := range pr.m.Figures {
-		if !f.Choice && !f.Text && !f.Flag {
+		if !f.certain() {
 			if x, ok := o.nums[f.Name]; ok {
 				row = append(row, x)
 				continue
@@ -210,69 +275,110 @@ func sameChoices(m *Method, a, b *Out) bool {
 	return true
 }
 
-// oneSource adds one source's contribution to every slot.
-func (pr *propagator) oneSource(s *source) {
-	var plus, minus []float64
-	t := 1.0
-	for i := 0; i < len(shrinkBy); i++ {
-		t = shrinkBy[i]
+// tried is what moving a source both ways gave: the figures each way, nil where there is no answer that way, at t of its
+// standard uncertainty.
+type tried struct {
+	plus, minus []float64
+	t           float64
+}
+
+// try moves a source both ways, nearer and nearer to the inputs until the method takes the same choices as in the base
+// run. The last resort is the side that took the same choices, then any side that answers.
+func (pr *propagator) try(s *source) tried {
+	var r tried
+	for i := range shrinkBy {
 		var sp, sm bool
-		if plus, sp = pr.at(s, t); !sp && i < len(shrinkBy)-1 {
+		r.t = shrinkBy[i]
+		if r.plus, sp = pr.at(s, r.t); !sp && i < len(shrinkBy)-1 {
 			continue
 		}
-		if minus, sm = pr.at(s, -t); sp && sm {
-			break
-		}
-		// The last resort is the side that took the same choices, then any side that answers.
-		if sp && !sm {
-			minus = nil
-		} else if sm && !sp {
-			plus = nil
+		r.minus, sm = pr.at(s, -r.t)
+		switch {
+		case sp && sm:
+			return r
+		case sp:
+			r.minus = nil
+		case sm:
+			r.plus = nil
 		}
 	}
-	if plus == nil && minus == nil {
+	return r
+}
+
+// oneSource adds one source's contribution to every slot.
+func (pr *propagator) oneSource(s *source) {
+	r := pr.try(s)
+	if r.plus == nil && r.minus == nil {
 		pr.warnings = append(pr.warnings, fmt.Sprintf("%s: its uncertainty could not be carried through, the method refuses on both sides of the value", s.name))
 		pr.stepped = append(pr.stepped, nil)
 		return
 	}
-	if t == 1 && plus != nil && minus != nil {
-		pr.stepped = append(pr.stepped, plus)
+	if r.t == 1 && r.plus != nil && r.minus != nil {
+		pr.stepped = append(pr.stepped, r.plus)
 	} else {
 		pr.stepped = append(pr.stepped, nil)
 	}
-	kink := pr.findKinks(s, t, plus, minus)
+	kink := pr.findKinks(s, r.t, r.plus, r.minus)
 	for j := range pr.slots {
-		fwd, bwd := 0.0, 0.0
-		if plus != nil {
-			fwd = pr.diff(j, plus[j], pr.f0[j]) / t
+		c, bend := pr.sensitivity(j, r, kink != nil && kink[j])
+		pr.add(j, s, c, bend)
+	}
+}
+
+// sensitivity is how a slot follows a source, for one standard uncertainty, and its second-order part.
+func (pr *propagator) sensitivity(j int, r tried, kink bool) (c, bend float64) {
+	fwd, bwd := 0.0, 0.0
+	if r.plus != nil {
+		fwd = pr.diff(j, r.plus[j], pr.f0[j]) / r.t
+	}
+	if r.minus != nil {
+		bwd = pr.diff(j, pr.f0[j], r.minus[j]) / r.t
+	}
+	switch {
+	case r.plus == nil:
+		return bwd, 0
+	case r.minus == nil:
+		return fwd, 0
+	case kink:
+		pr.kinked[j] = true
+		if math.Abs(bwd) > math.Abs(fwd) {
+			return bwd, 0
 		}
-		if minus != nil {
-			bwd = pr.diff(j, pr.f0[j], minus[j]) / t
+		return fwd, 0
+	}
+	d2 := (fwd - bwd) / r.t
+	return (fwd + bwd) / 2, d2 * d2 / 2
+}
+
+// add puts a contribution where it belongs: into the sums of all sources, or into those of the fit that the source is
+// read by, scaled by what its residuals say.
+func (pr *propagator) add(j int, s *source, c, bend float64) {
+	if s.alone != nil {
+		if s.alone.slots[j] {
+			s.alone.alone[j] += c * c
 		}
-		c := (fwd + bwd) / 2
-		switch {
-		case plus == nil:
-			c = bwd
-		case minus == nil:
-			c = fwd
-		case kink != nil && kink[j]:
-			c = fwd
-			if math.Abs(bwd) > math.Abs(fwd) {
-				c = bwd
-			}
-			pr.kinked[j] = true
-		default:
-			d2 := (fwd - bwd) / t
-			pr.second[j] += d2 * d2 / 2
+		return
+	}
+	uu, welch := pr.uu, pr.welch
+	for _, f := range s.fits {
+		if !f.slots[j] {
+			continue
 		}
-		pr.uu[j] += c * c
-		if s.bySigns {
-			pr.signs[j] += c * c
+		uu, welch = f.uu, f.welch
+		if f.scatter {
+			c *= math.Sqrt(f.ratio)
+			bend *= f.ratio * f.ratio
 		}
-		for _, p := range s.parts {
-			if p.dof > 0 {
-				pr.welch[j] += math.Pow(c*p.share, 4) / p.dof
-			}
+		break
+	}
+	uu[j] += c * c
+	pr.second[j] += bend
+	if s.bySigns {
+		pr.signs[j] += c * c
+	}
+	for _, p := range s.parts {
+		if p.dof > 0 {
+			welch[j] += math.Pow(c*p.share, 4) / p.dof
 		}
 	}
 }
@@ -299,14 +405,10 @@ func (pr *propagator) result(level float64) propagation {
 		}
 		sp := p.spread[f.Name]
 		sp.u = append(sp.u, u)
-		dof := 0.0
-		if pr.signsDof > 0 {
-			pr.welch[j] += pr.signs[j] * pr.signs[j] / pr.signsDof
+		if pr.from[j] != "" {
+			sp.from = pr.from[j]
 		}
-		if pr.welch[j] > 0 {
-			dof = math.Max(1, math.Floor(pr.uu[j]*pr.uu[j]/pr.welch[j]*(1+1e-12)))
-		}
-		if dof > 0 && dof < 1e6 && (sp.dof == 0 || dof < sp.dof) {
+		if dof := pr.dof(j); dof > 0 && dof < 1e6 && (sp.dof == 0 || dof < sp.dof) {
 			sp.dof = dof
 		}
 		k, known := factors[sp.dof]
@@ -322,7 +424,21 @@ func (pr *propagator) result(level float64) propagation {
 			warned[f.Name] = true
 		}
 	}
+	if !pr.doubt {
+		maps.DeleteFunc(p.spread, func(_ string, s spread) bool { return slices.Max(s.u) == 0 })
+	}
 	return p
+}
+
+// dof is a slot's effective degrees of freedom, truncated; 0 where infinite.
+func (pr *propagator) dof(j int) float64 {
+	if pr.signsDof > 0 {
+		pr.welch[j] += pr.signs[j] * pr.signs[j] / pr.signsDof
+	}
+	if !(pr.welch[j] > 0) {
+		return 0
+	}
+	return math.Max(1, math.Floor(pr.uu[j]*pr.uu[j]/pr.welch[j]*(1+1e-12)))
 }
 
 // Coverage is the coverage factor k for a coverage probability and degrees of freedom (0 is infinite): the two-sided

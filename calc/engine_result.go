@@ -39,6 +39,7 @@ type FigureResult struct {
 	Dof     float64       `json:"dof,omitempty"` // effective degrees of freedom, 0 = infinite
 	ULists  []float64     `json:"U_list,omitempty"`
 	AtLeast bool          `json:"at_least,omitempty"` // it may be more than Value, not less
+	From    string        `json:"from,omitempty"`     // what U goes by where a fit gives the figure: "stated" or "scatter"
 	Limit   *Limit        `json:"limit,omitempty"`
 	Verdict Verdict       `json:"verdict,omitempty"`
 	Reason  string        `json:"reason,omitempty"` // of the verdict, with what to do where it is too close to call

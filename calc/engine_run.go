@@ -44,7 +44,7 @@ func (m Method) Run(req Request) (Result, error) {
 	}
 	m = m.of(req.anyKind())
 	res := Result{Method: m.Name, Version: m.Version}
-	base, err := compute(&m, req.Inputs)
+	base, err := computeInto(&Out{method: &m, nums: map[string]float64{}, wantSlopes: true}, req.Inputs)
 	if err != nil {
 		why, refused := asRefusal(err)
 		if !refused {
@@ -61,6 +61,7 @@ func (m Method) Run(req Request) (Result, error) {
 	res.Warnings = append(res.Warnings, base.warnings...)
 	res.Warnings = append(res.Warnings, p.warnings...)
 	res.GaugeOnly = req.GaugeOnly
+	req.undoubted = !anyDoubt(req.Inputs) && !p.finds()
 	for _, f := range m.Figures {
 		if fr, ok := figureResult(f, base, p, req); ok {
 			res.Verdict = res.Verdict.Worse(fr.Verdict)
@@ -101,8 +102,8 @@ func figureResult(f Figure, out *Out, p propagation, req Request) (FigureResult,
 	if !found {
 		return fr, false
 	}
-	if s, ok := p.spread[f.Name]; ok && !f.Choice && !f.Text && !f.Flag {
-		fr.K, fr.Dof = s.k, s.dof
+	if s, ok := p.spread[f.Name]; ok && !f.certain() {
+		fr.K, fr.Dof, fr.From = s.k, s.dof, s.from
 		for _, u := range s.u {
 			fr.U = max(fr.U, s.k*u)
 		}

@@ -89,7 +89,7 @@ func (c *collector) row(ns []Num, positive bool, path string) {
 }
 
 func (c *collector) num(n *Num, positive, inRow bool, path string) {
-	own := source{name: path, nums: []*Num{n}, floor: []bool{positive}, inRow: inRow}
+	own := source{name: path, nums: []*Num{n}, floor: []bool{positive}, inRow: inRow, own: true}
 	step := 0.0
 	for _, k := range n.Us {
 		if k.U > 0 && k.Shared == "" {

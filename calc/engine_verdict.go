@@ -113,7 +113,7 @@ func reason(kind quantity.Kind, x, u, guard float64, v Verdict, l Limit, req Req
 			return shownWith(kind, math.Max(y, quantum(kind)), u, req, true)
 		})
 	}
-	if u == 0 && !anyDoubt(req.Inputs) {
+	if u == 0 && req.undoubted {
 		s += "; no uncertainty was given, so none is allowed for"
 	}
 	if req.GaugeOnly {
@@ -130,7 +130,8 @@ func anyDoubt(inputs map[string]Val) bool {
 	}
 	for _, v := range inputs {
 		switch {
-		case v.Num != nil && len(v.Num.Us) > 0, doubtful(v.List), slices.ContainsFunc(v.Grid, doubtful), anyDoubt(v.Rec), slices.ContainsFunc(v.Recs, anyDoubt):
+		case v.Num != nil && len(v.Num.Us) > 0, doubtful(v.List), slices.ContainsFunc(v.Grid, doubtful), slices.ContainsFunc(v.Cube, func(g [][]Num) bool { return slices.ContainsFunc(g, doubtful) }),
+			anyDoubt(v.Rec), slices.ContainsFunc(v.Recs, anyDoubt):
 			return true
 		}
 	}

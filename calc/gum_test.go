@@ -123,7 +123,7 @@ func TestGUMH1SecondOrder(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	pr := newPropagator(&m, in, base)
+	pr := newPropagator(&m, Request{Inputs: in}, base)
 	pr.run()
 	near(t, "second-order part", math.Sqrt(pr.second[0])/nm, math.Hypot(11.8, 1.7), 0.15)
 	near(t, "u with second order", math.Sqrt(pr.uu[0]+pr.second[0])/nm, 34, 0.5)

@@ -14,6 +14,7 @@ type harmonics struct {
 	order    []float64
 	mean     float64
 	cos, sin []float64
+	residual []float64
 	rms      float64 // of the residuals, over all points
 	worst    float64 // largest residual downwards (y below the fit), ≥ 0
 	cond     float64 // condition number of the fit
@@ -69,7 +70,8 @@ func harmonicBasisWithin(worst float64, angle []float64, order ...float64) (*har
 	if b.cond = qr.Cond(); !(b.cond < worst) {
 		return nil, errUndetermined
 	}
-	// A fit conditioned so well (up to a few hundred) loses nothing by the normal equations, which serve any number of readings at once.
+	// A fit conditioned so well (up to a few hundred) loses nothing by the normal equations, which serve any number of
+	// readings at once.
 	var normal mat.SymDense
 	normal.SymOuterK(1, design.T())
 	var chol mat.Cholesky
@@ -92,16 +94,16 @@ func (b *harmonicBasis) fit(y []float64) harmonics {
 	for k, row := range b.solve {
 		x[k] = floats.Dot(row, d)
 	}
-	h := harmonics{order: b.order, cond: b.cond, basis: b, mean: y[0] + x[0]}
+	h := harmonics{order: b.order, cond: b.cond, basis: b, residual: d, mean: y[0] + x[0]}
 	for k := range b.order {
 		h.cos = append(h.cos, x[1+2*k])
 		h.sin = append(h.sin, x[2+2*k])
 	}
 	sum := 0.0
 	for i, row := range b.design {
-		r := d[i] - floats.Dot(row, x)
-		sum += r * r
-		h.worst = math.Max(h.worst, -r)
+		d[i] -= floats.Dot(row, x)
+		sum += d[i] * d[i]
+		h.worst = math.Max(h.worst, -d[i])
 	}
 	h.rms = math.Sqrt(sum / float64(len(y)))
 	return h
@@ -137,6 +139,40 @@ func (h harmonics) at(angle float64) float64 {
 
 // amplitude of the k-th term.
 func (h harmonics) amplitude(k int) float64 { return math.Hypot(h.cos[k], h.sin[k]) }
+
+// amplitudeU is the standard uncertainty of the k-th term's amplitude for readings of unit variance: √(vᵀCv), C = (MᵀM)⁻¹
+// and v the direction of its phase.
+func (h harmonics) amplitudeU(k int) float64 {
+	c, s := 1.0, 0.0
+	if a := h.amplitude(k); a > 0 {
+		c, s = h.cos[k]/a, h.sin[k]/a
+	}
+	sum := 0.0
+	for i, x := range h.basis.solve[1+2*k] {
+		v := c*x + s*h.basis.solve[2+2*k][i]
+		sum += v * v
+	}
+	return math.Sqrt(sum)
+}
+
+// slopes are the derivatives at angles, per degree.
+func (h harmonics) slopes(angle []float64) []float64 {
+	out := make([]float64, len(angle))
+	for i, a := range angle {
+		out[i] = h.slope(a)
+	}
+	return out
+}
+
+// slope is the derivative of the fit, per degree.
+func (h harmonics) slope(angle float64) float64 {
+	d := 0.0
+	for k, o := range h.order {
+		s, c := math.Sincos(angle * o * math.Pi / 180)
+		d += o * (h.sin[k]*c - h.cos[k]*s)
+	}
+	return d * math.Pi / 180
+}
 
 // peak is the angle, in [0, 360/order), at which the k-th term is greatest.
 func (h harmonics) peak(k int) float64 {

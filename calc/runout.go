@@ -5,6 +5,8 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/stat/distuv"
+
 	"thoud/calc/quantity"
 )
 
@@ -21,7 +23,9 @@ import (
 // eigenvalue of the block of cos φ and sin φ in (MᵀM)⁻¹: 1 for an even full turn. Over 1.5, or where a gap is wider than
 // 60° and the total reading may have missed the extremes, there is a warning; over 3 it is refused. oval: false fits the
 // first harmonic only, which stands a wider gap (half a turn: γ about 2) but takes form for runout. A journal rolled in a
-// V-block shows form as runout: then the total reading exceeds twice the eccentricity. Plane geometry; common practice.
+// V-block shows form as runout: then the total reading exceeds twice the eccentricity. An eccentricity under
+// three of its standard uncertainties is not told from round running: it has no high point and nothing is tapped. Plane
+// geometry; common practice.
 func runout() Method {
 	return Method{
 		Name: "runout", Version: 2, Title: "Runout, and where to tap",
@@ -56,9 +60,21 @@ func computeRunout(in Args, out *Out) error {
 	}
 	total := slices.Max(reading) - slices.Min(reading)
 	e := h.amplitude(0)
+	fit := Fit{
+		Figures:   []string{"total_reading", "eccentricity", "high_point", "ovality", "reading_from_eccentricity"},
+		Residuals: h.residual, Unknowns: 1 + 2*len(h.order),
+		Readings: []Measured{{Input: "reading"}}, Against: []Measured{{Input: "angle", Slope: h.slopes(angle)}},
+	}
+	out.Fit(fit)
+	s := in.OneReading(fit)
+	told := e > 0 && e >= leastTold*s*h.amplitudeU(0)
 	out.Set("total_reading", total)
 	out.Set("eccentricity", e)
-	out.Set("high_point", h.peak(0))
+	if told {
+		out.Set("high_point", h.peak(0))
+	} else if e > 0 {
+		out.Warn("the readings do not tell this from round running: %s mm off centre, known to no better than %s mm", brief(e), brief(2*s*h.amplitudeU(0)))
+	}
 	if oval {
 		out.Set("ovality", 4*h.amplitude(1))
 	}
@@ -72,15 +88,26 @@ func computeRunout(in Args, out *Out) error {
 	if oval && h.amplitude(1) > e && e > 0 {
 		out.Warn("the surface is more oval than it is off centre: look at the journal before the shaft is moved")
 	}
+	if total < meanRange(len(reading))*s {
+		out.Warn("the total reading is no more than the scatter of %d readings makes by itself", len(reading))
+	}
 	a := Adjustment{
 		What: "shaft", Amount: e, Kind: quantity.Length, Direction: "away_from_the_indicator",
 		Words: "turn the shaft to {figure:high_point}, high side under the indicator, and tap it {direction} by {amount}",
 	}
-	if e == 0 {
-		a.Direction, a.Words = "none", "leave it: it runs true"
+	if !told {
+		a.Direction, a.Words = "none", "leave it: it runs true as far as these readings can tell"
 	}
 	out.Adjust(a)
 	return nil
+}
+
+// leastTold is how many standard uncertainties an eccentricity must be for its direction to say anything.
+const leastTold = 3
+
+// meanRange is d₂, the mean range of n readings of unit scatter, to about 1 %.
+func meanRange(n int) float64 {
+	return 2 * distuv.UnitNormal.Quantile(math.Pow(0.5264, 1/float64(n)))
 }
 
 // fitRunout fits one or two harmonics and gives the amplification of the first.

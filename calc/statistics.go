@@ -13,12 +13,13 @@ import (
 //
 //	mean = x₁ + Σ(xᵢ − x₁)/n      sd = √(Σ(xᵢ − mean)²/(n − 1))      lag1 = Σ dᵢ·dᵢ₋₁/Σ dᵢ², dᵢ = xᵢ − mean
 //
-// In the unit of the values; lag1 has none. Differences from the first value are taken as decimals and summed with
+// In the unit of the values; lag1 has none. The mean is of as many readings as there are, so its U is the larger of what is
+// stated and of sd/√n; the other figures go by what is stated. Differences from the first value are taken as decimals and summed with
 // compensation, so that small scatter on a large number keeps its digits. One value has no sd, equal values no lag1. NIST/SEMATECH e-Handbook,
 // univariate summary statistics.
 func statistics() Method {
 	return Method{
-		Name: "statistics", Version: 1, Title: "Mean, scatter and drift of values",
+		Name: "statistics", Version: 2, Title: "Mean, scatter and drift of values",
 		Inputs: []Input{{Name: "values", Shape: List, Kind: AnyKind, Doc: "the values, in the order they were taken"}},
 		Figures: []Figure{
 			{Name: "n", Kind: quantity.Number, Choice: true, Doc: "how many"},
@@ -46,6 +47,7 @@ func computeStatistics(in Args, out *Out) error {
 		out.Warn("sd: one value has no scatter")
 		return nil
 	}
+	out.Fit(Fit{Figures: []string{"mean"}, Residuals: s.deviations, Unknowns: 1, Readings: []Measured{{Input: "values"}}})
 	out.Set("sd", s.sd)
 	if s.sd > 0 {
 		out.Set("lag1", s.lag1)
@@ -53,7 +55,10 @@ func computeStatistics(in Args, out *Out) error {
 	return nil
 }
 
-type summary struct{ mean, sd, lag1, least, greatest float64 }
+type summary struct {
+	mean, sd, lag1, least, greatest float64
+	deviations                      []float64 // from the mean
+}
 
 // summarise computes on differences from the first value; x is not empty.
 func summarise(x []float64) summary {
@@ -69,12 +74,14 @@ func summarise(x []float64) summary {
 	last := 0.0
 	for i, d := range diffs {
 		d -= offset
+		diffs[i] = d
 		squares.add(d * d)
 		if i > 0 {
 			lagged.add(d * last)
 		}
 		last = d
 	}
+	s.deviations = diffs
 	if len(x) > 1 {
 		s.sd = math.Sqrt(squares.total() / (n - 1))
 	}

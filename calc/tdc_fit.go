@@ -12,9 +12,11 @@ import (
 // tdcFit: top dead centre by least squares from piston readings either side of it.
 //
 //	reading = c₀ + s·drop(φ − φ_T)        unknown φ_T and c₀; s = +1 where the display grows as the piston falls
+//	weights 1/(u_y² + (slope·u_φ)²) of the stated independent uncertainties; all alike where none is stated
 //
 // φ in degrees of the encoder, growing in the running direction; readings in mm along the bore. u_tdc is the standard
-// uncertainty of φ_T from the scatter about the fit. Readings of the other turning direction are fitted apart; backlash
+// uncertainty of φ_T from the scatter about the fit; U of the figures is the larger of this and of what is stated.
+// Readings of the other turning direction are fitted apart; backlash
 // = tdc_reverse − tdc, the lost motion, + = the wheel trails the crank, as a wheel with play does; tdc is that of the
 // running direction. A backlash below zero beyond its doubt is warned of: the lists are exchanged, or the wheel counts
 // backwards. Without sense the sign is the one
@@ -32,8 +34,8 @@ func tdcFit() Method {
 		),
 		Figures: []Figure{
 			{Name: "tdc", Kind: quantity.Angle, Doc: "encoder angle at top dead centre, running direction"},
-			{Name: "u_tdc", Kind: quantity.Angle, Doc: "standard uncertainty of it from the scatter of the readings"},
-			{Name: "rms", Kind: quantity.Length, Doc: "scatter of the readings about the fit"},
+			{Name: "u_tdc", Kind: quantity.Angle, Scatter: true, Doc: "standard uncertainty of it from the scatter of the readings"},
+			{Name: "rms", Kind: quantity.Length, Scatter: true, Doc: "scatter of the readings about the fit"},
 			{Name: "reading_at_tdc", Kind: quantity.Length, Doc: "what the indicator shows at top dead centre"},
 			{Name: "tdc_reverse", Kind: quantity.Angle, Doc: "encoder angle at top dead centre, turned backwards"},
 			{Name: "backlash", Kind: quantity.Angle, Doc: "tdc_reverse less tdc: lost motion between wheel and piston, + = the wheel trails"},
@@ -65,6 +67,7 @@ func computeTDCFit(in Args, out *Out) error {
 	out.Set("reading_at_tdc", f.c0)
 	out.Set("u_tdc", f.u)
 	f.warn(out)
+	f.declare(out, "crank_angle", "reading", "tdc", "reading_at_tdc", "backlash")
 	if !in.Has("reverse_crank_angle") && !in.Has("reverse_reading") {
 		return nil
 	}
@@ -78,6 +81,7 @@ func computeTDCFit(in Args, out *Out) error {
 	if doubt := coverage95 * math.Hypot(f.u, r.u); backlash < -doubt {
 		out.Warn("backlash: %.2f° says that the wheel runs ahead of the crank: are the two lists exchanged, or does the wheel count against the running direction?", backlash)
 	}
+	r.declare(out, "reverse_crank_angle", "reverse_reading", "tdc_reverse", "backlash")
 	return nil
 }
 
@@ -85,6 +89,12 @@ func computeTDCFit(in Args, out *Out) error {
 type dropFit struct {
 	tdc, c0, sense, rms, u float64
 	nearest, farthest      float64 // of the readings from the top, degrees
+	residuals, slopes      []float64
+}
+
+// declare lets the residuals be held against what was stated.
+func (f dropFit) declare(out *Out, angles, readings string, figures ...string) {
+	out.Fit(Fit{Figures: figures, Residuals: f.residuals, Unknowns: 2, Readings: []Measured{{Input: readings}}, Against: []Measured{{Input: angles, Slope: f.slopes}}})
 }
 
 func fitDirection(in Args, c sliderCrank, anglesName, readingsName string, sense float64) (dropFit, error) {
@@ -100,7 +110,7 @@ func fitDirection(in Args, c sliderCrank, anglesName, readingsName string, sense
 	}
 	best, other, ok := dropFit{rms: math.Inf(1)}, dropFit{rms: math.Inf(1)}, false
 	for _, s := range []float64{1, -1} {
-		f, fits := fitDrop(c, phi, r, s)
+		f, fits := fitDrop(c, phi, r, s, in.Spread(anglesName), in.Spread(readingsName))
 		if !fits {
 			continue
 		}
@@ -152,7 +162,7 @@ func (f dropFit) warn(out *Out) {
 }
 
 // fitDrop is Gauss–Newton from the first harmonic of the readings, which the piston's movement nearly is.
-func fitDrop(c sliderCrank, phi, r []float64, sense float64) (dropFit, bool) {
+func fitDrop(c sliderCrank, phi, r []float64, sense float64, uPhi, uR []float64) (dropFit, bool) {
 	f := dropFit{sense: sense}
 	start, err := fitHarmonics(phi, r, 1)
 	if err != nil {
@@ -166,18 +176,23 @@ func fitDrop(c sliderCrank, phi, r []float64, sense float64) (dropFit, bool) {
 	}
 	n := len(phi)
 	a, b := mat.NewDense(n, 2, nil), mat.NewVecDense(n, nil)
+	f.residuals, f.slopes = make([]float64, n), make([]float64, n)
+	var w []float64
 	var qr mat.QR
 	var x mat.VecDense
 	for range 50 {
-		mean := 0.0
 		for i, p := range phi {
-			mean += (r[i] - sense*c.drop(p-f.tdc)) / float64(n)
+			f.residuals[i] = r[i] - sense*c.drop(p-f.tdc)
+			f.slopes[i] = c.slope(p - f.tdc)
 		}
-		f.c0 = mean
-		for i, p := range phi {
-			a.Set(i, 0, 1)
-			a.Set(i, 1, -sense*c.slope(p-f.tdc))
-			b.SetVec(i, r[i]-f.c0-sense*c.drop(p-f.tdc))
+		w = weights(uR, uPhi, f.slopes)
+		f.c0 = weightedMean(f.residuals, w)
+		for i := range phi {
+			f.residuals[i] -= f.c0
+			root := math.Sqrt(w[i])
+			a.Set(i, 0, root)
+			a.Set(i, 1, -sense*f.slopes[i]*root)
+			b.SetVec(i, f.residuals[i]*root)
 		}
 		qr.Factorize(a)
 		if qr.SolveVecTo(&x, false, b) != nil {
@@ -187,21 +202,30 @@ func fitDrop(c sliderCrank, phi, r []float64, sense float64) (dropFit, bool) {
 		f.c0 += x.AtVec(0)
 		f.tdc += math.Max(-30, math.Min(30, step))
 		if math.Abs(step) < 1e-10 {
-			f.spread(c, phi, r)
+			f.spread(w)
 			return f, finite(f.u)
 		}
 	}
 	return f, false
 }
 
-// spread sets rms = √(Σ residual²/n) and u from the covariance of the fit with n − 2 degrees of freedom.
-func (f *dropFit) spread(c sliderCrank, phi, r []float64) {
-	n, sum, s1, s2 := float64(len(phi)), 0.0, 0.0, 0.0
-	for i, p := range phi {
-		d := r[i] - f.c0 - f.sense*c.drop(p-f.tdc)
-		k := c.slope(p - f.tdc)
-		sum, s1, s2 = sum+d*d, s1+k, s2+k*k
+func weightedMean(x, w []float64) float64 {
+	sum, all := 0.0, 0.0
+	for i := range x {
+		sum, all = sum+w[i]*x[i], all+w[i]
 	}
-	f.rms = math.Sqrt(sum / n)
-	f.u = math.Sqrt(sum / (n - 2) / (s2 - s1*s1/n))
+	return sum / all
+}
+
+// spread sets rms = √(Σ residual²/n) and u from the covariance of the fit with n − 2 degrees of freedom.
+func (f *dropFit) spread(w []float64) {
+	n := float64(len(w))
+	mean := weightedMean(f.slopes, w)
+	plain, sum, across := 0.0, 0.0, 0.0
+	for i, d := range f.residuals {
+		k := f.slopes[i] - mean
+		plain, sum, across = plain+d*d, sum+w[i]*d*d, across+w[i]*k*k
+	}
+	f.rms = math.Sqrt(plain / n)
+	f.u = math.Sqrt(sum / (n - 2) / across)
 }

@@ -164,7 +164,7 @@ func play(t *testing.T) *scene {
 	angles := calc.Val{}
 	values := calc.Val{}
 	var used []string
-	for i, v := range []string{"0.0000", "0.0005", "0.0010", "0.0015", "0.0010", "0.0010", "0.0005", "0.0000"} {
+	for i, v := range []string{"0.0000", "0.0000", "0.0005", "0.0015", "0.0015", "0.0015", "0.0010", "0.0000"} {
 		id, n := s.read(fmt.Sprintf("%ddeg", 45*i), v, z)
 		used = append(used, id)
 		angles.List = append(angles.List, calc.Num{X: float64(45 * i)})

@@ -220,7 +220,7 @@ func TestPDFSaysTheSame(t *testing.T) {
 		}
 		want := []string{"too close", "K.B.", "the stand was knocked", "move the block", s.Ledger.Seal, "page 1 of"}
 		if o.System == quantity.Inch {
-			want = append(want, "0.048 to 0.053 in", "± 0.0014 in", "153°")
+			want = append(want, "0.048 to 0.053 in", "± 0.0014 in", "188°")
 		} else {
 			want = append(want, "1.2192 to 1.3462 mm", "± 0.037 mm")
 		}
