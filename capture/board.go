@@ -15,10 +15,10 @@ import (
 type board struct {
 	telling sync.Mutex // held from making a value until it is told, so that an older one is never told after a newer
 
-	mu     sync.Mutex
-	tell   Teller
-	now    func() time.Time
-	gauges map[string]*shown
+	mu        sync.Mutex
+	publisher Publisher
+	now       func() time.Time
+	gauges    map[string]*shown
 }
 
 type shown struct {
@@ -26,13 +26,11 @@ type shown struct {
 	live    bench.Live
 	changed bool
 	told    time.Time
-	newest  line.Event // the last value, for a reading
+	newest  bench.Sample // the last value, for a reading
 	valued  bool
 }
 
-func newBoard(tell Teller, now func() time.Time) *board {
-	return &board{tell: tell, now: now, gauges: map[string]*shown{}}
-}
+func newBoard() *board { return &board{gauges: map[string]*shown{}} }
 
 // gauge keeps the zero a live value is shown against.
 func (b *board) gauge(g bench.GaugeState) {
@@ -68,7 +66,7 @@ func (b *board) onEvent(ev line.Event) {
 	b.telling.Lock()
 	defer b.telling.Unlock()
 	if v, due := b.due(ev.Gauge, leastApart); due {
-		b.tell.Live(v)
+		b.publisher.Live(v)
 	}
 }
 
@@ -91,7 +89,7 @@ func (b *board) keep(ev line.Event) {
 		s.live.Status = ev.Sample.Status.String()
 		if ev.Sample.Value.Valid() {
 			s.live.Raw, s.live.Fault = ev.Sample.Value, ""
-			s.newest, s.valued = ev, true
+			s.newest, s.valued = sampleOf(ev), true
 		}
 	}
 }
@@ -102,15 +100,17 @@ func (b *board) sweeping(name string, samples int) {
 	b.at(name).live.Sweep = samples
 }
 
-// newest gives the last value of a gauge that is open.
-func (b *board) newest(name string) (line.Event, bool) {
+// all gives the last values of the gauges that are open and have sent one.
+func (b *board) all() map[string]bench.Sample {
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	s, ok := b.gauges[name]
-	if !ok || !s.valued {
-		return line.Event{}, false
+	out := make(map[string]bench.Sample, len(b.gauges))
+	for name, s := range b.gauges {
+		if s.valued {
+			out[name] = s.newest
+		}
 	}
-	return s.newest, true
+	return out
 }
 
 // due gives what is to be told of a gauge now, if it changed and the last one was told so long ago. The caller holds
@@ -143,7 +143,7 @@ func (b *board) flush() {
 	defer b.telling.Unlock()
 	for _, name := range names {
 		if v, due := b.due(name, 0); due {
-			b.tell.Live(v)
+			b.publisher.Live(v)
 		}
 	}
 }

@@ -1,6 +1,3 @@
-// Package capture keeps the bench: one goroutine makes entries from what the lines of the gauges tell it. It refuses to
-// take a reading without a zero where the step has a datum, a value that is stale, and anything while an entry is not
-// yet safe on the bus. It never guesses a reading and never drops one it has taken.
 package capture
 
 import (
@@ -19,11 +16,7 @@ import (
 )
 
 // Log keys.
-const (
-	keyStep = "step"
-	keyN    = "n"
-	keyKind = "kind"
-)
+const keyN = "n"
 
 // Log is where entries go to be safe. Append returns once the entry is durable, or with an error after which the same
 // bytes under the same id may be appended again.
@@ -31,100 +24,95 @@ type Log interface {
 	Append(ctx context.Context, e bench.Entry, body []byte) error
 }
 
-// Teller hands on what is shown but never stored.
-type Teller interface {
+// Publisher hands on what is shown but never stored.
+type Publisher interface {
 	Live(bench.Live)
 	Notice(bench.Notice)
 }
 
 // Loop is the bench loop: the one goroutine that makes entries. Set the exported fields, then Run.
 type Loop struct {
-	Log      Log
-	Tell     Teller
-	Open     line.Opener
-	Resolve  func(bench.Gauge) (string, error)
-	Profiles map[string]devices.Profile
-	Now      func() time.Time
-	NewID    func() string // UUIDv7
-	Boot     string        // the machine's boot id
-	ClockOK  func() bool
-	Keys     map[string]string // pedal and gauge key name → verb
-	Logger   zerolog.Logger
+	Log       Log
+	Publisher Publisher
+	Open      line.Opener
+	Resolve   func(bench.Gauge) (string, error)
+	Profiles  map[string]devices.Profile
+	Now       func() time.Time
+	NewID     func() string // UUIDv7
+	Boot      string        // the machine's boot id
+	ClockOK   func() bool
+	Keys      map[string]string // pedal and gauge key name → verb
+	Logger    zerolog.Logger
 	// Lockout is how long a gauge's own key is ignored after a reading, so that pedal and key together, or a key that
 	// bounces, do not record the next point by mistake.
 	Lockout time.Duration
 	// Retry is how long one attempt to publish may take.
 	Retry time.Duration
 
-	state     atomic.Pointer[bench.State]
-	results   atomic.Pointer[bench.Results]
-	chain     bench.Chain
-	calls     chan call
-	lines     chan line.Event
-	settled   chan settlement
-	out       chan bench.Outcome
-	work      []task // tasks whose drafts are still to be appended; the first is under way
-	flight    *bench.Entry
-	watch     *board
-	gauges    *line.Lines
-	lastTake  time.Time
-	faults    map[string]faulty // by gauge
-	sweep     *sweep            // the one that runs, nil for none
-	told      []said
-	committed uint64                  // number of the last entry known to be in the ledger
-	answers   map[string]bench.Answer // of the last verbs, by id
-	still     map[string]*stillness   // settle, by gauge
-	armedAt   map[string]time.Time
-	armed     map[string]bench.Verb // a gauge that speaks on its key: what the next frame is for
-	onBench   map[string]bool       // gauges that were open since the service started
+	state   atomic.Pointer[bench.State]
+	results atomic.Pointer[bench.Results]
+	shared  atomic.Pointer[held] // of what the loop holds, for whoever asks
+
+	chain    bench.Chain
+	calls    chan call
+	lines    chan line.Event
+	acks     chan ack
+	outcomes chan bench.Outcome
+	gauges   *line.Lines
+	listenTo func(bench.Gauge, devices.Profile)
+	newest   *board
+
+	held    held
+	tasks   []task // whose entries are still to be made; the first is under way
+	flight  *bench.Entry
+	untold  []untold                    // what waits for its entry to reach the ledger
+	answers map[string]bench.Answer     // of the last verbs, by id
+	still   map[string]*bench.Stillness // by gauge
+	faults  map[string]faulty           // by gauge
+	onBench map[string]bool             // gauges that were open since the service started
+	spot    bench.Spot                  // the last one asked for, and what it was asked of
+	spotOf  struct {
+		state   *bench.State
+		results *bench.Results
+	}
 }
 
-// draft makes an entry from the state at the moment of its turn; nil skips it.
-type draft func(bench.State) *bench.Entry
-
-// prepares marks, in place of a verb's id, an entry that only makes ready for what the verb asks. It does not carry the
-// id: a verb that was cut off after it, and is asked again, must not be taken for done.
-const prepares = "prepares"
-
-// said waits until its entry is in the ledger: only then is it true for the builder.
-type said struct {
-	n      uint64
-	notice bench.Notice
+// held is what the loop knows besides the record.
+type held struct {
+	committed uint64
+	lastTake  int64 // µs since 1970
+	sweep     *bench.Sweep
+	armed     map[string]bench.Arming
+	manners   map[string]bench.Manners // of the profiles
 }
 
-// task is a row of drafts that belong together and what to say when they are safe.
-type task struct {
-	verb   bench.Verb
-	drafts []draft
-	words  string
-	tone   string
-	reply  chan<- bench.Answer
-	n      uint64
-}
-
+// call is a verb and where its answer goes.
 type call struct {
-	ctx   context.Context
 	verb  bench.Verb
 	reply chan bench.Answer
 }
 
-type settlement struct {
+// ack is an entry that is safe on the bus; the zero ack is one that was given up when the service was told to stop.
+type ack struct {
 	entry bench.Entry
 	body  []byte
 }
 
 // NewLoop makes a loop that goes on from a folded state, the chain's end, and the results in force.
-func NewLoop(bnch string, s bench.State, chain bench.Chain, results bench.Results) *Loop {
-	s.Bench = bnch
+func NewLoop(name string, s bench.State, chain bench.Chain, results bench.Results) *Loop {
+	s.Bench = name
 	l := &Loop{
 		Resolve: line.ResolvePort, Open: line.OpenSerial, Now: time.Now, ClockOK: func() bool { return true },
 		Keys: DefaultKeys(), Retry: time.Second, Lockout: 700 * time.Millisecond,
-		chain: chain, committed: chain.N, calls: make(chan call), lines: make(chan line.Event, 256), settled: make(chan settlement, 1),
-		out: make(chan bench.Outcome, 64), still: map[string]*stillness{},
-		armed: map[string]bench.Verb{}, armedAt: map[string]time.Time{}, onBench: map[string]bool{}, faults: map[string]faulty{}, answers: map[string]bench.Answer{},
+		chain: chain, calls: make(chan call), lines: make(chan line.Event, 256), acks: make(chan ack, 1),
+		outcomes: make(chan bench.Outcome, 64), still: map[string]*bench.Stillness{}, onBench: map[string]bool{},
+		faults: map[string]faulty{}, answers: map[string]bench.Answer{},
 	}
+	l.held.committed, l.held.armed = chain.N, map[string]bench.Arming{}
 	l.state.Store(&s)
 	l.results.Store(&results)
+	l.newest = newBoard()
+	l.share()
 	return l
 }
 
@@ -139,10 +127,33 @@ func (l *Loop) State() bench.State { return *l.state.Load() }
 // Results are the newest results told to the loop. Any goroutine may ask.
 func (l *Loop) Results() bench.Results { return *l.results.Load() }
 
+// Scene is all that the rules need to know at this moment. Any goroutine may ask.
+func (l *Loop) Scene() bench.Scene { return l.scene(*l.shared.Load(), l.newest.all()) }
+
+func (l *Loop) scene(h held, newest map[string]bench.Sample) bench.Scene {
+	return bench.Scene{State: l.State(), Results: l.Results(), Committed: h.committed, Now: l.Now().UnixMicro(), Boot: l.Boot,
+		Newest: newest, Sweep: h.sweep, Armed: h.armed, LastTake: h.lastTake, Lockout: l.Lockout.Microseconds(),
+		Profiles: h.manners, Keys: l.Keys}
+}
+
+// share lets others see what the loop holds now: a copy that is not changed any more.
+func (l *Loop) share() {
+	h := l.held
+	if h.sweep != nil {
+		s := *h.sweep // its values are only ever added to
+		h.sweep = &s
+	}
+	h.armed = make(map[string]bench.Arming, len(l.held.armed))
+	for name, a := range l.held.armed {
+		h.armed[name] = a
+	}
+	l.shared.Store(&h)
+}
+
 // Outcome tells the loop what came of an entry. It blocks only while the loop's queue is full.
 func (l *Loop) Outcome(ctx context.Context, o bench.Outcome) {
 	select {
-	case l.out <- o:
+	case l.outcomes <- o:
 	case <-ctx.Done():
 	}
 }
@@ -150,11 +161,11 @@ func (l *Loop) Outcome(ctx context.Context, o bench.Outcome) {
 // Do asks the bench for something and waits for its answer. Any goroutine may ask. When ctx ends first the verb may
 // still be carried out; asking again with the same id tells.
 func (l *Loop) Do(ctx context.Context, v bench.Verb) bench.Answer {
-	c := call{ctx: ctx, verb: v, reply: make(chan bench.Answer, 1)}
+	c := call{verb: v, reply: make(chan bench.Answer, 1)}
 	select {
 	case l.calls <- c:
 	case <-ctx.Done():
-		return l.busyAnswer()
+		return bench.Answer{Words: "the bench is still making the last entry safe, so this was not done; nothing is lost, ask again in a moment", Place: l.State().Place}
 	}
 	select {
 	case a := <-c.reply:
@@ -164,60 +175,37 @@ func (l *Loop) Do(ctx context.Context, v bench.Verb) bench.Answer {
 	}
 }
 
-func (l *Loop) busyAnswer() bench.Answer {
-	return bench.Answer{Words: "the bench is still making the last entry safe, so this was not done; nothing is lost, ask again in a moment", Place: l.State().Place}
-}
-
 // Run keeps the bench until ctx ends. It returns when every line is closed and the entry under way, if any, is safe or
 // was written to the log in full.
 func (l *Loop) Run(ctx context.Context) error {
-	if l.Log == nil || l.Tell == nil || l.NewID == nil {
-		return errors.New("bench loop: Log, Tell and NewID must be set")
+	if l.Log == nil || l.Publisher == nil || l.NewID == nil {
+		return errors.New("bench loop: Log, Publisher and NewID must be set")
 	}
-	l.watch = newBoard(l.Tell, l.Now)
-	lines, stopLines := context.WithCancel(ctx)
-	l.gauges = &line.Lines{Open: l.Open, Resolve: l.Resolve, Now: l.Now, Log: l.Logger, OnEvent: func(ev line.Event) {
-		l.watch.onEvent(ev)
-		select {
-		case l.lines <- ev:
-		case <-lines.Done():
-		}
-	}}
-	defer func() {
-		stopLines()
-		l.gauges.Wait()
-	}()
+	stop := l.listen(ctx)
+	defer stop()
 	l.resume(ctx)
-	for _, g := range l.State().Gauges {
-		if !g.Removed {
-			l.watch.gauge(g)
-			l.start(lines, g.Gauge)
-		}
-	}
-	// A service that was killed between a changed figure and the reopening of its step makes up for it.
-	l.reopenChanged(ctx, l.Results().All())
 	tick := time.NewTicker(tickEvery)
 	defer tick.Stop()
 	for {
 		calls, events := l.calls, l.lines
-		if len(l.work) > 0 {
+		if len(l.tasks) > 0 {
 			calls, events = nil, nil // no next reading until the last one is safe
 		}
 		select {
 		case <-ctx.Done():
 			return l.last()
-		case s := <-l.settled:
-			l.onSettled(ctx, lines, s)
-		case o := <-l.out:
+		case a := <-l.acks:
+			l.onAck(ctx, a)
+		case o := <-l.outcomes:
 			l.onOutcome(ctx, o)
 		case c := <-calls:
 			l.onCall(ctx, c)
 		case ev := <-events:
 			l.onEvent(ctx, ev)
 		case <-tick.C:
-			l.watch.flush()
-			if len(l.work) == 0 {
-				l.onTick(ctx)
+			l.newest.flush()
+			if len(l.tasks) == 0 && len(l.held.armed) > 0 {
+				l.decide(ctx, bench.Tick{}, nil)
 			}
 		}
 	}
@@ -225,14 +213,63 @@ func (l *Loop) Run(ctx context.Context) error {
 
 const tickEvery = leastApart
 
+// listen opens the lines of the gauges that are registered; the function it gives closes them all.
+func (l *Loop) listen(ctx context.Context) func() {
+	manners := make(map[string]bench.Manners, len(l.Profiles))
+	for name, p := range l.Profiles {
+		manners[name] = bench.Manners{Poll: p.Poll.Interval.Microseconds()}
+	}
+	l.held.manners = manners
+	l.share()
+	l.newest.publisher, l.newest.now = l.Publisher, l.Now
+	ctx, stop := context.WithCancel(ctx)
+	l.gauges = &line.Lines{Open: l.Open, Resolve: l.Resolve, Now: l.Now, Log: l.Logger, OnEvent: func(ev line.Event) {
+		l.newest.onEvent(ev)
+		select {
+		case l.lines <- ev:
+		case <-ctx.Done():
+		}
+	}}
+	l.listenTo = func(g bench.Gauge, p devices.Profile) { l.gauges.Add(ctx, g, p) }
+	for _, g := range l.State().Gauges {
+		if !g.Removed {
+			l.newest.gauge(g)
+			l.start(g.Gauge)
+		}
+	}
+	return func() {
+		stop()
+		l.gauges.Wait()
+	}
+}
+
+// resume makes up for what a service that was stopped or killed left half done: the questions and the closing that
+// follow the last entry, and the reopening of steps whose figures changed.
+func (l *Loop) resume(ctx context.Context) {
+	l.enqueue(ctx, task{last: bench.Unfinished(l.State()), follows: true})
+	l.decide(ctx, bench.Computed{Results: l.Results().All()}, nil)
+}
+
+func (l *Loop) start(g bench.Gauge) {
+	if g.Known == bench.KnownKeyed {
+		return
+	}
+	prof, ok := l.Profiles[g.Profile]
+	if !ok {
+		l.trouble("gauge "+g.Name, fmt.Sprintf("gauge %q: there is no profile %q: put its file into the profiles folder and start again", g.Name, g.Profile))
+		return
+	}
+	l.listenTo(g, prof)
+}
+
 // last waits for the entry in flight a moment longer; what is not safe by then goes to the log in full, never nowhere.
 func (l *Loop) last() error {
 	if l.flight == nil {
 		return nil
 	}
 	select {
-	case s := <-l.settled:
-		if s.entry.N != 0 {
+	case a := <-l.acks:
+		if a.entry.N != 0 {
 			return nil
 		}
 	case <-time.After(2 * l.Retry):
@@ -245,161 +282,16 @@ func (l *Loop) last() error {
 	return fmt.Errorf("entry %d was not safe on the bus when the service stopped; it stands in the log", l.flight.N)
 }
 
-func (l *Loop) start(ctx context.Context, g bench.Gauge) {
-	if g.Known == bench.KnownKeyed {
-		return
-	}
-	prof, ok := l.Profiles[g.Profile]
-	if !ok {
-		l.trouble("gauge "+g.Name, fmt.Sprintf("gauge %q: there is no profile %q: put its file into the profiles folder and start again", g.Name, g.Profile))
-		return
-	}
-	l.gauges.Add(ctx, g, prof)
-}
-
-// enqueue adds a task; its drafts are appended one at a time.
-func (l *Loop) enqueue(ctx context.Context, t task) {
-	l.work = append(l.work, t)
-	if len(l.work) == 1 {
-		l.advance(ctx)
-	}
-}
-
-// advance sends the next draft of the task under way, or ends it.
-func (l *Loop) advance(ctx context.Context) {
-	for len(l.work) > 0 {
-		t := &l.work[0]
-		for len(t.drafts) > 0 {
-			d := t.drafts[0]
-			t.drafts = t.drafts[1:]
-			if e := d(l.State()); e != nil {
-				l.send(ctx, e, t.verb.ID)
-				return
-			}
-		}
-		l.finish(*t)
-		l.work = l.work[1:]
-	}
-}
-
-func (l *Loop) finish(t task) {
-	if t.tone != "" || t.words != "" {
-		l.told = append(l.told, said{t.n, bench.Notice{Tone: t.tone, Words: t.words}})
-		l.tellCommitted()
-	}
-	l.answer(t.verb, t.reply, bench.Answer{OK: true, Words: t.words, N: t.n, Place: l.State().Place})
-}
-
-// tellCommitted says what was waiting for its entry to reach the ledger.
-func (l *Loop) tellCommitted() {
-	for len(l.told) > 0 && l.told[0].n <= l.committed {
-		n := l.told[0].notice
-		n.At = l.Now().UnixMicro()
-		l.Tell.Notice(n)
-		l.told = l.told[1:]
-	}
-}
-
-func (l *Loop) send(ctx context.Context, e *bench.Entry, verb string) {
-	e.Bench, e.ID, e.At, e.Boot, e.ClockOK = l.State().Bench, l.NewID(), l.Now().UnixMicro(), l.Boot, l.ClockOK()
-	if e.Verb == prepares {
-		e.Verb = ""
-	} else {
-		e.Verb = verb
-	}
-	entry, body, err := l.chain.Number(*e)
-	if err != nil {
-		// Only a value that cannot be JSON gets here: a fault of this program, told as such.
-		l.Logger.Error().Err(err).Msg("entry cannot be written")
-		l.work[0].drafts = nil
-		return
-	}
-	l.flight = &entry
-	go l.publish(ctx, entry, body)
-}
-
-// publish appends one entry, the same bytes under the same id, until it is safe.
-func (l *Loop) publish(ctx context.Context, e bench.Entry, body []byte) {
-	told := false
-	for failures := 0; ; failures++ {
-		// The attempt outlives ctx a moment: a service that is told to stop still makes its last entry safe.
-		attempt, cancel := context.WithTimeout(context.WithoutCancel(ctx), l.Retry)
-		err := l.Log.Append(attempt, e, body)
-		cancel()
-		if err == nil {
-			if told {
-				l.Tell.Notice(bench.Notice{At: l.Now().UnixMicro(), Source: "bus", Words: "entries are being stored again"})
-				l.Logger.Info().Uint64(keyN, e.N).Msg("entries are being stored again")
-			}
-			l.settled <- settlement{e, body}
-			return
-		}
-		if !told {
-			told = true
-			words := fmt.Sprintf("entry %d (%s) cannot be made safe yet: %v; it is held and stored as soon as that is mended; take no other reading", e.N, e.Kind, err)
-			l.Logger.Error().Uint64(keyN, e.N).Err(err).Msg("entry not safe yet")
-			l.Tell.Notice(bench.Notice{At: l.Now().UnixMicro(), Tone: "fault", Source: "bus", Words: words, Stands: true})
-		}
-		if ctx.Err() != nil {
-			l.settled <- settlement{}
-			return
-		}
-		select {
-		case <-ctx.Done():
-		case <-time.After(line.Backoff(failures)):
-		}
-	}
-}
-
-func (l *Loop) onSettled(ctx, lines context.Context, s settlement) {
-	if s.entry.N == 0 {
-		return
-	}
-	l.flight = nil
-	chain, err := l.chain.Next(s.entry, s.body)
-	if err != nil {
-		l.Logger.Error().Err(err).Msg("own entry does not follow")
-		return
-	}
-	l.chain = chain
-	next, err := bench.Apply(l.State(), s.entry)
-	if err != nil {
-		l.Logger.Error().Err(err).Msg("own entry means nothing here")
-	}
-	l.state.Store(&next)
-	l.work[0].n = s.entry.N
-	l.after(lines, s.entry, next)
-	l.advance(ctx)
-}
-
-// after does what follows an entry outside the ledger: lines to open or close, the live board, the lockout.
-func (l *Loop) after(lines context.Context, e bench.Entry, s bench.State) {
-	switch e.Kind {
-	case bench.GaugeAdded:
-		l.gauges.Remove(e.Gauge.Name)
-		l.start(lines, *e.Gauge)
-	case bench.GaugeRemoved:
-		l.calm("gauge " + e.Item)
-		l.gauges.Remove(e.Item)
-		l.watch.remove(e.Item)
-	case bench.ReadingTaken:
-		l.lastTake = l.Now()
-		if st, ok := l.still[e.Reading.Gauge]; ok {
-			st.left(e.Reading.Raw)
-		}
-	}
-	for _, g := range s.Gauges {
-		if !g.Removed {
-			l.watch.gauge(g)
-		}
-	}
+func (l *Loop) notice(tone, words string) {
+	l.Publisher.Notice(bench.Notice{At: l.Now().UnixMicro(), Tone: tone, Words: words})
 }
 
 func (l *Loop) trouble(source, words string) {
 	l.Logger.Warn().Msg(words)
-	l.Tell.Notice(bench.Notice{At: l.Now().UnixMicro(), Tone: "fault", Source: source, Words: words, Stands: true})
+	l.Publisher.Notice(bench.Notice{At: l.Now().UnixMicro(), Tone: bench.ToneFault, Source: source, Words: words, Stands: true})
 }
 
+// calm takes a trouble back.
 func (l *Loop) calm(source string) {
-	l.Tell.Notice(bench.Notice{At: l.Now().UnixMicro(), Source: source})
+	l.Publisher.Notice(bench.Notice{At: l.Now().UnixMicro(), Source: source})
 }

@@ -68,7 +68,7 @@ func TestAGaugeOfAnotherRoleIsAskedAbout(t *testing.T) {
 		if got := r.no(bench.Verb{Name: bench.DoTake}); !strings.Contains(got, `no gauge of role "caliper" is registered`) {
 			t.Errorf("refused with %q", got)
 		}
-		r.ok(bench.Verb{Name: bench.DoAnswer, Choice: ReadAgain})
+		r.ok(bench.Verb{Name: bench.DoAnswer, Choice: bench.ReadAgain})
 		if p := r.pass(); !p.Readings[0].Withdrawn {
 			t.Error("answered with read again, the reading still stands")
 		}
@@ -205,8 +205,8 @@ func TestSwitchedOffBetweenAnyTwoEntries(t *testing.T) {
 		left      string // what left.b reads at the end
 		withdrawn int
 	}{
-		{AsRead, []string{"zero +0.5000 in", "+0.6000 in", "+0.6010 in", "+0.9000 in", "+0.6020 in", "answer as read", "+0.5000 in"}, "0.4000 in", 0},
-		{ReadAgain, []string{"zero +0.5000 in", "+0.6000 in", "+0.6010 in", "+0.9000 in", "+0.6020 in", "answer read again", "+0.6030 in", "+0.5000 in"}, "0.1030 in", 1},
+		{bench.AsRead, []string{"zero +0.5000 in", "+0.6000 in", "+0.6010 in", "+0.9000 in", "+0.6020 in", "answer as read", "+0.5000 in"}, "0.4000 in", 0},
+		{bench.ReadAgain, []string{"zero +0.5000 in", "+0.6000 in", "+0.6010 in", "+0.9000 in", "+0.6020 in", "answer read again", "+0.6030 in", "+0.5000 in"}, "0.1030 in", 1},
 	} {
 		total := 0
 		inRig(t, text, bench.SendsStream, func(r *rig) {

@@ -161,7 +161,7 @@ func (r *rig) startOn(boot string) {
 		r.tb.Fatal(err)
 	}
 	l := NewLoop("rig", s, chain, bench.Results{})
-	l.Log, l.Tell, l.Logger, l.Boot, l.Lockout = r.log, r.tell, r.logger, boot, 700*time.Millisecond
+	l.Log, l.Publisher, l.Logger, l.Boot, l.Lockout = r.log, r.tell, r.logger, boot, 700*time.Millisecond
 	l.Profiles = map[string]devices.Profile{}
 	for _, p := range profiles {
 		l.Profiles[p.Name] = p

@@ -3,7 +3,6 @@ package capture
 import (
 	"fmt"
 	"math/rand/v2"
-	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -61,35 +60,6 @@ func TestSettleTakesWhatStandsStill(t *testing.T) {
 	})
 }
 
-func TestStillness(t *testing.T) {
-	at := time.Unix(0, 0)
-	for _, c := range []struct {
-		name   string
-		values []float64 // in 0.1 s steps, thousandths of an inch; band 1, leave 10, dwell 0.3 s
-		want   []int     // where it settles
-	}{
-		{"never leaves", []float64{0, 9, 0, 9, 9, 9, 9, 9}, nil},
-		{"leaves and stands", []float64{0, 20, 20, 20, 20, 20}, []int{4}},
-		{"within the band", []float64{0, 20, 20.5, 19.8, 20.2, 20}, []int{4}},
-		{"beyond the band", []float64{0, 20, 21.5, 20, 21.5, 20, 21.5, 20}, nil},
-		{"a jump starts the dwell anew", []float64{0, 20, 20, 30, 30, 30, 30}, []int{6}},
-		{"passes back over the old place", []float64{0, 20, 0, 0, 0, 0, 0}, []int{5}},
-	} {
-		s := &stillness{}
-		var got []int
-		for i, v := range c.values {
-			raw := mustParse(t, fmt.Sprintf("%.4f in", v/1000))
-			if s.settled(*raw, at.Add(time.Duration(i)*100*time.Millisecond), 0.0254, 0.254, 300*time.Millisecond) {
-				got = append(got, i)
-				s.left(*raw)
-			}
-		}
-		if !slices.Equal(got, c.want) {
-			t.Errorf("%s: settles at %v, want %v", c.name, got, c.want)
-		}
-	}
-}
-
 // What is read in the wrong unit is asked about with the value it would be; 1 in is 25.4 mm exactly (ISO 31, and the
 // international yard and pound agreement of 1959).
 func TestAValue25TimesOffIsAskedAbout(t *testing.T) {
@@ -120,7 +90,7 @@ func TestAValue25TimesOffIsAskedAbout(t *testing.T) {
 			if !strings.Contains(qs[0].Words, c.would) || qs[0].Take.String() != c.would {
 				t.Errorf("%s: %s, would be taken as %s, want %s", c.sent, qs[0].Words, qs[0].Take, c.would)
 			}
-			r.ok(bench.Verb{Name: bench.DoAnswer, Choice: TakeSo})
+			r.ok(bench.Verb{Name: bench.DoAnswer, Choice: bench.TakeSo})
 			got, ok := r.pass().Standing("left.a", 1)
 			if !ok || got.Value.String() != c.would || got.Raw.String() != strings.TrimPrefix(c.sent, "+") {
 				t.Errorf("answered: it stands at %s (raw %s), want %s", got.Value, got.Raw, c.would)
@@ -170,7 +140,7 @@ func TestSidesReadTheWrongWayRound(t *testing.T) {
 			if p.Status != bench.PassIsFull {
 				t.Errorf("%s: the pass is %s before the answer", c.name, p.Status)
 			}
-			r.ok(bench.Verb{Name: bench.DoAnswer, Choice: ReadAgain})
+			r.ok(bench.Verb{Name: bench.DoAnswer, Choice: bench.ReadAgain})
 			if got := r.loop.State().Place; got.Point != "left.a" || r.pass().Status != bench.PassIsOpen {
 				t.Errorf("%s: after the answer the bench stands at %s, pass %s", c.name, got, r.pass().Status)
 			}
@@ -226,12 +196,12 @@ func TestSweepsThatFail(t *testing.T) {
 		r.shows("+0.5000 in")
 		r.ok(bench.Verb{Name: bench.DoTake})
 		chance := rand.New(rand.NewPCG(1, 2))
-		for range sweepSamples {
+		for range bench.SweepSamples {
 			r.ports["dial-1"].in <- fmt.Appendf(nil, "+0.%04d in\r\n", 5000+chance.IntN(30))
 		}
 		r.settle()
 		p := r.pass()
-		if p == nil || len(p.Readings) != 1 || len(p.Readings[0].Samples.Value) != sweepSamples || !strings.Contains(p.Readings[0].Samples.Ended, "ended by itself at 5000 samples") {
+		if p == nil || len(p.Readings) != 1 || len(p.Readings[0].Samples.Value) != bench.SweepSamples || !strings.Contains(p.Readings[0].Samples.Ended, "ended by itself at 5000 samples") {
 			t.Errorf("at its limit: %+v", p)
 		}
 	})

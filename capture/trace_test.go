@@ -9,37 +9,20 @@ import (
 	"thoud/calc/quantity"
 	"thoud/capture/bench"
 	"thoud/capture/line"
-	"thoud/capture/plan"
 	"thoud/devices"
 )
-
-func TestTheDatumOfATraceIsPressed(t *testing.T) {
-	for _, c := range []struct {
-		mode plan.Mode
-		at   string
-		want plan.Mode
-	}{
-		{plan.Trace, "lift", plan.Trace}, {plan.Trace, bench.DatumPoint, plan.Press}, {plan.Swing, bench.DatumPoint, plan.Press},
-		{plan.Settle, bench.DatumPoint, plan.Settle}, {"", "lift", plan.Press},
-	} {
-		sp := spot{step: plan.Step{Capture: plan.Capture{Mode: c.mode}}, place: bench.Place{Point: c.at}}
-		if got := sp.mode(); got != c.want {
-			t.Errorf("%s at %s: read by %s, want %s", c.mode, c.at, got, c.want)
-		}
-	}
-}
 
 // The values that were on their way when a sweep is ended belong to it.
 func TestASweepIsHeardToItsEnd(t *testing.T) {
 	l := NewLoop("rig", bench.State{Gauges: []bench.GaugeState{{Gauge: bench.Gauge{Name: "dial-1", Role: "indicator"}, Open: true}}}, bench.Chain{}, bench.Results{})
-	l.Tell = &fakeTeller{}
-	l.watch = newBoard(l.Tell, time.Now)
-	l.sweep = &sweep{gauge: "dial-1"}
+	l.Publisher = &fakeTeller{}
+	l.newest.publisher, l.newest.now = l.Publisher, time.Now
+	l.held.sweep = &bench.Sweep{Gauge: "dial-1"}
 	for n := range int64(50) {
 		l.lines <- line.Event{Gauge: "dial-1", Kind: line.Sample, Sample: devices.Sample{Value: quantity.OfLength(n, quantity.Base(quantity.Length), 3)}}
 	}
 	l.catchUp(context.Background())
-	if got := len(l.sweep.values); got != 50 {
+	if got := len(l.held.sweep.Values); got != 50 {
 		t.Errorf("the sweep has %d values, want 50", got)
 	}
 }

@@ -21,7 +21,7 @@ func TestVerbsRefused(t *testing.T) {
 			{bench.Verb{Name: bench.DoRetake}, "there is no reading in height to take back"},
 			{bench.Verb{Name: bench.DoVoid, Reason: "slipped"}, "there is no pass to make void"},
 			{bench.Verb{Name: bench.DoNext}, "this is the last step: sign it and close the build"},
-			{bench.Verb{Name: bench.DoAnswer, Choice: AsRead}, "nothing is asked"},
+			{bench.Verb{Name: bench.DoAnswer, Choice: bench.AsRead}, "nothing is asked"},
 			{bench.Verb{Name: bench.DoSign, Initials: "ab"}, "Heights is not done"},
 			{bench.Verb{Name: bench.DoSign}, "a step is signed with initials"},
 			{bench.Verb{Name: bench.DoReopen, Reason: "again"}, "Heights is not signed"},

@@ -2,6 +2,8 @@ package bench
 
 import (
 	"fmt"
+	"slices"
+	"strings"
 )
 
 // Decide says what comes of an event: the entries to make, or a refusal in words for the person who asked. It is pure,
@@ -19,7 +21,7 @@ func Decide(sc Scene, ev Event) (Decision, error) {
 	case Tick:
 		return decideTick(sc)
 	case Computed:
-		return Decision{Entries: reopenings(sc.State, ev.Results)}, nil
+		return reopenings(sc.State, ev.Results), nil
 	}
 	return Decision{}, fmt.Errorf("the bench knows no event %T", ev)
 }
@@ -69,8 +71,9 @@ func decideTick(sc Scene) (Decision, error) {
 const armedFor = int64(60_000_000) // µs
 
 // reopenings open signed steps again whose figures changed since, with the reason.
-func reopenings(s State, results []Result) []Entry {
-	var out []Entry
+func reopenings(s State, results []Result) Decision {
+	d := Decision{Tone: ToneAsk}
+	var words []string
 	for _, r := range results {
 		b, ok := s.Build(r.Build)
 		if !ok || r.Because == "" {
@@ -79,9 +82,17 @@ func reopenings(s State, results []Result) []Entry {
 		if signed := b.Step(r.Step).Signed; signed == nil || signed.N > r.N {
 			continue
 		}
-		out = append(out, reopenIfSigned(b, r.Step, r.Because)...)
+		if slices.ContainsFunc(d.Entries, func(e Entry) bool { return e.Place.Build == r.Build && e.Place.Step == r.Step }) {
+			continue // by another of its figures
+		}
+		d.Entries = append(d.Entries, reopenIfSigned(b, r.Step, r.Because)...)
+		words = append(words, fmt.Sprintf("%s is reopened: %s", r.Step, r.Because))
 	}
-	return out
+	if len(words) == 0 {
+		return Decision{}
+	}
+	d.Words = strings.Join(words, "; ")
+	return d
 }
 
 // reopenIfSigned opens a signed step again.

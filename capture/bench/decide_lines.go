@@ -65,6 +65,9 @@ func decideHeard(sc Scene, h Heard) (Decision, error) {
 		return Decision{Tone: ToneAsk, Words: fmt.Sprintf("gauge %q lost its zero: %s", g.Name, why),
 			Entries: []Entry{{Kind: ZeroLost, By: byBench, Item: g.Name, Refers: g.Zero.ID, Reason: why}}}, nil
 	}
+	if sc.Sweep.Takes(g.Name) {
+		return Decision{Collect: true}, nil
+	}
 	if a, ok := sc.Armed[g.Name]; ok {
 		d, err := setZero(sc, a.Verb, g, h.Sample)
 		d.Disarm = g.Name

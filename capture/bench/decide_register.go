@@ -66,6 +66,9 @@ func checkGauge(sc Scene, g Gauge) error {
 	if g.Role == "" {
 		return errors.New("a gauge wants a role: indicator, caliper, bore …")
 	}
+	if err := plan.CheckRole(g.Role); err != nil {
+		return fmt.Errorf("gauge %q: %w", g.Name, err)
+	}
 	if old, ok := sc.State.Gauge(g.Name); ok {
 		return fmt.Errorf("a gauge %q is registered already, at %s: remove it first, or take another name", old.Name, old.Gauge.Port)
 	}

@@ -89,7 +89,7 @@ func questions(s State, b *Build, step plan.Step, p *Pass, r Taken) []*Question 
 		add(Implausible(pt, r.Value))
 		add(Unstable(&r.Reading))
 		add(BeyondTravel(g, &r.Reading))
-		add(WrongRole(g, &r.Reading, roleAt(step, r.Point)))
+		add(WrongRole(g, &r.Reading, step.RoleOf(r.Point)))
 	}
 	add(swapped(b, step, p))
 	return out

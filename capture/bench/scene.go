@@ -32,7 +32,6 @@ type Sample struct {
 	Key      string // a pedal or key of the line in place of a value
 	Text     string // the frame as shown
 	Status   string // what the gauge said of itself
-	Unstable bool   // it says that it still moves
 	Reversed bool   // its sense was turned round
 	Frame    []byte // verbatim
 }
@@ -95,6 +94,7 @@ type Decision struct {
 	Disarm  string  // it is not any more
 	Begin   *Sweep  // this sweep runs from now on
 	End     bool    // the sweep that runs is over
+	Collect bool    // this value belongs to the sweep that runs
 }
 
 // ErrMoved is wrapped where a verb is refused because the bench stands elsewhere than its sender saw.

@@ -67,11 +67,11 @@ func (sp Spot) err(gauge bool) error {
 func (sp Spot) OnDatum() bool { return sp.Place.Point == DatumPoint }
 
 // Sweeps reports whether the next reading is collected over a turn.
-func (sp Spot) Sweeps() bool { return isSweep(sp.Mode) }
+func (sp Spot) Sweeps() bool { return sp.Mode.Sweeps() }
 
 // Typed reports whether the next reading is typed by hand.
 func (sp Spot) Typed() bool {
-	return sp.Mode == plan.Keyed || sp.Mode == plan.Bracket || sp.Gauge != nil && sp.Gauge.Known == KnownKeyed
+	return sp.Mode.Typed() || sp.Gauge != nil && sp.Gauge.Known == KnownKeyed
 }
 
 // SpotOf finds where the next reading belongs.
@@ -196,9 +196,9 @@ func wanted(step plan.Step, pass int, point string) bool {
 // equip finds how the reading is taken there: point, mode, gauge and zero.
 func (sp *Spot) equip(sc Scene) (Lack, string) {
 	sp.Point, _ = sp.Step.Point(sp.Place.Point)
-	sp.Mode, sp.Role = modeAt(*sp.Step, sp.Place.Point), roleAt(*sp.Step, sp.Place.Point)
+	sp.Mode, sp.Role = modeAt(*sp.Step, sp.Place.Point), sp.Step.RoleOf(sp.Place.Point)
 	g, err := gaugeFor(sc.State, sp.Role)
-	typed := sp.Mode == plan.Keyed || sp.Mode == plan.Bracket
+	typed := sp.Mode.Typed()
 	if err != nil {
 		if typed {
 			return LacksNothing, ""
@@ -221,26 +221,11 @@ func (sp *Spot) equip(sc Scene) (Lack, string) {
 
 // modeAt is how a point is captured. The datum is rested on, whatever is swept from there.
 func modeAt(step plan.Step, point string) plan.Mode {
-	if pt, ok := step.Point(point); ok && pt.Mode != "" {
-		return pt.Mode
-	}
-	if step.Capture.Mode == "" || point == DatumPoint && isSweep(step.Capture.Mode) {
+	m := step.ModeOf(point)
+	if m == "" || point == DatumPoint && m.Sweeps() {
 		return plan.Press
 	}
-	return step.Capture.Mode
-}
-
-// roleAt is the role of the gauge that a point wants.
-func roleAt(step plan.Step, point string) string {
-	if pt, ok := step.Point(point); ok && pt.Role != "" {
-		return pt.Role
-	}
-	return step.Capture.Role
-}
-
-// isSweep reports whether a mode collects values over a turn rather than taking one.
-func isSweep(m plan.Mode) bool {
-	return m == plan.Highest || m == plan.Lowest || m == plan.Swing || m == plan.Trace
+	return m
 }
 
 func verdictWords(v calc.Verdict) string {

@@ -35,9 +35,9 @@ type VerbRow struct {
 	drawn   func(Scene, Spot) []Verb // arguments drawn from a scene, at least one of which is accepted where any is
 }
 
-// Verbs lists the verbs. A new one is a constant, a row here, and a rule; commands and page are held against the rows by
+// VerbTable lists the verbs. A new one is a constant, a row here, and a rule; commands and page are held against the rows by
 // tests of theirs.
-func Verbs() []VerbRow {
+func VerbTable() []VerbRow {
 	return []VerbRow{
 		{Name: DoTake, Placed: true, Command: "take", Button: "Take", decide: decideTake, drawn: drawnHere},
 		{Name: DoSweep, Placed: true, Command: "take", Button: "Begin the turn", decide: decideTake, drawn: drawnHere},
@@ -70,7 +70,7 @@ func Verbs() []VerbRow {
 }
 
 // verbRows is the table, made once: it is looked into at every value that a gauge sends.
-var verbRows = sync.OnceValue(Verbs)
+var verbRows = sync.OnceValue(VerbTable)
 
 // VerbOf finds the row of a verb.
 func VerbOf(name string) (VerbRow, bool) {

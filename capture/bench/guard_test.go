@@ -1,11 +1,10 @@
-package capture_test
+package bench_test
 
 import (
 	"strings"
 	"testing"
 
 	"thoud/calc/quantity"
-	"thoud/capture"
 	"thoud/capture/bench"
 )
 
@@ -20,11 +19,11 @@ func value(t *testing.T, s string) quantity.Value {
 
 func TestGaugeThatSaysItIsMovingIsAskedAbout(t *testing.T) {
 	r := &bench.Reading{Gauge: "scale-1", Status: "unstable", Value: value(t, "318.4 g")}
-	if q := capture.Unstable(r); q == nil || !strings.Contains(q.Words, "318.4 g") {
+	if q := bench.Unstable(r); q == nil || !strings.Contains(q.Words, "318.4 g") {
 		t.Errorf("asked %v, want a question that names the value", q)
 	}
 	r.Status = "stable"
-	if q := capture.Unstable(r); q != nil {
+	if q := bench.Unstable(r); q != nil {
 		t.Errorf("a stable value is asked about: %s", q.Words)
 	}
 }
@@ -37,7 +36,7 @@ func TestReadingBeyondTheGaugesTravelIsAskedAbout(t *testing.T) {
 		asked bool
 	}{{"0.6 in", false}, {"-0.4 in", false}, {"0.6001 in", true}, {"-0.4001 in", true}} {
 		r := &bench.Reading{Gauge: "dial-1", Raw: value(t, tc.raw), Value: value(t, tc.raw), Zero: "z"}
-		if got := capture.BeyondTravel(g, r) != nil; got != tc.asked {
+		if got := bench.BeyondTravel(g, r) != nil; got != tc.asked {
 			t.Errorf("%s with 0.5 in of travel from 0.1 in: asked %v, want %v", tc.raw, got, tc.asked)
 		}
 	}
