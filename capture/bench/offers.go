@@ -237,6 +237,7 @@ title = "Look"
 do = "Look."
 phase = "dry"
 kind = "check"
+confirms = [{ id = "looked", text = "It was looked at." }]
 `
 
 func drawnBuild(sc Scene, _ Spot) []Verb {

@@ -32,6 +32,20 @@ type Status struct {
 	Loose    []LooseThing  `json:"loose,omitempty"`
 	Gauges   []GaugeStatus `json:"gauges"`
 	Troubles []Notice      `json:"troubles,omitempty"`
+	Now      Now           `json:"now,omitempty"`     // what the bench waits for
+	Reading  *NextReading  `json:"reading,omitempty"` // the next one
+	Offers   []Offer       `json:"offers,omitempty"`  // what would be accepted now, what is waited for first
+}
+
+// NextReading is where the next reading belongs and how it is taken, as SpotOf has it.
+type NextReading struct {
+	Place Place     `json:"place"`
+	Opens bool      `json:"opens,omitempty"` // a new pass
+	Mode  plan.Mode `json:"mode"`
+	Role  string    `json:"role,omitempty"`
+	Gauge string    `json:"gauge,omitempty"`
+	Lacks Lack      `json:"lacks,omitempty"`
+	Why   string    `json:"why,omitempty"`
 }
 
 // PointStatus is one point of the pass at hand.
@@ -56,13 +70,17 @@ type GaugeStatus struct {
 }
 
 // StatusOf gathers a status.
-func StatusOf(s State, results Results, live []Live, troubles []Notice) Status {
+func StatusOf(sc Scene, live []Live, troubles []Notice) Status {
+	s, results := sc.State, sc.Results
 	out := Status{Bench: s.Bench, N: s.N, Place: s.Place, Gauges: []GaugeStatus{}, Troubles: troubles}
 	for _, g := range s.Gauges {
 		if !g.Removed {
 			out.Gauges = append(out.Gauges, gaugeStatus(g, live))
 		}
 	}
+	sp := SpotOf(sc)
+	out.Now, _ = nowAt(sc, sp)
+	out.Offers = Offers(sc)
 	b, step := s.Current()
 	if b == nil {
 		return out
@@ -74,40 +92,32 @@ func StatusOf(s State, results Results, live []Live, troubles []Notice) Status {
 	}
 	st := b.Step(step.ID)
 	out.Step, out.Title, out.StepNo = step.ID, step.Title, b.Plan.Index(step.ID)+1
-	out.Do = DoNow(b, *step, s.Place)
+	out.Do = DoNow(*step, sp.Place)
 	out.Hinders = Hindrance(b, *step, results)
 	out.Progress = ProgressOf(b, *step, results)
 	out.Asked = st.Questions
 	out.Confirm = ToConfirm(b, *step)
-	out.Zero = missingZero(s, *step, st)
+	if sp.Lacks == LacksZero {
+		out.Zero = sp.Why
+	}
+	if sp.Place.Point != "" {
+		out.Reading = &NextReading{Place: sp.Place, Opens: sp.Opens, Mode: sp.Mode, Role: sp.Role, Lacks: sp.Lacks, Why: sp.Why}
+		if sp.Gauge != nil {
+			out.Reading.Gauge = sp.Gauge.Name
+		}
+	}
 	if p := st.Last(); p != nil {
 		out.Pass, out.PassIs = p.Number, p.Status
-		out.Points = PointsOf(st, *step, p.Number, s.Place)
+		out.Points = PointsOf(st, *step, p.Number, sp.Place)
 		out.Results = results.OfPass(b, *step, p.Number)
 		out.Verdict, _ = results.Verdict(b, *step, p.Number)
 	} else if len(step.Points) > 0 {
-		out.Points = PointsOf(st, *step, 1, s.Place)
+		out.Points = PointsOf(st, *step, 1, sp.Place)
 	} else {
 		out.Results = results.OfPass(b, *step, 0)
 		out.Verdict, _ = results.Verdict(b, *step, 0)
 	}
 	return out
-}
-
-// missingZero says which zero the next reading wants; "" where a gauge of the step's role has one that counts.
-func missingZero(s State, step plan.Step, st *StepState) string {
-	words := ""
-	for _, g := range s.Gauges {
-		if g.Removed || step.Capture.Role != "" && g.Role != step.Capture.Role {
-			continue
-		}
-		_, missing := ZeroAt(g, step, Place{Build: s.Place.Build, Step: step.ID, Pass: st.NextPass()})
-		if missing == "" {
-			return ""
-		}
-		words = missing
-	}
-	return words
 }
 
 func gaugeStatus(g GaugeState, live []Live) GaugeStatus {
@@ -152,7 +162,7 @@ func PointsOf(st *StepState, step plan.Step, pass int, at Place) []PointStatus {
 }
 
 // DoNow is what to do now, in one sentence: the point's own, or the datum's, or the step's.
-func DoNow(b *Build, step plan.Step, at Place) string {
+func DoNow(step plan.Step, at Place) string {
 	if at.Step != step.ID {
 		return step.Do
 	}

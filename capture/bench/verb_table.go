@@ -65,7 +65,7 @@ func VerbTable() []VerbRow {
 		{Name: DoGaugeCheck, Gives: []Given{GivesCheck}, Command: "gauge check", Form: "check", decide: decideGaugeCheck, drawn: drawnCheck},
 		{Name: DoUse, Command: "gauge use", Form: "gauge", decide: decideUse, drawn: drawnGauges},
 		{Name: DoBuildStart, Gives: []Given{GivesBuild}, Command: "build start", Form: "build", decide: decideBuildStart, drawn: drawnBuild},
-		{Name: DoBuildClose, Command: "build close", Form: "build", decide: decideBuildClose, drawn: drawnPlain},
+		{Name: DoBuildClose, Command: "build close", Form: "build", decide: decideBuildClose, drawn: drawnPlaces},
 	}
 }
 

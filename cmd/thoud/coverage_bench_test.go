@@ -7,7 +7,6 @@ import (
 	"testing"
 
 	"thoud/calc/quantity"
-	"thoud/capture"
 	"thoud/capture/bench"
 	"thoud/capture/plan"
 	"thoud/cmd/thoud/demo"
@@ -138,14 +137,13 @@ func (b *paperBench) compare(step plan.Step, part *demo.Part, pass int) []bench.
 func (b *paperBench) pass(step plan.Step, part *demo.Part, n int) []bench.Result {
 	place := bench.Place{Build: paperJob, Step: step.ID, Pass: n}
 	g := b.gauges[step.Capture.Role]
-	build, _ := b.state.Build(paperJob)
 	if step.Datum != nil {
 		b.setZero(step, g, place)
 	}
 	b.add(bench.Entry{Kind: bench.PassOpened, Place: place})
 	var drift, allowed float64
 	if step.Datum != nil && step.Datum.Close {
-		allowed = capture.AllowedDrift(build, step, g.Resolution).Float()
+		allowed = bench.AllowedDrift(step, g.Resolution).Float()
 		drift = max(-0.9, min(0.9, 0.3*b.chance.NormFloat64())) * allowed
 	}
 	points := step.Wanted(n)

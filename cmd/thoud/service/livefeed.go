@@ -170,10 +170,17 @@ func overdue(s bench.State, now time.Time) []bench.Notice {
 	return out
 }
 
-// status gathers everything for a command.
-func (d *liveFeed) status() bench.Status {
-	return bench.StatusOf(d.State(), d.Results(), d.Live(), d.Troubles())
+// Scene is what the rules need to know, as far as the ledger has it.
+func (d *liveFeed) Scene() bench.Scene {
+	sc := d.loop.Scene()
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	sc.State, sc.Results, sc.Committed = d.state, d.results, d.state.N
+	return sc
 }
+
+// status gathers everything for a command.
+func (d *liveFeed) status() bench.Status { return bench.StatusOf(d.Scene(), d.Live(), d.Troubles()) }
 
 // Do asks the bench.
 func (d *liveFeed) Do(ctx context.Context, v bench.Verb) bench.Answer { return d.loop.Do(ctx, v) }

@@ -128,7 +128,7 @@ func drained(at pipeline.Position, f *bus.Feed) pipeline.Position {
 
 func (s *Service) bench(rec *pipeline.Recorder, b *bus.Server, d *liveFeed, profiles map[string]devices.Profile) *capture.Loop {
 	loop := capture.NewLoop(s.Settings.Bench, rec.State, rec.Chain, rec.Results)
-	loop.Log, loop.Tell, loop.Profiles, loop.Logger = b, publisher{d}, profiles, s.Log
+	loop.Log, loop.Publisher, loop.Profiles, loop.Logger = b, publisher{d}, profiles, s.Log
 	loop.NewID, loop.Boot, loop.ClockOK = NewID, bootID(), ClockOK
 	loop.Lockout = s.Settings.lockout()
 	for key, verb := range s.Settings.Keys {
