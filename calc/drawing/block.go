@@ -19,6 +19,73 @@ func blockRows() []Row {
 			Moves:   []string{"away", "towards", "grind"},
 			Lights:  []string{"left", "right", "datum"},
 		},
+		{
+			Name: "block-contact", draw: blockContact,
+			Says: "Barrel the right way up on its joint, cut through one guide block: the block stands above the cam, the lobe pushes it up",
+			Jobs: []string{"block-contact"},
+			Drives: []Drive{
+				{Name: "clearance", Kind: quantity.Length, Least: 0, Usual: 0.05 * inch, Most: 0.1 * inch, Says: "from the lobe's nose to the block's end; 0 at contact"},
+				{Name: "angle", Kind: quantity.Angle, Least: -1e6, Usual: 0, Most: 1e6, Says: "of the camshaft from the nose upwards, clockwise"},
+			},
+			Moves:  []string{"turn", "away", "towards"},
+			Lights: []string{"left", "right"},
+		},
+		{
+			Name: "block-corner", draw: blockCorner,
+			Says: "End of a guide block, turned over, in its flange: one corner of its end stands proud of the joint face and is read",
+			Jobs: []string{"block-proof"},
+			Live: "proud",
+			Drives: []Drive{
+				{Name: "proud", Kind: quantity.Length, Least: 0, Usual: 0.031 * inch, Most: 0.1 * inch, Says: "how far the drawn corner stands above the joint face"},
+			},
+			Moves:  []string{"grind"},
+			Lights: []string{"left", "right"},
+		},
+		{
+			Name: "cone-seat", draw: coneSeat,
+			Says: "Cone-pointed set screw in its seat in the guide block, cut: it is to bear on the pilot's rim, with air under its tip",
+			Jobs: []string{"block-seat"},
+			Live: "seat_depth",
+			Drives: []Drive{
+				{Name: "seat_drill", Kind: quantity.Length, Least: 3, Usual: 0.25 * inch, Most: 0.3 * inch, Says: "its diameter, the wider drill"},
+				{Name: "seat_depth", Kind: quantity.Length, Least: 0.5, Usual: 0.14 * inch, Most: 0.24 * inch, Says: "from the block's face to its tip"},
+				{Name: "pilot_drill", Kind: quantity.Length, Least: 1, Usual: 0.125 * inch, Most: 0.2 * inch, Says: "its diameter, the narrower drill"},
+				{Name: "pilot_depth", Kind: quantity.Length, Least: 0.5, Usual: 0.205 * inch, Most: 0.26 * inch, Says: "from the block's face to its tip"},
+				{Name: "screw_diameter", Kind: quantity.Length, Least: 3, Usual: 0.25 * inch, Most: 0.3 * inch, Says: "over its thread"},
+				{Name: "cone_angle", Kind: quantity.Angle, Least: 60, Usual: 90, Most: 120, Says: "of the screw's point"},
+			},
+			Choices: []Choice{{Name: "bears", Of: []string{"rim", "bottom"}, Says: "where the point bears: on the rim of the pilot, as is wanted, or on its bottom"}},
+			Moves:   []string{"deeper"},
+			Lights:  []string{"left.pilot", "right.seat"},
+		},
+		{
+			Name: "block-lock", draw: blockLock,
+			Says:    "Guide block in the barrel's flange, cut: the set screw's cone in the block's seat, the tab over its end with its two screws",
+			Jobs:    []string{"blocks-locked", "dry-top", "block-proof"},
+			Choices: []Choice{{Name: "compound", Of: []string{"none", "on"}, Says: "whether sealing and locking compound is on the threads"}},
+			Moves:   []string{"screw in"},
+			Lights:  []string{"left.dry", "right.locked"},
+		},
+		{
+			Name: "screw-hole", draw: screwHole,
+			Says: "Barrel flange seen on its edge, a square standing on it: a line is scribed across the edge, the punch goes on it at the height shown",
+			Jobs: []string{"screw-hole"},
+			Live: "thickness",
+			Drives: []Drive{
+				{Name: "thickness", Kind: quantity.Length, Least: 6, Usual: 0.5 * inch, Most: 0.9 * inch, Says: "of the flange"},
+				{Name: "height", Kind: quantity.Length, Least: 1, Usual: 0.25 * inch, Most: 0.8 * inch, Says: "of the punch mark above the joint face"},
+			},
+			Moves:  []string{"punch"},
+			Lights: []string{"left.thickness", "right"},
+		},
+		{
+			Name: "block-fit", draw: blockFit,
+			Says:   "The fits of a guide block, from above: the round seat in the flange, the block in it, its two holes and a follower; each is measured where it is lit",
+			Jobs:   []string{"block-fit"},
+			Live:   "size",
+			Drives: []Drive{{Name: "size", Kind: quantity.Length, Least: 0, Usual: 30, Most: 200, Says: "what the gauge reads"}},
+			Lights: []string{"left.seat", "right.block", "left.inlet.hole", "right.exhaust.follower", "left.exhaust.hole"},
+		},
 	}
 }
 
@@ -61,6 +128,13 @@ func blockRead(s *scene) {
 			yt = y + 16*map[bool]float64{true: 1, false: -1}[s.n.Move != "towards"]
 		}
 		s.as("target", func() { s.line(classOther, x-14, yt, x+190, yt) })
+	}
+	if side != "" {
+		s.as("set screw", func() {
+			in := map[string]float64{"loose": 0, "seated": 16}[s.is("seat")]
+			s.poly(classLitWash, x-50, 292, x-2, 292, x-2+in, 302, x-2, 312, x-50, 312)
+		})
+		s.say(map[string]string{"loose": "held by its set screw alone", "seated": "seated on its screw's cone"}[s.is("seat")])
 	}
 	s.blockMove(x, y)
 	s.blockPlan(side)

@@ -16,6 +16,7 @@ func boltRows() []Row {
 			Drives:  []Drive{{Name: "stretch", Kind: quantity.Length, Least: -1, Usual: 0, Most: 1, Says: "how much longer the bolt has become"}, {Name: "torque", Kind: quantity.Torque, Least: 0, Usual: 0, Most: 500, Says: "to tighten to"}},
 			Choices: []Choice{{Name: "part", Of: []string{"head", "base"}, Says: "what the bolts hold"}},
 			Moves:   []string{"tighten", "slacken"},
+			Lights:  []string{"5", "bolt-2"},
 			Bolts:   true,
 		},
 	}
@@ -50,6 +51,12 @@ func boltCircle(s *scene) {
 		s.as("bolt "+b.Name, func() { s.bolt(at[i], b, i == now) })
 	}
 	s.front(300, 42, "up")
+	s.text(classNote, 44, 42, s.is("part"), Start)
+	if s.is("part") == "base" {
+		for _, x := range []float64{212, 428} {
+			s.circle(classThin, x, 260, 74)
+		}
+	}
 	v := s.written("stretch", s.written("torque", ""))
 	if v != "" {
 		s.text(classFigure, 604, 42, v, End)

@@ -12,7 +12,7 @@ func crankRows() []Row {
 			Drives:  []Drive{{Name: "float", Kind: quantity.Length, Least: 0, Usual: 0.008 * inch, Most: 0.06 * inch, Says: "the whole movement; the gap at the bearing is drawn much enlarged"}},
 			Choices: []Choice{{Name: "shims", Of: []string{"none", "fitted"}, Says: "whether shims stand beside the bearing"}},
 			Moves:   []string{"push", "pull"},
-			Lights:  []string{"push", "pull", "bare", "float"},
+			Lights:  []string{"push", "pull"},
 		},
 		{
 			Name: "crank-runout", draw: crankRunout,
@@ -20,11 +20,60 @@ func crankRows() []Row {
 			Jobs:   []string{"crank-runout"},
 			Live:   "reading",
 			Drives: []Drive{{Name: "angle", Kind: quantity.Angle, Least: -1e6, Usual: 0, Most: 1e6, Says: "of the crank from its mark, in the running direction"}, {Name: "reading", Kind: quantity.Length, Least: -1, Usual: 0, Most: 1, Says: "of the indicator"}},
-			Choices: []Choice{
-				{Name: "journal", Of: []string{"right", "left"}, Says: "which end journal is read"},
-			},
 			Moves:  []string{"turn"},
 			Lights: []string{"left", "right"},
+		},
+		{
+			Name: "camshaft-float", draw: camshaftFloat,
+			Says:   "Camshaft in its two bearings, cut: it is pushed and pulled along its axis, the indicator stands on its end",
+			Jobs:   []string{"end-float"},
+			Live:   "float",
+			Drives: []Drive{{Name: "float", Kind: quantity.Length, Least: 0, Usual: 0.007 * inch, Most: 0.06 * inch, Says: "the whole movement, drawn much enlarged"}},
+			Moves:  []string{"push", "pull"},
+			Lights: []string{"push", "pull"},
+		},
+		{
+			Name: "rod-side", draw: rodSide,
+			Says:   "Mouths of the cases from above, a rod in each: the depth gauge measures from the mouth's edge to the rod",
+			Jobs:   []string{"end-float"},
+			Live:   "side",
+			Drives: []Drive{{Name: "side", Kind: quantity.Length, Least: 0, Usual: 20, Most: 60, Says: "from the mouth's edge to the rod"}},
+			Lights: []string{"left", "right"},
+		},
+		{
+			Name: "rod-bearing", draw: rodBearing,
+			Says: "Connecting rod with its cap and two bolts: the bolts are pulled up by stretch, the bearing is measured in the rod and its journal beside it",
+			Jobs: []string{"rod-bearings", "rods-on"},
+			Live: "reading",
+			Drives: []Drive{
+				{Name: "reading", Kind: quantity.Length, Least: -10, Usual: 0, Most: 200, Says: "what the gauge reads: a bolt's stretch, the shell's bore or the journal"},
+				{Name: "journal_angle", Kind: quantity.Angle, Least: -360, Usual: 0, Most: 360, Says: "where round the journal it is read"},
+			},
+			Moves:  []string{"tighten"},
+			Lights: []string{"left.bolt-1", "right.bolt-2", "left.shell", "right.journal.90deg"},
+		},
+		{
+			Name: "weighing", draw: weighing,
+			Says:   "Connecting rod held level: one end on the scale, the other hung at the same height, so that the scale shows that end's share",
+			Jobs:   []string{"weights"},
+			Live:   "mass",
+			Drives: []Drive{{Name: "mass", Kind: quantity.Mass, Least: 0, Usual: 250, Most: 5000, Says: "what the scale shows"}},
+			Lights: []string{"left.small", "right.big", "left.whole", "right.lot", "hung"},
+		},
+		{
+			Name: "cases", draw: cases,
+			Says:   "Cases from above, cut at the shafts: the crankshaft in its bearings, the camshaft behind it, the joint between the halves",
+			Jobs:   []string{"cases-dry", "cases-closed", "wash-cases"},
+			Moves:  []string{"close"},
+			Lights: []string{"camshaft", "joint"},
+		},
+		{
+			Name: "bush", draw: bush,
+			Says:   "Camshaft bushes in the case, cut, and the shaft's journals beside them; the oil pump with a straight edge over its gears",
+			Jobs:   []string{"cam-bush"},
+			Live:   "size",
+			Drives: []Drive{{Name: "size", Kind: quantity.Length, Least: 0, Usual: 22, Most: 80, Says: "what the gauge reads"}},
+			Lights: []string{"bush.1", "journal.3", "pump"},
 		},
 	}
 }
@@ -86,26 +135,28 @@ func crankFloat(s *scene) {
 
 func (s *scene) floatMove(tip, y float64) {
 	move := s.n.Move
-	if move == "" {
-		move = map[bool]string{s.at("push"): "push", s.at("pull"): "pull"}[true]
+	if move == "" && s.at("push") {
+		move = "push"
+	}
+	if move == "" && s.at("pull") {
+		move = "pull"
 	}
 	draw := map[bool]func(string, float64, float64, float64, float64, float64){true: s.arrow, false: s.backArrow}
 	draw[move == "push"]("left", 190, 440, 60, 440, 24)
-	draw[move != "push"]("right", 386, 440, 516, 440, 24)
-	s.text(className, 288, 457, map[bool]string{true: "push", false: "pull"}[move == "push"], Middle)
+	draw[move == "pull"]("right", 386, 440, 516, 440, 24)
+	s.text(className, 288, 457, move, Middle)
 	if v := s.written("float", ""); v != "" {
 		s.text(classFigure, 620, 48, v, End)
 		s.say("float " + v)
 	}
-	s.say(map[bool]string{true: "push it to the left now", false: "pull it to the right now"}[move == "push"])
+	if move != "" {
+		s.say(map[string]string{"push": "push it to the left now", "pull": "pull it to the right now"}[move])
+	}
 }
 
 func crankRunout(s *scene) {
 	const y = 232
-	end := s.is("journal")
-	if side := s.side(); side != "" {
-		end = side
-	}
+	end := s.side()
 	s.as("vee blocks", func() {
 		for _, x := range []float64{160, 480} {
 			s.from(x-56, y+150).v(y+112).to(x-34, y+92).v(y+30).h(x+34).v(y+92).to(x+56, y+112).v(y + 150).close().cut(rising)
@@ -113,13 +164,15 @@ func crankRunout(s *scene) {
 		s.line(classOutline, 30, y+150, 610, y+150)
 	})
 	s.shaft(0, y, end)
-	tip := map[string]float64{"left": 146, "right": 494}[end]
-	s.indicator(tip, y-30, 0, 40, 0.7)
-	s.turn("clockwise", 90, y, 66, 215, 325)
-	s.text(className, 20, 56, s.written("angle", "turn"), Start)
+	tip := map[string]float64{"left": 146, "right": 494, "": 494}[end]
+	s.indicator(tip, y-30, 0, 40, 0.66)
+	if s.n.Move == "turn" {
+		s.turn("clockwise", 90, y, 66, 215, 325)
+	}
+	s.text(className, 20, 56, s.written("angle", ""), Start)
 	if v := s.written("reading", ""); v != "" {
 		s.text(classFigure, 620, 52, v, End)
 	}
 	s.text(classNote, 320, 440, "one slow turn by hand", Middle)
-	s.say("the indicator stands on the " + end + " journal")
+	s.say("the indicator stands on the " + join([]string{end, "end journal"}))
 }

@@ -5,6 +5,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -30,6 +31,20 @@ func states() []shown {
 		add("bare", drawing.Numbers{})
 		for _, end := range []string{"least", "usual", "most"} {
 			add(end, drawing.Numbers{Of: numbers(r, end), Point: first(r.Lights), Move: first(r.Moves)})
+		}
+		if r.Bolts {
+			bolts := make([]drawing.Bolt, 12)
+			for i := range bolts {
+				bolts[i] = drawing.Bolt{Name: strconv.Itoa(i + 1), X: float64(i % 4), Y: float64(i / 4), Done: i < 4, Now: i == 4, Next: i == 10}
+			}
+			add("twelve", drawing.Numbers{Bolts: bolts, Move: "tighten", Of: numbers(r, "usual")})
+			add("four", drawing.Numbers{Bolts: []drawing.Bolt{{Name: "1", X: -1, Y: -1}, {Name: "2", X: 1, Y: 1}, {Name: "3", X: -1, Y: 1}, {Name: "4", X: 1, Y: -1}}, Point: "3"})
+			add("one", drawing.Numbers{Bolts: []drawing.Bolt{{Name: "1"}}, Point: "1", Move: "slacken"})
+		}
+		if r.Pieces {
+			add("pieces", drawing.Numbers{Pieces: []drawing.Piece{
+				{1, "stop", "left plug"}, {2, "cloth", "right mouth"}, {3, "board", "joint"}, {4, "keeper", "right exhaust follower"}, {5, "keeper", "right inlet follower"}, {6, "clip", "left"}, {12, "indicator", "left"},
+			}})
 		}
 		for _, p := range r.Lights {
 			add("at-"+p, drawing.Numbers{Of: numbers(r, "usual"), Point: p, Move: first(r.Moves)})
@@ -59,7 +74,7 @@ var written = map[string]string{"length": "0.1740 in", "angle": "−135.5°", "t
 func numbers(r drawing.Row, end string) map[string]drawing.Number {
 	of := map[string]drawing.Number{}
 	for _, d := range r.Drives {
-		v := map[string]float64{"least": d.Least, "usual": d.Usual, "most": d.Most}[end]
+		v := map[string]float64{"least": d.Least, "usual": d.Usual, "most": d.Most, "odd": d.Least + (d.Most-d.Least)*0.6137}[end]
 		of[d.Name] = drawing.Number{Value: v, Text: written[string(d.Kind)]}
 	}
 	return of
@@ -100,8 +115,8 @@ func TestWhatARowDoesNotHaveIsRefused(t *testing.T) {
 		{"drawing", "carburettor", drawing.Numbers{}, `"carburettor"`},
 		{"number", "deck", drawing.Numbers{Of: map[string]drawing.Number{"depth": {}}}, `it has no number "depth"; it has deck, arm`},
 		{"number that is none", "deck", drawing.Numbers{Of: map[string]drawing.Number{"deck": {Value: math.NaN()}}}, `"deck" is NaN`},
-		{"choice", "crank-runout", drawing.Numbers{Is: map[string]string{"end": "left"}}, `it has no choice "end"`},
-		{"answer", "crank-runout", drawing.Numbers{Is: map[string]string{"journal": "middle"}}, `its journal is "middle"; it is one of right, left`},
+		{"choice", "crank-float", drawing.Numbers{Is: map[string]string{"end": "left"}}, `it has no choice "end"; it has shims`},
+		{"answer", "crank-float", drawing.Numbers{Is: map[string]string{"shims": "some"}}, `its shims is "some"; it is one of none, fitted`},
 		{"move", "block-read", drawing.Numbers{Move: "sideways"}, `it shows away, towards`},
 		{"bolts", "deck", drawing.Numbers{Bolts: []drawing.Bolt{{Name: "1"}}}, `it has no bolts`},
 		{"bolt's place", "bolts", drawing.Numbers{Bolts: []drawing.Bolt{{Name: "1", X: math.Inf(1)}}}, `bolt "1" stands at +Inf`},

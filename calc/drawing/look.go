@@ -60,9 +60,7 @@ const (
 	classChain    = "chain"
 	classChainLit = "chain-lit"
 	classCable    = "cable"
-	classSpring   = "spring"
 	classFlag     = "flag"
-	classGap      = "gap"
 
 	classNote   = "note"
 	classValue  = "value"
@@ -103,9 +101,7 @@ var looks = map[string]Look{
 	classChain:    {Stroke: Black, Width: 9, Dash: []float64{15, 5}, Butt: true},
 	classChainLit: {Stroke: Lit, Width: 12, Dash: []float64{15, 5}, Butt: true},
 	classCable:    {Stroke: Black, Width: 8},
-	classSpring:   {Stroke: Black, Width: 7},
 	classFlag:     {Stroke: Paper, Fill: Lit, Width: 4},
-	classGap:      {Stroke: Paper, Width: 15, Butt: true},
 
 	classNote:   {Fill: Soft, Size: 30, Edge: 8},
 	classValue:  {Fill: Black, Size: 38, Bold: true, Edge: 8},

@@ -237,3 +237,81 @@ func (k *canvas) coil(lit bool, cx, r, wire, y1, y2 float64, n int) {
 		}
 	}
 }
+
+// named writes what is meant in the top left corner: a side, a valve, a part.
+func (s *scene) named(words ...string) {
+	s.text(className, 20, 54, join(words), Start)
+}
+
+// figured writes a number's text in the top right corner, after its letter where the drawing has one.
+func (s *scene) figured(letter, number string) {
+	v := s.written(number, "")
+	if v == "" {
+		return
+	}
+	s.text(classFigure, 620, 54, join([]string{letter, v}), End)
+	s.say(join([]string{letter, v}))
+}
+
+func join(words []string) string {
+	return strings.Join(slices.DeleteFunc(slices.Clone(words), func(w string) bool { return w == "" }), " ")
+}
+
+// disc is a closed circle as a path, for a cut.
+func (k *canvas) disc(x, y, r float64) []Segment {
+	t := &trace{k: k}
+	return t.arc(x, y, r, 0, 360).close().segs
+}
+
+// boreGauge stands along an axis: its two contacts at x1, y1 and x2, y2, its handle along hx, hy from the middle.
+func (s *scene) boreGauge(x1, y1, x2, y2, hx, hy float64) {
+	mx, my := (x1+x2)/2, (y1+y2)/2
+	l := math.Hypot(x2-x1, y2-y1)
+	ux, uy := (x2-x1)/l, (y2-y1)/l
+	s.as("bore gauge", func() {
+		w := min(36, l/3)
+		s.placed(mx, my, math.Atan2(hx, -hy)*180/math.Pi, 1, func() { s.rect(classBody, -11, -math.Hypot(hx, hy), 22, math.Hypot(hx, hy), 0) })
+		s.placed(mx, my, math.Atan2(uy, ux)*180/math.Pi, 1, func() { s.rect(classBody, -w, -14, 2*w, 28, 8) })
+		s.line(classLitLine, x1+ux*8, y1+uy*8, mx-ux*w, my-uy*w)
+		s.line(classLitLine, mx+ux*w, my+uy*w, x2-ux*8, y2-uy*8)
+		s.circle(classTip, x1+ux*8, y1+uy*8, 9)
+		s.circle(classTip, x2-ux*8, y2-uy*8, 9)
+	})
+}
+
+// micrometer embraces a round part: its two faces at x1 and x2 on the height y, its frame below (down = 1) or above (−1).
+func (s *scene) micrometer(x1, x2, y, reach, down float64) {
+	s.as("micrometer", func() {
+		s.from(x1-12, y-16*down).h(x1-38).v(y+reach*down).to(x1-10, y+(reach+34)*down).h(x2+26).to(x2+54, y+reach*down).v(y-16*down).h(x2+26).v(y+16*down).
+			to(x2+20, y+(reach-6)*down).h(x1-4).to(x1-12, y+16*down).close().draw(classBody)
+		s.rect(classBody, x2+54, y-15, 40, 30, 4)
+		s.line(classLitLine, x1-10, y-12, x1-10, y+12)
+		s.line(classOutline, x2+8, y, x2+26, y)
+		s.line(classLitLine, x2+8, y-12, x2+8, y+12)
+	})
+}
+
+// feeler is a blade whose tip stands at x, y, its holder along the bearing.
+func (s *scene) feeler(x, y, bearing, thick, length float64) {
+	s.as("feeler", func() {
+		s.placed(x, y, bearing, 1, func() {
+			s.rect(classLitWash, -thick/2, -length, thick, length, 0)
+			s.rect(classBody, -17, -length-54, 34, 60, 6)
+		})
+	})
+}
+
+// lobe is a cam's outline: base circle rb, nose rn, lift; its nose at a bearing.
+func (k *canvas) lobe(class string, cx, cy, rb, rn, lift, bearing float64) {
+	d := rb + lift - rn
+	ph := math.Acos((rb-rn)/d) * 180 / math.Pi
+	n := polar(cx, cy, d, bearing)
+	t := &trace{k: k}
+	t.arc(cx, cy, rb, bearing+ph, bearing+360-ph).arc(n.X, n.Y, rn, bearing-ph, bearing+ph).close().draw(class)
+}
+
+// rise is how high a flat foot stands over the cam's centre when the nose is at a bearing: the outline's top.
+func rise(rb, rn, lift, bearing float64) float64 {
+	d := rb + lift - rn
+	return math.Max(rb, d*math.Cos(bearing*math.Pi/180)+rn)
+}

@@ -32,7 +32,7 @@ type Row struct {
 	Drives  []Drive
 	Choices []Choice
 	Moves   []string // the moves that it can show
-	Lights  []string // the words of a point's name that light something
+	Lights  []string // points whose names light something, as the plans name them
 	Bolts   bool     // it is driven by Numbers.Bolts
 	Pieces  bool     // it is driven by Numbers.Pieces
 
@@ -41,7 +41,7 @@ type Row struct {
 
 // Rows is the table of the drawings.
 func Rows() []Row {
-	return slices.Concat(blockRows(), crankRows(), topRows(), boltRows())
+	return slices.Concat(blockRows(), crankRows(), boreRows(), topRows(), camRows(), headRows(), boltRows(), closingRows(), engineRows())
 }
 
 // Find gives a row by its name.
@@ -74,6 +74,9 @@ func Of(name string, n Numbers) (Picture, error) {
 	}
 	if err := r.check(n); err != nil {
 		return Picture{}, err
+	}
+	if r.draw == nil {
+		return Picture{}, fmt.Errorf("drawing %q %w: its row in the table has no function that draws it", name, ErrRefused)
 	}
 	s := newScene(r, n)
 	r.draw(s)

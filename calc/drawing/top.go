@@ -10,7 +10,7 @@ func topRows() []Row {
 			Jobs:   []string{"deck", "deck-proof"},
 			Live:   "deck",
 			Drives: []Drive{{Name: "deck", Kind: quantity.Length, Least: 0, Usual: 0.03 * inch, Most: 0.12 * inch, Says: "how far the crown stands below the joint face"}, {Name: "arm", Kind: quantity.Length, Least: -40, Usual: 25, Most: 40, Says: "from the pin's axis to the tip; its size counts, the point says front or rear"}},
-			Lights: []string{"front", "rear", "left", "right", "datum"},
+			Lights: []string{"left.front", "right.rear", "datum"},
 		},
 	}
 }
@@ -56,7 +56,7 @@ func deckHeight(s *scene) {
 		tipY = face
 		s.say("the indicator stands on the joint face for its zero")
 	}
-	s.indicator(x, tipY, 0, 52, 0.86)
+	s.indicator(x, tipY, 0, 58, 0.7)
 	s.as("bridge", func() { s.rect(classBody, x-14, face-50, 28, 52, 0) })
 	if read {
 		other := 640 - x
