@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
-	"net"
 	"net/http"
 	"path"
 )
@@ -101,21 +100,17 @@ func (s *Server) showLogin(w http.ResponseWriter, r *http.Request, fault string)
 
 func (s *Server) loginDo(w http.ResponseWriter, r *http.Request) {
 	r.Body = http.MaxBytesReader(w, r.Body, 4<<10)
-	from, _, err := net.SplitHostPort(r.RemoteAddr)
-	if err != nil {
-		from = r.RemoteAddr
-	}
 	if s.access.open() {
 		http.Redirect(w, r, "/", http.StatusSeeOther)
 		return
 	}
-	cookie, err := s.access.login(r.Context(), from, r.PostFormValue("code"))
+	cookie, err := s.access.login(r.Context(), r.RemoteAddr, r.PostFormValue("code"))
 	switch {
 	case errors.Is(err, errTooMany):
 		w.WriteHeader(http.StatusTooManyRequests)
 		s.showLogin(w, r, err.Error())
 	case err != nil:
-		s.cfg.Logger.Warn().Str("from", from).Err(err).Msg("access code refused")
+		s.cfg.Logger.Warn().Str("from", r.RemoteAddr).Err(err).Msg("access code refused")
 		w.WriteHeader(http.StatusForbidden)
 		s.showLogin(w, r, err.Error())
 	default:
@@ -126,6 +121,7 @@ func (s *Server) loginDo(w http.ResponseWriter, r *http.Request) {
 
 func (s *Server) logoutDo(w http.ResponseWriter, r *http.Request) {
 	s.access.logout(r)
+	s.hub.wakeAll() // open streams of this session end now
 	http.SetCookie(w, s.access.cookie("", -1))
 	http.Redirect(w, r, "/login", http.StatusSeeOther)
 }

@@ -30,7 +30,8 @@ func (s *Server) stream(w http.ResponseWriter, r *http.Request) {
 		http.NotFound(w, r)
 		return
 	}
-	if page == "bench" && s.access.role(r) != roleWork {
+	may := s.access.role(r)
+	if page == "bench" && may != roleWork {
 		page = "wall"
 	}
 	rc := http.NewResponseController(w)
@@ -68,10 +69,16 @@ func (s *Server) stream(w http.ResponseWriter, r *http.Request) {
 			due = true
 		case <-v.wake:
 		case <-beat.C:
+			if s.access.role(r) != may {
+				return
+			}
 			if out.event("beat", "", struct{}{}) != nil {
 				return
 			}
 			continue
+		}
+		if s.access.role(r) != may {
+			return // logged out, or the session is over
 		}
 		sent := out.live
 		if out.send(due) != nil {

@@ -26,7 +26,6 @@ import (
 	"thoud/devices"
 	"thoud/pipeline"
 	"thoud/pipeline/bus"
-	"thoud/pipeline/monitor"
 	"thoud/store"
 )
 
@@ -175,7 +174,7 @@ func (s *Service) together(ctx context.Context, rec *pipeline.Recorder, feed *bu
 		return err
 	}
 	if s.Listen != "" {
-		g.Go(func() error { return s.monitor(gctx, d, ledger, loop.Profiles) })
+		g.Go(func() error { return s.serveMonitor(gctx, d, ledger, loop.Profiles) })
 	} else if s.Ready != nil {
 		s.Ready(nil)
 	}
@@ -185,23 +184,6 @@ func (s *Service) together(ctx context.Context, rec *pipeline.Recorder, feed *bu
 	waitFor(2*time.Second, func() bool { return d.State().N >= loop.State().N })
 	stopRecording()
 	return errors.Join(err, recorder.Wait())
-}
-
-func (s *Service) monitor(ctx context.Context, d *liveFeed, ledger *store.Store, profiles map[string]devices.Profile) error {
-	m, err := monitor.New(monitor.Config{
-		Bench: d, Archive: archive{ledger, s.Settings.Bench}, Sheets: sheets{ledger, s.Settings.Bench}, Finder: finder{profiles}, Keeper: keeper{ledger, s.Settings.Bench, s.Dir}, Listen: s.Listen,
-		WorkCode: s.Settings.Monitor.WorkCode, LookCode: s.Settings.Monitor.LookCode, Hosts: s.Settings.Monitor.Hosts,
-		CertFile: s.Settings.Monitor.TLSCert, KeyFile: s.Settings.Monitor.TLSKey, Pedal: s.Settings.Monitor.Pedal, Logger: s.Log,
-	})
-	if err != nil {
-		return err
-	}
-	return m.Serve(ctx, func(a net.Addr) {
-		s.Log.Info().Str("address", "http://"+a.String()).Msg("monitor")
-		if s.Ready != nil {
-			s.Ready(a)
-		}
-	})
 }
 
 func waitFor(patience time.Duration, done func() bool) {

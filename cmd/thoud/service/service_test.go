@@ -15,6 +15,7 @@ import (
 	"thoud/capture/bench"
 	"thoud/cmd/thoud/service"
 	"thoud/pipeline/bus"
+	"thoud/pipeline/monitor"
 )
 
 // MustRun runs a service on a folder until the test ends and gives a client of its socket.
@@ -128,5 +129,95 @@ func TestSettingsFaults(t *testing.T) {
 		if err == nil || !strings.Contains(err.Error(), c.want) || !strings.Contains(err.Error(), path) {
 			t.Errorf("%q: got %v, want a fault with %q that names the file", c.text, err, c.want)
 		}
+	}
+}
+
+// An address that another program has does not keep the bench from measuring. Once it is free the pages come.
+func TestATakenAddressKeepsNobodyFromMeasuring(t *testing.T) {
+	taken, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer taken.Close()
+	dir := t.TempDir()
+	ctx, cancel := context.WithCancel(context.Background())
+	ready, ended := make(chan net.Addr, 1), make(chan error, 1)
+	s := &service.Service{Dir: dir, Settings: service.DefaultSettings(), Log: zerolog.Nop(), Listen: taken.Addr().String(), Ready: func(a net.Addr) { ready <- a }}
+	go func() { ended <- s.Run(ctx) }()
+	select {
+	case a := <-ready:
+		if a != nil {
+			t.Fatalf("the monitor says it is at %s, which is taken", a)
+		}
+	case err := <-ended:
+		t.Fatalf("the service ended: %v", err)
+	case <-time.After(20 * time.Second):
+		t.Fatal("the service is not ready")
+	}
+	path, _ := service.SocketPath(dir)
+	c, err := bus.Dial(path, s.Settings.Bench)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer c.Close()
+	st, err := c.Status(ctx)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(st.Troubles) != 1 || !strings.Contains(st.Troubles[0].Words, taken.Addr().String()) {
+		t.Errorf("troubles %+v, want one that names %s", st.Troubles, taken.Addr())
+	}
+	taken.Close()
+	for end := time.Now().Add(20 * time.Second); ; time.Sleep(20 * time.Millisecond) {
+		if st, err = c.Status(ctx); err != nil {
+			t.Fatal(err)
+		}
+		if len(st.Troubles) == 0 {
+			break
+		}
+		if time.Now().After(end) {
+			t.Fatalf("the address is free and the pages do not come: %+v", st.Troubles)
+		}
+	}
+	cancel()
+	if err := <-ended; err != nil {
+		t.Error(err)
+	}
+}
+
+// Pages that other machines reach without TLS are warned of as long as that is so.
+func TestPagesWithoutTLSAreWarnedOf(t *testing.T) {
+	dir := t.TempDir()
+	settings := service.DefaultSettings()
+	hash, err := monitor.HashCode("both hands")
+	if err != nil {
+		t.Fatal(err)
+	}
+	settings.Monitor.WorkCode = hash
+	ctx, cancel := context.WithCancel(context.Background())
+	ready, ended := make(chan net.Addr, 1), make(chan error, 1)
+	s := &service.Service{Dir: dir, Settings: settings, Log: zerolog.Nop(), Listen: "0.0.0.0:0", Ready: func(a net.Addr) { ready <- a }}
+	go func() { ended <- s.Run(ctx) }()
+	select {
+	case <-ready:
+	case err := <-ended:
+		t.Fatalf("the service ended: %v", err)
+	}
+	path, _ := service.SocketPath(dir)
+	c, err := bus.Dial(path, settings.Bench)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer c.Close()
+	st, err := c.Status(ctx)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(st.Troubles) != 1 || !strings.Contains(st.Troubles[0].Words, "TLS") {
+		t.Errorf("troubles %+v, want a warning that TLS is missing", st.Troubles)
+	}
+	cancel()
+	if err := <-ended; err != nil {
+		t.Error(err)
 	}
 }

@@ -20,6 +20,7 @@ const (
 	BackupsFolder  = "backups"        // copies that the monitor makes
 	BusFolder      = "bus"            // the stream
 	SocketName     = "bus.sock"       // where commands connect, unless the service manager gives a folder for it
+	sessionsName   = "sessions.json"  // who gave an access code
 	lockName       = "lock"           // held by the service that uses the folder
 	packagedFolder = "/var/lib/thoud" // of the service that the package installs
 	packagedSocket = "/run/thoud/" + SocketName
