@@ -65,37 +65,39 @@ func TestEncodeAndDecode(t *testing.T) {
 					limit = 32_766
 				}
 				want := goodSamples(p, rapid.Int64Range(-limit, limit).Draw(rt, "counts"))
-				frame, err := p.Encode(want...)
-				if err != nil {
-					rt.Fatal(err)
-				}
-				d, err := p.NewDecoder()
-				if err != nil {
-					rt.Fatal(err)
-				}
-				d.Idle(nil)
-				var got []devices.Sample
-				emit := func(s devices.Sample, err error) {
-					if err != nil {
-						rt.Fatal(err)
-					}
-					got = append(got, s)
-				}
-				d.Feed(frame, emit)
-				d.Idle(emit)
-				if len(got) != len(want) {
-					rt.Fatalf("%d samples from %q, want %d", len(got), frame, len(want))
-				}
-				for i := range got {
-					if g, w := said(got[i]), said(want[i]); g != w {
-						rt.Fatalf("%q: got %s, want %s", frame, g, w)
-					}
-					if got[i].Value.N != want[i].Value.N {
-						rt.Fatalf("%q: got N %d, want %d", frame, got[i].Value.N, want[i].Value.N)
-					}
-				}
+				sameAgain(rt, p, want)
 			})
 		})
+	}
+}
+
+// sameAgain encodes samples and decodes them.
+func sameAgain(rt *rapid.T, p devices.Profile, want []devices.Sample) {
+	frame, err := p.Encode(want...)
+	if err != nil {
+		rt.Fatal(err)
+	}
+	d, err := p.NewDecoder()
+	if err != nil {
+		rt.Fatal(err)
+	}
+	d.Idle(nil)
+	var got []devices.Sample
+	emit := func(s devices.Sample, err error) {
+		if err != nil {
+			rt.Fatal(err)
+		}
+		got = append(got, s)
+	}
+	d.Feed(frame, emit)
+	d.Idle(emit)
+	if len(got) != len(want) {
+		rt.Fatalf("%d samples from %q, want %d", len(got), frame, len(want))
+	}
+	for i := range got {
+		if g, w := said(got[i]), said(want[i]); g != w || got[i].Value.N != want[i].Value.N {
+			rt.Fatalf("%q: got %s (N %d), want %s (N %d)", frame, g, got[i].Value.N, w, want[i].Value.N)
+		}
 	}
 }
 

@@ -26,9 +26,9 @@ type family struct {
 	checked  func(Profile) bool // every good frame carries a check sum
 	// weigh says what speaks for a guess, and against it; values says that values were read.
 	weigh    func(p Profile, values bool, say func(float64, string, ...any))
-	teach    func(Profile, []Press) ([]candidate, string) // layouts that explain the presses; nil where untaught says why
-	keys     bool                                         // it may send keys and pedals
-	untaught string                                       // why it is not learnt from presses
+	teach    func(base Profile, presses []Press, streams bool) ([]candidate, string) // layouts that explain the presses; nil where untaught says why
+	keys     bool                                                                    // it may send keys and pedals
+	untaught string                                                                  // why it is not learnt from presses
 }
 
 // families are tried by teach in this order: what shows most about itself first.

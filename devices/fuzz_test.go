@@ -37,27 +37,33 @@ func fuzz(f *testing.F, family string) {
 			return
 		}
 		for _, p := range list {
-			whole := p.decodeAll(t, data, len(data)+1)
-			pieces := p.decodeAll(t, data, int(cut%16)+1)
-			if len(whole) != len(pieces) {
-				t.Fatalf("%s: %d samples at once, %d in pieces of %d", p.Name, len(whole), len(pieces), cut%16+1)
-			}
-			for i, s := range whole {
-				if said(s) != said(pieces[i]) {
-					t.Fatalf("%s: %s at once, %s in pieces", p.Name, said(s), said(pieces[i]))
-				}
-				again := p.decodeAll(t, s.Frame, len(s.Frame))
-				found := false
-				for _, a := range again {
-					found = found || said(a) == said(s)
-				}
-				if !found {
-					t.Fatalf("%s: %s does not come from its own frame %q (%d samples)", p.Name, said(s), s.Frame, len(again))
-				}
-			}
+			p.cutAnywhere(t, data, int(cut%16)+1)
 			p.recovers(t, data)
 		}
 	})
+}
+
+// cutAnywhere checks that the same comes of bytes at once and in pieces, and that each sample comes from its own frame.
+func (p fuzzed) cutAnywhere(t *testing.T, data []byte, piece int) {
+	t.Helper()
+	whole := p.decodeAll(t, data, len(data)+1)
+	pieces := p.decodeAll(t, data, piece)
+	if len(whole) != len(pieces) {
+		t.Fatalf("%s: %d samples at once, %d in pieces of %d", p.Name, len(whole), len(pieces), piece)
+	}
+	for i, s := range whole {
+		if said(s) != said(pieces[i]) {
+			t.Fatalf("%s: %s at once, %s in pieces", p.Name, said(s), said(pieces[i]))
+		}
+		again := p.decodeAll(t, s.Frame, len(s.Frame))
+		found := false
+		for _, a := range again {
+			found = found || said(a) == said(s)
+		}
+		if !found {
+			t.Fatalf("%s: %s does not come from its own frame %q (%d samples)", p.Name, said(s), s.Frame, len(again))
+		}
+	}
 }
 
 // recovers checks that a frame after garbage and a silence is read.

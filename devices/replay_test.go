@@ -149,17 +149,23 @@ func replay(t *testing.T, p devices.Profile, c capture, piece int) {
 		case "reset":
 			d.Reset()
 		default:
-			if len(came) == 0 {
-				t.Fatalf("line %d: %s %s: nothing came", s.line, s.verb, s.text)
-			}
-			got, want := came[0], s.verb+" "+s.text
-			if s.verb == "reads" && got != want || s.verb == "refuses" && (!strings.HasPrefix(got, "refuses ") || !strings.Contains(got, s.text)) {
-				t.Fatalf("line %d: got\n%s\nwant\n%s", s.line, got, want)
-			}
-			came = came[1:]
+			came = s.must(t, came)
 		}
 	}
 	if len(came) > 0 {
 		t.Errorf("left over: %q", came)
 	}
+}
+
+// must takes off the first of what came and checks that it is what the capture says.
+func (s captureStep) must(t *testing.T, came []string) (rest []string) {
+	t.Helper()
+	if len(came) == 0 {
+		t.Fatalf("line %d: %s %s: nothing came", s.line, s.verb, s.text)
+	}
+	got, want := came[0], s.verb+" "+s.text
+	if s.verb == "reads" && got != want || s.verb == "refuses" && (!strings.HasPrefix(got, "refuses ") || !strings.Contains(got, s.text)) {
+		t.Fatalf("line %d: got\n%s\nwant\n%s", s.line, got, want)
+	}
+	return came[1:]
 }

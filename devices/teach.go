@@ -8,21 +8,26 @@ import (
 	"thoud/calc/quantity"
 )
 
-// Press is one press of a gauge's data key: what its display showed and what came over the line.
+// Press is one press of a gauge's data key, or one standstill of a gauge that streams: what its display showed and what
+// came over the line.
 type Press struct {
 	Shown quantity.Value // in the unit and with the places of the display
-	Bytes []byte         // all of it, up to the silence after it
+	Bytes []byte         // all of it, up to the silence after it; of a gauge that streams what came while the display stood still
+	// Pauses says after how many bytes a gauge that streams paused for some milliseconds, rising.
+	Pauses []int
 }
 
 // Lesson is what was learnt of an unknown gauge from a few presses: every layout that explains all of them.
 type Lesson struct {
 	presses    []Press
+	streams    bool
 	candidates []candidate // the likeliest first
 }
 
 // candidate is one layout, with what the presses could not show of it.
 type candidate struct {
 	profile Profile
+	channel string // the channel that the display was of, "" where there is one only
 	notes   []string
 }
 
@@ -33,20 +38,21 @@ var (
 )
 
 // Teach works out how a gauge sends from at least three presses with at least two different values: lines of text first,
-// described bit fields where that does not explain them. title and line go into the profile. It fails with ErrTooFew
-// and with ErrNoLayout, saying what does not fit.
-func Teach(name, title string, line Line, presses []Press) (Lesson, error) {
+// described bit fields where that does not explain them. base gives the profile's name, title and line. streams says that
+// the gauge sends by itself, without a press: then its frames are not told apart by silence. It fails with ErrTooFew and
+// with ErrNoLayout, saying what does not fit.
+func Teach(base Profile, streams bool, presses []Press) (Lesson, error) {
 	if err := enough(presses); err != nil {
 		return Lesson{}, err
 	}
-	base := Profile{Name: name, Title: title, Line: line, Resolution: finest(presses)}
-	l := Lesson{presses: presses}
+	base.Resolution = finest(presses)
+	l := Lesson{presses: presses, streams: streams}
 	var whys []string
 	for _, f := range families() {
 		if f.teach == nil {
 			continue
 		}
-		found, why := f.teach(base, presses)
+		found, why := f.teach(base, presses, streams)
 		if len(found) > 0 {
 			l.candidates = found
 			return l, nil
@@ -89,6 +95,9 @@ func finest(presses []Press) quantity.Value {
 // Profile is the likeliest layout.
 func (l Lesson) Profile() Profile { return l.candidates[0].profile }
 
+// Channel is the channel of Profile that the display was of, "" where its lines carry one only.
+func (l Lesson) Channel() string { return l.candidates[0].channel }
+
 // Ambiguous says in words what the presses left open; empty where nothing is.
 func (l Lesson) Ambiguous() []string {
 	notes := append([]string(nil), l.candidates[0].notes...)
@@ -106,21 +115,21 @@ func (l Lesson) Prove(p Press) (Lesson, error) {
 			return l, fmt.Errorf("%w: %s was shown before and proves nothing; set another value", ErrTooFew, p.Shown)
 		}
 	}
-	kept := Lesson{presses: append(append([]Press(nil), l.presses...), p)}
+	kept := Lesson{presses: append(append([]Press(nil), l.presses...), p), streams: l.streams}
 	for _, c := range l.candidates {
-		if explains(c.profile, p) == nil {
+		if explains(c, p, l.streams) == nil {
 			kept.candidates = append(kept.candidates, c)
 		}
 	}
 	if len(kept.candidates) == 0 {
-		return l, fmt.Errorf("%w: %s: %w", ErrNoLayout, p.Shown, explains(l.candidates[0].profile, p))
+		return l, fmt.Errorf("%w: %s: %w", ErrNoLayout, p.Shown, explains(l.candidates[0], p, l.streams))
 	}
 	return kept, nil
 }
 
-// explains reports whether a profile reads a press as the display showed it, and nothing besides.
-func explains(p Profile, press Press) error {
-	d, err := p.NewDecoder()
+// explains reports whether a layout reads a press as the display showed it, and nothing besides on its channel.
+func explains(c candidate, press Press, streams bool) error {
+	d, err := c.profile.NewDecoder()
 	if err != nil {
 		return err
 	}
@@ -129,6 +138,7 @@ func explains(p Profile, press Press) error {
 		switch {
 		case e != nil:
 			err = errors.Join(err, e)
+		case s.Channel != c.channel && c.channel != "":
 		case s.Value.N != press.Shown.N || s.Value.Unit.Code != press.Shown.Unit.Code || s.Value.Places != press.Shown.Places:
 			err = errors.Join(err, fmt.Errorf("the display shows %s, the frame reads %s", press.Shown, s.Value))
 		default:
@@ -136,7 +146,7 @@ func explains(p Profile, press Press) error {
 		}
 	}
 	d.Idle(emit)
-	d.Feed(press.Bytes, emit)
+	d.Feed(whole(c.profile, press, streams), emit)
 	d.Idle(emit)
 	if err == nil && read == 0 {
 		err = fmt.Errorf("nothing was read from %s", quoteBytes(press.Bytes))
@@ -145,13 +155,13 @@ func explains(p Profile, press Press) error {
 }
 
 // keep sorts out the profiles that are sound and explain every press; why is the first one's fault where none does.
-func keep(list []candidate, presses []Press) (kept []candidate, why string) {
+func keep(list []candidate, presses []Press, streams bool) (kept []candidate, why string) {
 	seen := map[string]bool{}
 	for _, c := range list {
 		err := c.profile.Validate()
 		for _, p := range presses {
 			if err == nil {
-				err = explains(c.profile, p)
+				err = explains(c, p, streams)
 			}
 		}
 		if err != nil {

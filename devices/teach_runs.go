@@ -7,6 +7,7 @@ import (
 
 // run is where the figures stand in one line.
 type run struct {
+	press      int
 	line       string
 	start, end int
 	places     int
@@ -15,15 +16,16 @@ type run struct {
 
 // followed takes the k-th run of figures of each line and checks that it follows the display: the same number, or the
 // whole counts without a mark, which then need a scale.
-func followed(lines []string, presses []Press, k int, mark string) (runs []run, scale string, ok bool) {
+func followed(lines []taughtLine, presses []Press, k int, mark string) (runs []run, scale string, ok bool) {
 	direct, counts := true, true
 	places, step := -1, int64(0)
-	for i, line := range lines {
+	for _, l := range lines {
+		line, shown := l.text, presses[l.press].Shown
 		r, ok := nthRun(line, k, mark[0])
 		if !ok {
 			return nil, "", false
 		}
-		want, ok := shownDigits(presses[i].Shown)
+		want, ok := shownDigits(shown)
 		if !ok {
 			return nil, "", false
 		}
@@ -31,11 +33,11 @@ func followed(lines []string, presses []Press, k int, mark string) (runs []run, 
 		if why != "" {
 			return nil, "", false
 		}
-		r.places = d.places
+		r.press, r.places = l.press, d.places
 		want = max(want, -want)
-		direct = direct && d.digits == want && d.places == presses[i].Shown.Places
-		counts = counts && !r.point && (places < 0 || places == presses[i].Shown.Places)
-		places = presses[i].Shown.Places
+		direct = direct && d.digits == want && d.places == shown.Places
+		counts = counts && !r.point && (places < 0 || places == shown.Places)
+		places = shown.Places
 		switch {
 		case d.digits == 0:
 			counts = counts && want == 0

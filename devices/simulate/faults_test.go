@@ -14,54 +14,56 @@ import (
 // Garbage, splits and merges on the line lose or spoil no more than the frame they touch, and make nothing up.
 func TestNothingIsMadeUpOfGarbage(t *testing.T) {
 	for _, name := range []string{"text-signed-decimal-cr", "text-signed-counts-length", "bits-bcd-seven-bytes", "bench-line-checked"} {
-		t.Run(name, func(t *testing.T) {
-			p := mustProfile(t, name)
-			o := simulate.Options{Profile: p, Seed: 11, Knobs: simulate.Knobs{Garbage: 0.2, Split: 0.5, Merge: 0.3}}
-			if p.Family == devices.FamilyBench {
-				o.Channel = "left"
-			}
-			g := mustOpen(t, o)
-			g.SetStatus(map[bool]devices.Status{true: devices.Stable}[p.Family == devices.FamilyBits])
-			l := mustListen(t, g.Path(), p)
-			sent := map[string]bool{}
-			const frames = 300
-			for i := range frames {
-				v := mustParse(t, fmt.Sprintf("%d.%03d mm", i%10, 5*(i%200)))
-				sent[v.String()], sent[v.Digits()+"0 mm"] = true, true
-				g.Set(v)
-				if err := g.Send(); err != nil {
-					t.Fatal(err)
-				}
-				if i%20 == 19 { // keep the port from running full
-					n := len(l.samples)
-					l.until(t, func() bool { return len(l.samples) > n })
-				}
-			}
-			// The last word, after a silence, so that the end is known.
-			last := mustParse(t, "9.995 mm")
-			g.Set(last)
-			end := func() bool { return len(l.samples) > 0 && l.samples[len(l.samples)-1].Value.N == last.N }
-			sent[last.String()], sent["9.9950 mm"] = true, true
-			for range 20 {
-				if err := g.Send(); err != nil {
-					t.Fatal(err)
-				}
-			}
-			l.until(t, end)
-			for _, s := range l.samples {
-				if !sent[s.Value.String()] {
-					t.Errorf("%s was never sent", s.Value)
-				}
-			}
-			// One frame in five has garbage before it, which may spoil it and, where the garbage swallows the frame's
-			// beginning, no other.
-			if len(l.samples) < frames/2 {
-				t.Errorf("%d of %d frames were read", len(l.samples), frames)
-			}
-			if len(l.errs) == 0 {
-				t.Error("garbage and no error")
-			}
-		})
+		t.Run(name, func(t *testing.T) { nothingIsMadeUp(t, name) })
+	}
+}
+
+func nothingIsMadeUp(t *testing.T, name string) {
+	p := mustProfile(t, name)
+	o := simulate.Options{Profile: p, Seed: 11, Knobs: simulate.Knobs{Garbage: 0.2, Split: 0.5, Merge: 0.3}}
+	if p.Family == devices.FamilyBench {
+		o.Channel = "left"
+	}
+	g := mustOpen(t, o)
+	g.SetStatus(map[bool]devices.Status{true: devices.Stable}[p.Family == devices.FamilyBits])
+	l := mustListen(t, g.Path(), p)
+	sent := map[string]bool{}
+	const frames = 300
+	for i := range frames {
+		v := mustParse(t, fmt.Sprintf("%d.%03d mm", i%10, 5*(i%200)))
+		sent[v.String()], sent[v.Digits()+"0 mm"] = true, true
+		g.Set(v)
+		if err := g.Send(); err != nil {
+			t.Fatal(err)
+		}
+		if i%20 == 19 { // keep the port from running full
+			n := len(l.samples)
+			l.until(t, func() bool { return len(l.samples) > n })
+		}
+	}
+	// The last word, after a silence, so that the end is known.
+	last := mustParse(t, "9.995 mm")
+	g.Set(last)
+	end := func() bool { return len(l.samples) > 0 && l.samples[len(l.samples)-1].Value.N == last.N }
+	sent[last.String()], sent["9.9950 mm"] = true, true
+	for range 20 {
+		if err := g.Send(); err != nil {
+			t.Fatal(err)
+		}
+	}
+	l.until(t, end)
+	for _, s := range l.samples {
+		if !sent[s.Value.String()] {
+			t.Errorf("%s was never sent", s.Value)
+		}
+	}
+	// One frame in five has garbage before it, which may spoil it and, where the garbage swallows the frame's
+	// beginning, no other.
+	if len(l.samples) < frames/2 {
+		t.Errorf("%d of %d frames were read", len(l.samples), frames)
+	}
+	if len(l.errs) == 0 {
+		t.Error("garbage and no error")
 	}
 }
 
