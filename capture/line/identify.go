@@ -160,20 +160,3 @@ func (id Identifier) hear(ctx context.Context, path string, line devices.Line, r
 	}
 	return h, ctx.Err()
 }
-
-// PressedOnce waits for one press of a data key: it records from the first byte to the silence after it.
-func PressedOnce(ctx context.Context, port Port) ([]byte, error) {
-	var out []byte
-	buf := make([]byte, 4096)
-	for ctx.Err() == nil {
-		n, err := port.Read(buf)
-		if err != nil {
-			return nil, fmt.Errorf("%w (%w)", ErrGone, err)
-		}
-		out = append(out, buf[:n]...)
-		if n == 0 && len(out) > 0 {
-			return out, nil
-		}
-	}
-	return nil, ctx.Err()
-}

@@ -26,8 +26,9 @@ func newTeachCommand() *cobra.Command {
 	var settings devices.Line
 	cmd := &cobra.Command{Use: "teach PORT", Short: "Learn how a gauge speaks that no profile fits, from a few presses of its data key", Args: cobra.ExactArgs(1),
 		Long: `Set the gauge to a value, type here what its display shows, press its data key; three or four times: 0, something
-positive, the same negative, and in the other unit if it has one. A last press proves what was learnt. The profile is
-written into the profiles folder of the state folder.`,
+positive, the same negative, and in the other unit if it has one. A last press proves what was learnt. A gauge that
+sends by itself is noticed at the beginning: keep it still while it is listened to. The profile is written into the
+profiles folder of the state folder.`,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			dir, err := stateDir(cmd)
 			if err != nil {
@@ -59,11 +60,23 @@ written into the profiles folder of the state folder.`,
 
 // teacher leads the builder through the presses.
 type teacher struct {
-	in  *bufio.Scanner
-	out io.Writer
+	in      *bufio.Scanner
+	out     io.Writer
+	streams bool // the gauge sends by itself
 }
 
-func (t *teacher) learn(ctx context.Context, port line.Port, name, title string, line devices.Line) (devices.Profile, error) {
+// standstill is how long a gauge that streams is listened to: one that sends twice a second brings whole frames.
+const standstill = 2 * time.Second
+
+func (t *teacher) learn(ctx context.Context, port line.Port, name, title string, settings devices.Line) (devices.Profile, error) {
+	fmt.Fprintln(t.out, "leave the gauge alone for a moment: does it send by itself?")
+	b, _, err := line.Standstill(ctx, port, standstill)
+	if err != nil {
+		return devices.Profile{}, err
+	}
+	if t.streams = len(b) > 0; t.streams {
+		fmt.Fprintln(t.out, "it sends by itself")
+	}
 	var presses []devices.Press
 	for _, ask := range []string{"0", "something positive, three figures or more", "the same below zero", "the other unit, if it has one (empty line to skip)"} {
 		p, ok, err := t.press(ctx, port, ask)
@@ -77,7 +90,7 @@ func (t *teacher) learn(ctx context.Context, port line.Port, name, title string,
 			presses = append(presses, p)
 		}
 	}
-	lesson, err := devices.Teach(name, title, line, presses)
+	lesson, err := devices.Teach(devices.Profile{Name: name, Title: title, Line: settings}, t.streams, presses)
 	if err != nil {
 		return devices.Profile{}, err
 	}
@@ -87,6 +100,9 @@ func (t *teacher) learn(ctx context.Context, port line.Port, name, title string,
 	}
 	if lesson, err = lesson.Prove(p); err != nil {
 		return devices.Profile{}, err
+	}
+	if c := lesson.Channel(); c != "" {
+		fmt.Fprintf(t.out, "its lines carry several channels; the display was that of %s\n", c)
 	}
 	for _, note := range lesson.Ambiguous() {
 		fmt.Fprintln(t.out, "still open:", note)
@@ -107,16 +123,31 @@ func (t *teacher) press(ctx context.Context, port line.Port, ask string) (device
 			fmt.Fprintln(t.out, err)
 			continue
 		}
-		fmt.Fprintln(t.out, "now press its data key once")
-		wait, cancel := context.WithTimeout(ctx, pressPatience)
-		b, err := line.PressedOnce(wait, port)
-		cancel()
-		if err != nil {
-			return devices.Press{}, false, fmt.Errorf("no press came: %w", err)
+		p := devices.Press{Shown: v}
+		if p.Bytes, p.Pauses, err = t.hear(ctx, port); err != nil {
+			return p, false, err
 		}
-		fmt.Fprintf(t.out, "heard %d bytes: %q\n", len(b), b)
-		return devices.Press{Shown: v, Bytes: b}, true, nil
+		fmt.Fprintf(t.out, "heard %d bytes: %q\n", len(p.Bytes), p.Bytes[:min(len(p.Bytes), bytesShown)])
+		return p, true, nil
 	}
+}
+
+// bytesShown is how much of a press is shown.
+const bytesShown = 80
+
+// hear takes one press of the data key, or listens to a gauge that sends by itself.
+func (t *teacher) hear(ctx context.Context, port line.Port) (b []byte, pauses []int, err error) {
+	if t.streams {
+		fmt.Fprintln(t.out, "keep it still")
+		return line.Standstill(ctx, port, standstill)
+	}
+	fmt.Fprintln(t.out, "now press its data key once")
+	wait, cancel := context.WithTimeout(ctx, pressPatience)
+	defer cancel()
+	if b, err = line.PressedOnce(wait, port); err != nil {
+		return nil, nil, fmt.Errorf("no press came: %w", err)
+	}
+	return b, nil, nil
 }
 
 func writeProfile(w io.Writer, dir string, p devices.Profile) error {

@@ -6,6 +6,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -22,6 +23,7 @@ type hands struct {
 	t     *testing.T
 	gauge *simulate.Gauge
 	shown []string // "" skips the question
+	off   bool     // it does not press: the gauge sends by itself
 	wg    sync.WaitGroup
 }
 
@@ -38,6 +40,8 @@ func (h *hands) Read(p []byte) (int, error) {
 			h.t.Errorf("test: %v", err)
 		}
 		h.gauge.Set(v)
+	}
+	if text != "" && !h.off {
 		h.wg.Add(1)
 		go func() {
 			defer h.wg.Done()
@@ -115,5 +119,33 @@ func TestTeachWritesAProfileThatReads(t *testing.T) {
 		t.Error("taught from one press")
 	} else if !strings.Contains(err.Error(), "presses") {
 		t.Errorf("one press: %v", err)
+	}
+}
+
+// A gauge that sends by itself is taught without a press, and not told to fall silent between its frames.
+func TestTeachAGaugeThatStreams(t *testing.T) {
+	all, err := devices.Profiles(nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	i := slices.IndexFunc(all, func(p devices.Profile) bool { return p.Name == "text-signed-decimal-unit-crlf" })
+	dir := t.TempDir()
+	g, err := simulate.Open(simulate.Options{Profile: all[i], Dir: dir, Name: "unknown"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer g.Close()
+	g.Stream(30 * time.Millisecond)
+	h := &hands{t: t, gauge: g, off: true, shown: []string{"0.000 mm", "12.340 mm", "-12.340 mm", "", "3.145 mm"}}
+	var out bytes.Buffer
+	if err := run(context.Background(), []string{"--state", dir, "teach", filepath.Join(dir, "unknown"), "--name", "shop-stream"}, h, &out, io.Discard); err != nil {
+		t.Fatalf("teach: %v\n%s", err, out.String())
+	}
+	text, err := os.ReadFile(filepath.Join(dir, service.ProfilesFolder, "shop-stream.toml"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !strings.Contains(out.String(), "it sends by itself") || strings.Contains(string(text), "gap") || !strings.Contains(string(text), `end = "\r\n"`) {
+		t.Errorf("%s\n%s", out.String(), text)
 	}
 }
