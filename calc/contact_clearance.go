@@ -10,18 +10,22 @@ import (
 // of its protrusion against the cylinder's joint face gives where contact is, and so where the block must stand.
 //
 //	σ = −1 where protrusion is read on the cam side, +1 where an outside face is read
-//	contact = protrusion (one), or the plateau after the last increase over a full turn (list, outside only)
+//	contact = protrusion (one), or the mean of the plateau after the last increase over a full turn (list, outside only)
 //	target  = contact + σ·clearance
 //	move    = σ·(target − now)            + = away from the cam
 //	clearance now   = σ·(now − contact)
 //	built clearance = clearance + joint at assembly − joint at contact
 //
-// Lengths in mm. Refused: a block that was never touched (start within the uncertainty of the contact reading), a list
-// read on the cam side, a list that does not cover the turn. Once seated on its cone the block is only ground, never
-// driven. Plane geometry; the transfer itself is common practice.
+// Lengths in mm. A list stands in the order of turning. Its plateau is found from its own scatter (see findPlateau), and
+// the scatter decides whether the block went back: a fall of more than 0.01 mm and of five standard deviations is
+// refused, a smaller one that still stands out is warned of and what was read before it counts. A block that stands
+// inside contact (now below it) has no clearance: it is told that the lobe pushes it, and the clearance is 0, not
+// negative. Refused: a block that was never touched (start within the uncertainty of the contact reading), a list read on
+// the cam side, a list that does not cover the turn. Once seated on its cone the block is only ground, never driven.
+// Plane geometry; the transfer itself is common practice; the plateau computed independently, no published example.
 func contactClearance() Method {
 	return Method{
-		Name: "contact-clearance", Version: 1, Title: "Guide-block clearance by contact transfer",
+		Name: "contact-clearance", Version: 2, Title: "Guide-block clearance by contact transfer",
 		Inputs: []Input{
 			{Name: "protrusion", Shape: List, Kind: quantity.Length, Doc: "protrusion against the joint face, one reading after the lobes have pushed the block, or a list over the turn (side \"outside\" only)"},
 			{Name: "crank_angle", Shape: List, Kind: quantity.Angle, Optional: true, Doc: "crank angle of each reading of a list"},
@@ -36,7 +40,7 @@ func contactClearance() Method {
 		Figures: []Figure{
 			{Name: "contact", Kind: quantity.Length, Doc: "reading at contact"},
 			{Name: "target", Kind: quantity.Length, Doc: "reading at which the block has the wanted clearance"},
-			{Name: "clearance_now", Kind: quantity.Length, Doc: "clearance as the block stands"},
+			{Name: "clearance_now", Kind: quantity.Length, Doc: "clearance as the block stands; 0 where it stands inside contact"},
 			{Name: "move", Kind: quantity.Length, Doc: "still to move, + = away from the cam"},
 			{Name: "grind", Kind: quantity.Length, Doc: "to grind off the cam side (seated only)"},
 			{Name: "built_clearance", Kind: quantity.Length, Doc: "clearance with the joint as it will be built"},
@@ -60,7 +64,7 @@ func computeContactClearance(in Args, out *Out) error {
 	contact := readings[0]
 	if len(readings) > 1 {
 		var err error
-		if contact, err = contactPlateau(in, sigma); err != nil {
+		if contact, err = contactPlateau(in, sigma, out); err != nil {
 			return err
 		}
 	}
@@ -80,12 +84,17 @@ func computeContactClearance(in Args, out *Out) error {
 	move := sigma * (target - now)
 	out.Set("contact", contact)
 	out.Set("target", target)
-	out.Set("clearance_now", sigma*(now-contact))
+	standingNow := sigma * (now - contact)
+	if doubt := math.Max(coverage95*math.Hypot(in.U("now"), listU(in, "protrusion")), 1e-9); standingNow < -doubt {
+		out.Warn("the block stands %.3f mm inside contact: there is no clearance, and the lobe pushes it when the camshaft is turned", -standingNow)
+	}
+	standingNow = math.Max(standingNow, 0)
+	out.Set("clearance_now", standingNow)
 	out.Set("move", move)
 	// What is built follows from the clearance as it stands, once it has been set; before that from the wanted one.
 	standing := clearance
 	if in.Has("now") {
-		standing = sigma * (now - contact)
+		standing = standingNow
 	}
 	out.Set("built_clearance", standing+in.Num("joint_at_assembly")-in.Num("joint_at_contact"))
 	if in.Flag("seated") {
@@ -111,8 +120,17 @@ func grindSeated(move float64, out *Out) error {
 	return nil
 }
 
+// Rules of a list of readings over the turn.
+const (
+	widestContactGap = 60   // between two readings, degrees of crank
+	leastFall        = 0.01 // a fall of less is never taken for the block going back, mm
+	clearFall        = 5    // nor is one of fewer standard deviations: at four, one honest turn in five thousand was refused
+	clearSpike       = 6    // two readings in a row so many standard deviations over the plateau stood at contact
+	fewAtContact     = 5    // a plateau of fewer readings wants more of the turn
+)
+
 // contactPlateau finds where the readings of an outside face stop growing over one full turn of the camshaft.
-func contactPlateau(in Args, sigma float64) (float64, error) {
+func contactPlateau(in Args, sigma float64, out *Out) (float64, error) {
 	readings, angles := in.List("protrusion"), in.List("crank_angle")
 	if sigma < 0 {
 		return 0, Refuse("side", "give one reading, taken after a full turn of the camshaft", "a list of readings over the turn can only be taken on an outside face")
@@ -120,15 +138,30 @@ func contactPlateau(in Args, sigma float64) (float64, error) {
 	if len(angles) != len(readings) {
 		return 0, Refuse("crank_angle", "give one angle for each reading", "%d angles for %d readings", len(angles), len(readings))
 	}
-	if gap := widestGap(angles, 720); gap > 60 {
-		return 0, Refuse("crank_angle", "turn on and read through the whole 720° of crank", "the widest gap is %.0f°, at most 60° is accepted", gap)
+	if gap := widestGap(angles, cycle); gap > widestContactGap {
+		return 0, Refuse("crank_angle", "turn on and read through the whole 720° of crank", "the widest gap is %.0f°, at most %d° is accepted", gap, widestContactGap)
 	}
-	contact := readings[0]
-	for _, r := range readings {
-		contact = math.Max(contact, r)
+	p := findPlateau(readings, listU(in, "protrusion"))
+	m := float64(p.to - p.from)
+	wentBack := func(fall float64) error {
+		return Refuse("protrusion", "nip the block a little more and repeat the turn", "the block went back %.3f mm after contact", fall)
 	}
-	if last := readings[len(readings)-1]; contact-last > math.Max(2*listU(in, "protrusion"), 0.01) {
-		return 0, Refuse("protrusion", "nip the block a little more and repeat the turn", "the block went back %.3f mm after contact", contact-last)
+	high := p.highestBefore(readings, fewAtContact)
+	if least := math.Max(leastFall, stepLimit*p.noise*math.Sqrt(1.0/fewAtContact+1/m)); high-p.level > least {
+		return 0, wentBack(high - p.level)
 	}
-	return contact, nil
+	if high := p.highestPair(readings); high-p.level > math.Max(leastFall, clearSpike*p.noise) {
+		return 0, wentBack(high - p.level)
+	}
+	if p.fell > 0 {
+		after := float64(len(readings) - p.to)
+		if p.fell > math.Max(leastFall, clearFall*p.noise*math.Sqrt(1/m+1/after)) {
+			return 0, wentBack(p.fell)
+		}
+		out.Warn("the block went back by %.4f mm after contact; what was read before it counts", p.fell)
+	}
+	if p.to-p.from < fewAtContact {
+		out.Warn("only %d readings after the last push: turn on and read more of them", p.to-p.from)
+	}
+	return p.level, nil
 }

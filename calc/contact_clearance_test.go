@@ -3,6 +3,8 @@ package calc
 import (
 	"fmt"
 	"math"
+	"math/rand/v2"
+	"slices"
 	"strings"
 	"testing"
 
@@ -26,7 +28,10 @@ func TestContactClearanceReachesTarget(t *testing.T) {
 		move := value(t, res, "move")
 		near(t, "clearance after the move", now+move, clearance, 1e-9)
 		near(t, "reading after the move", read(now+move), value(t, res, "target"), 1e-9)
-		near(t, "clearance now", value(t, res, "clearance_now"), now, 1e-9)
+		near(t, "clearance now", value(t, res, "clearance_now"), math.Max(now, 0), 1e-9)
+		if inside := strings.Contains(strings.Join(res.Warnings, " "), "inside contact"); inside != (now < -1e-9) {
+			t.Errorf("stands %g mm from contact: warnings %q", now, res.Warnings)
+		}
 		if a := res.Adjustment[0]; (a.Direction == "away") != (move >= 0) || math.Abs(a.Amount-move) > 1e-12 {
 			t.Errorf("adjustment %+v for a move of %g", a, move)
 		}
@@ -85,3 +90,105 @@ func TestContactClearancePlateau(t *testing.T) {
 		}
 	}
 }
+
+// every30 reads an outside face every 30° of crank from 0 on.
+func every30(readings []float64) given {
+	var angle []float64
+	for i := range readings {
+		angle = append(angle, 30*float64(i))
+	}
+	return given{"protrusion": readings, "crank_angle": angle, "clearance": 1.27, "side": "outside"}
+}
+
+// The plateau after the last push, not the greatest reading. Computed independently, no published example.
+func TestContactPlateauMean(t *testing.T) {
+	readings := []float64{3.21, 3.30, 3.52, 3.86, 4.20, 4.47, 4.650, 4.742, 4.751, 4.748, 4.750, 4.752, 4.749, 4.751, 4.783, 4.779, 4.782, 4.780, 4.781, 4.778, 4.783, 4.780, 4.779, 4.782}
+	out := figuresOf(t, "contact-clearance", every30(readings))
+	figureNear(t, out, "contact", 4.7807, 5e-5)
+	if len(out.warnings) != 0 {
+		t.Errorf("warnings %q", out.warnings)
+	}
+	// The last six 0.03 mm lower: the block went back.
+	back := slices.Clone(readings)
+	for i := len(back) - 6; i < len(back); i++ {
+		back[i] -= 0.03
+	}
+	refused(t, "contact-clearance", every30(back), "protrusion")
+	// 0.009 mm stands out of the scatter of a long row but is no cause to begin again: what was read before it counts.
+	long := readings[:14:14]
+	for i := range 46 {
+		long = append(long, 4.780+0.001*float64(i%3-1)-0.009*float64(i/40))
+	}
+	var angle []float64
+	for i := range long {
+		angle = append(angle, 12*float64(i))
+	}
+	out = figuresOf(t, "contact-clearance", every30(long).with("crank_angle", angle))
+	figureNear(t, out, "contact", 4.780, 5e-5)
+	if all := strings.Join(out.warnings, " "); !strings.Contains(all, "went back by 0.0090 mm") {
+		t.Errorf("warnings %q", out.warnings)
+	}
+	// A last push seen by three readings only.
+	few := append(readings[:14:14], 4.75, 4.752, 4.748, 4.751, 4.749, 4.75, 4.751, 4.83, 4.831, 4.829)
+	out = figuresOf(t, "contact-clearance", every30(few))
+	figureNear(t, out, "contact", 4.830, 1e-9)
+	if all := strings.Join(out.warnings, " "); !strings.Contains(all, "only 3 readings") {
+		t.Errorf("warnings %q", out.warnings)
+	}
+}
+
+// Blocks pushed by two lobes in steps, read with scatter and rounded to a display: the plateau is found without the bias of
+// the greatest reading, honest turns are not refused, and a block that fell 0.03 mm is seen.
+func TestContactPlateauOverManyTurns(t *testing.T) {
+	rng := rand.New(rand.NewPCG(9, 720))
+	const turns = 2000
+	for _, c := range []struct{ scatter, step float64 }{{0.001, 0.0005}, {0.002, 0.001}, {0.005, 0.001}, {0.005, 0.010}, {0.010, 0.010}} {
+		bias, top, refusals, seen := 0.0, 0.0, 0, 0
+		for i := range turns {
+			contact := 4.78 + 0.01*rng.Float64()
+			fall := 0.0
+			if i%2 == 1 {
+				fall = 0.03
+			}
+			y := make([]float64, 144)
+			for j := range y {
+				a := 5 * float64(j)
+				x := contact - 1.5
+				if a > 60 {
+					x += 1.4 * math.Min(1, (a-60)/100) // the first lobe pushes it most of the way
+				}
+				if a > 300 {
+					x = contact
+				}
+				if a > 560 {
+					x -= fall
+				}
+				y[j] = c.step * math.Round((x+c.scatter*rng.NormFloat64())/c.step)
+			}
+			out := &Out{method: ptrTo(contactClearance()), nums: map[string]float64{}}
+			var angle []float64
+			for j := range y {
+				angle = append(angle, 5*float64(j))
+			}
+			vals := given{"protrusion": y, "crank_angle": angle, "clearance": 1.27, "side": "outside"}.vals()
+			for j := range vals["protrusion"].List {
+				vals["protrusion"].List[j].Us = []Component{{Name: "resolution", U: c.step / math.Sqrt(12)}}
+			}
+			err := out.method.Compute(Args{out.method.Inputs, vals}, out)
+			switch {
+			case fall > 0 && err != nil:
+				seen++
+			case fall == 0 && err != nil:
+				refusals++
+			case fall == 0:
+				bias += (out.nums["contact"] - contact) / (turns / 2)
+				top += (slices.Max(y) - contact) / (turns / 2)
+			}
+		}
+		if refusals > 0 || seen < turns/2*95/100 || math.Abs(bias) > 0.0004 || top < 1.5*c.scatter {
+			t.Errorf("scatter %g, step %g: %d refused wrongly, %d of %d falls seen, bias %.5f mm (of the greatest reading %.5f)", c.scatter, c.step, refusals, seen, turns/2, bias, top)
+		}
+	}
+}
+
+func ptrTo(m Method) *Method { return &m }

@@ -35,19 +35,15 @@ func (b *binder) band(req calc.Request, res calc.Result) *bench.Band {
 		}
 		at = *f.Value
 	}
-	const h = 0.1 // mm or degrees: methods are straight lines in the reading of a part that is moved
-	low, okLow := figureAt(req, input, c.ApproachFigure, at-h)
-	high, okHigh := figureAt(req, input, c.ApproachFigure, at+h)
-	if !okLow || !okHigh || math.Abs(high-low) < 1e-9 {
+	x0, y0, slope, ok := straightNear(at, func(x float64) (float64, bool) { return figureAt(req, input, c.ApproachFigure, x) })
+	if !ok {
 		return nil
 	}
-	slope := (high - low) / (2 * h)
-	mid := (high + low) / 2
 	back := func(f *float64) *float64 {
 		if f == nil {
 			return nil
 		}
-		x := at + (*f-mid)/slope
+		x := x0 + (*f-y0)/slope
 		return &x
 	}
 	band := &bench.Band{Point: plan.FillRun(c.ApproachPoint, b.key), Figure: c.ApproachFigure, Lower: back(lim.Lower), Upper: back(lim.Upper)}
@@ -74,6 +70,24 @@ func (b *binder) band(req calc.Request, res calc.Result) *bench.Band {
 
 func within(x float64, b *bench.Band) bool {
 	return (b.Lower == nil || x >= *b.Lower) && (b.Upper == nil || x <= *b.Upper)
+}
+
+// straightNear finds a point and the slope of the straight line that a figure follows near a reading. A method is a
+// straight line in the reading of a part that is moved, but may end flat (a clearance does at contact), so it is looked at on
+// both sides, further and further out, where three steps rise alike.
+func straightNear(at float64, figure func(x float64) (float64, bool)) (x, y, slope float64, ok bool) {
+	for _, h := range []float64{0.05, 0.2, 0.8, 3.2} { // mm or degrees
+		for _, side := range []float64{-h, h} {
+			a, okA := figure(at + side)
+			b, okB := figure(at + 2*side)
+			c, okC := figure(at + 3*side)
+			if !okA || !okB || !okC || math.Abs(b-a) < 1e-9 || math.Abs(c-b-(b-a)) > 1e-6*math.Abs(b-a) {
+				continue
+			}
+			return at + 2*side, b, (c - a) / (2 * side), true
+		}
+	}
+	return 0, 0, 0, false
 }
 
 // approachInput is the input that the approach point's reading feeds.
