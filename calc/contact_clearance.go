@@ -2,6 +2,7 @@ package calc
 
 import (
 	"math"
+	"slices"
 
 	"thoud/calc/quantity"
 )
@@ -43,6 +44,8 @@ func contactClearance() Method {
 			{Name: "clearance_now", Kind: quantity.Length, Doc: "clearance as the block stands; 0 where it stands inside contact"},
 			{Name: "move", Kind: quantity.Length, Doc: "still to move, + = away from the cam"},
 			{Name: "grind", Kind: quantity.Length, Doc: "to grind off the cam side (seated only)"},
+			{Name: "contact_readings", Kind: quantity.Number, Choice: true, Doc: "of a list: how many readings the contact is the mean of"},
+			{Name: "contact_from", Kind: quantity.Angle, Choice: true, Doc: "of a list: crank angle of the first of them"},
 			{Name: "built_clearance", Kind: quantity.Length, Doc: "clearance with the joint as it will be built"},
 		},
 		Formula:  "target = contact + s·clearance; move = s·(target − now); s = −1 on the cam side, +1 outside",
@@ -61,12 +64,13 @@ func computeContactClearance(in Args, out *Out) error {
 	if len(readings) == 0 {
 		return Refuse("protrusion", "read the protrusion at contact", "no reading")
 	}
-	contact := readings[0]
+	contact, p := readings[0], plateau{}
 	if len(readings) > 1 {
 		var err error
-		if contact, err = contactPlateau(in, sigma, out); err != nil {
+		if p, err = contactPlateau(in, sigma, out); err != nil {
 			return err
 		}
+		contact = p.level
 	}
 	if in.Has("start") {
 		// The lobes push the block away from the cam, never towards it.
@@ -87,6 +91,9 @@ func computeContactClearance(in Args, out *Out) error {
 	standingNow := sigma * (now - contact)
 	if doubt := math.Max(coverage95*math.Hypot(in.U("now"), listU(in, "protrusion")), 1e-9); standingNow < -doubt {
 		out.Warn("the block stands %.3f mm inside contact: there is no clearance, and the lobe pushes it when the camshaft is turned", -standingNow)
+	}
+	if p.to > 0 {
+		p.setFit(in, out, sigma, standingNow > 0)
 	}
 	standingNow = math.Max(standingNow, 0)
 	out.Set("clearance_now", standingNow)
@@ -120,6 +127,41 @@ func grindSeated(move float64, out *Out) error {
 	return nil
 }
 
+// setFit says which readings the contact is the mean of, so that Run holds their scatter against what is stated, and how
+// the figures follow them.
+func (p plateau) setFit(in Args, out *Out, sigma float64, clear bool) {
+	readings, m := in.List("protrusion"), p.to-p.from
+	out.Set("contact_readings", float64(m))
+	out.Set("contact_from", in.List("crank_angle")[p.from])
+	f := Fit{Figures: []string{"contact", "target", "clearance_now", "move", "grind", "built_clearance"}, Unknowns: 1}
+	at := make([]int, m)
+	up, down := make([]float64, len(readings)), make([]float64, len(readings))
+	for i := range at {
+		at[i] = p.from + i
+		f.Residuals = append(f.Residuals, readings[at[i]]-p.level)
+		up[at[i]], down[at[i]] = 1/float64(m), -sigma/float64(m)
+	}
+	f.Readings = []Measured{{Input: "protrusion", Member: at}}
+	out.Fit(f)
+	s := out.Slopes("protrusion")
+	if s == nil {
+		return
+	}
+	s.Set("contact", up)
+	s.Set("target", up)
+	if !in.Has("now") {
+		return // what is still to move is the clearance wanted, whatever the contact
+	}
+	s.Set("move", up)
+	if clear {
+		s.Set("clearance_now", down)
+		s.Set("built_clearance", down)
+	}
+	if in.Flag("seated") && sigma*(p.level+sigma*in.Num("clearance")-in.Num("now")) > 0 {
+		s.Set("grind", up)
+	}
+}
+
 // Rules of a list of readings over the turn.
 const (
 	widestContactGap = 60   // between two readings, degrees of crank
@@ -130,38 +172,38 @@ const (
 )
 
 // contactPlateau finds where the readings of an outside face stop growing over one full turn of the camshaft.
-func contactPlateau(in Args, sigma float64, out *Out) (float64, error) {
+func contactPlateau(in Args, sigma float64, out *Out) (plateau, error) {
 	readings, angles := in.List("protrusion"), in.List("crank_angle")
 	if sigma < 0 {
-		return 0, Refuse("side", "give one reading, taken after a full turn of the camshaft", "a list of readings over the turn can only be taken on an outside face")
+		return plateau{}, Refuse("side", "give one reading, taken after a full turn of the camshaft", "a list of readings over the turn can only be taken on an outside face")
 	}
 	if len(angles) != len(readings) {
-		return 0, Refuse("crank_angle", "give one angle for each reading", "%d angles for %d readings", len(angles), len(readings))
+		return plateau{}, Refuse("crank_angle", "give one angle for each reading", "%d angles for %d readings", len(angles), len(readings))
 	}
 	if gap := widestGap(angles, cycle); gap > widestContactGap {
-		return 0, Refuse("crank_angle", "turn on and read through the whole 720° of crank", "the widest gap is %.0f°, at most %d° is accepted", gap, widestContactGap)
+		return plateau{}, Refuse("crank_angle", "turn on and read through the whole 720° of crank", "the widest gap is %.0f°, at most %d° is accepted", gap, widestContactGap)
 	}
-	p := findPlateau(readings, listU(in, "protrusion"))
+	p := findPlateau(readings, slices.Max(in.Spread("protrusion")))
 	m := float64(p.to - p.from)
 	wentBack := func(fall float64) error {
 		return Refuse("protrusion", "nip the block a little more and repeat the turn", "the block went back %.3f mm after contact", fall)
 	}
 	high := p.highestBefore(readings, fewAtContact)
 	if least := math.Max(leastFall, stepLimit*p.noise*math.Sqrt(1.0/fewAtContact+1/m)); high-p.level > least {
-		return 0, wentBack(high - p.level)
+		return plateau{}, wentBack(high - p.level)
 	}
 	if high := p.highestPair(readings); high-p.level > math.Max(leastFall, clearSpike*p.noise) {
-		return 0, wentBack(high - p.level)
+		return plateau{}, wentBack(high - p.level)
 	}
 	if p.fell > 0 {
 		after := float64(len(readings) - p.to)
 		if p.fell > math.Max(leastFall, clearFall*p.noise*math.Sqrt(1/m+1/after)) {
-			return 0, wentBack(p.fell)
+			return plateau{}, wentBack(p.fell)
 		}
 		out.Warn("the block went back by %.4f mm after contact; what was read before it counts", p.fell)
 	}
 	if p.to-p.from < fewAtContact {
 		out.Warn("only %d readings after the last push: turn on and read more of them", p.to-p.from)
 	}
-	return p.level, nil
+	return p, nil
 }
