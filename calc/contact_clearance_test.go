@@ -141,7 +141,7 @@ func TestContactPlateauMean(t *testing.T) {
 // the greatest reading, honest turns are not refused, and a block that fell 0.03 mm is seen.
 func TestContactPlateauOverManyTurns(t *testing.T) {
 	rng := rand.New(rand.NewPCG(9, 720))
-	const turns = 2000
+	const turns = 800
 	for _, c := range []struct{ scatter, step float64 }{{0.001, 0.0005}, {0.002, 0.001}, {0.005, 0.001}, {0.005, 0.010}, {0.010, 0.010}} {
 		bias, top, refusals, seen := 0.0, 0.0, 0, 0
 		for i := range turns {
@@ -198,7 +198,7 @@ func ptrTo(m Method) *Method { return &m }
 func TestContactCoverage(t *testing.T) {
 	rng := rand.New(rand.NewPCG(4, 144))
 	for _, c := range []struct{ scatter, step, stated float64 }{{0.005, 0.001, 0}, {0.005, 0.001, 0.005}, {0.005, 0.001, 0.0005}, {0.005, 0.010, 0.003}} {
-		const turns = 1500
+		const turns = 600
 		covered := 0
 		for range turns {
 			contact := 4.78 + 0.01*rng.Float64()

@@ -127,7 +127,7 @@ func TestWriteForm(t *testing.T) {
 	near(t, "target", f.Value, 0.262, 0)
 	near(t, "U", f.U, 0.0002*f.K, 1e-15)
 	near(t, "k", f.K, 1.959964, 1e-6) // normal distribution, 95 %
-	if f.Unit != "in" || got.Version != 1 || got.Warnings == nil || got.Verdict != "too close to call" || got.Figures["clearance_now"].Verdict != got.Verdict {
+	if f.Unit != "in" || got.Version != res.Version || got.Warnings == nil || got.Verdict != "too close to call" || got.Figures["clearance_now"].Verdict != got.Verdict {
 		t.Errorf("got %+v", got)
 	}
 	if a := got.Adjustment[0]; a.What != "block" || a.Unit != "in" || a.Direction != "away" || a.Words == "" {
