@@ -65,16 +65,10 @@ type Loop struct {
 	held    held
 	tasks   []task // whose entries are still to be made; the first is under way
 	flight  *bench.Entry
-	untold  []untold                    // what waits for its entry to reach the ledger
-	answers map[string]bench.Answer     // of the last verbs, by id
-	still   map[string]*bench.Stillness // by gauge
-	faults  map[string]faulty           // by gauge
-	onBench map[string]bool             // gauges that were open since the service started
-	spot    bench.Spot                  // the last one asked for, and what it was asked of
-	spotOf  struct {
-		state   *bench.State
-		results *bench.Results
-	}
+	say     announcer
+	answers answers
+	rests   rests
+	onBench map[string]bool // gauges that were open since the service started
 }
 
 // held is what the loop knows besides the record.
@@ -105,13 +99,12 @@ func NewLoop(name string, s bench.State, chain bench.Chain, results bench.Result
 		Resolve: line.ResolvePort, Open: line.OpenSerial, Now: time.Now, ClockOK: func() bool { return true },
 		Keys: DefaultKeys(), Retry: time.Second, Lockout: 700 * time.Millisecond,
 		chain: chain, calls: make(chan call), lines: make(chan line.Event, 256), acks: make(chan ack, 1),
-		outcomes: make(chan bench.Outcome, 64), still: map[string]*bench.Stillness{}, onBench: map[string]bool{},
-		faults: map[string]faulty{}, answers: map[string]bench.Answer{},
+		outcomes: make(chan bench.Outcome, 64), onBench: map[string]bool{}, answers: answers{},
+		rests: rests{still: map[string]*bench.Stillness{}}, say: announcer{committed: chain.N, faults: map[string]repeated{}},
+		held: held{committed: chain.N, armed: map[string]bench.Arming{}}, newest: newBoard(),
 	}
-	l.held.committed, l.held.armed = chain.N, map[string]bench.Arming{}
 	l.state.Store(&s)
 	l.results.Store(&results)
-	l.newest = newBoard()
 	l.share()
 	return l
 }
@@ -222,6 +215,7 @@ func (l *Loop) listen(ctx context.Context) func() {
 	l.held.manners = manners
 	l.share()
 	l.newest.publisher, l.newest.now = l.Publisher, l.Now
+	l.say.publisher, l.say.now, l.say.log = l.Publisher, l.Now, l.Logger
 	ctx, stop := context.WithCancel(ctx)
 	l.gauges = &line.Lines{Open: l.Open, Resolve: l.Resolve, Now: l.Now, Log: l.Logger, OnEvent: func(ev line.Event) {
 		l.newest.onEvent(ev)
@@ -256,7 +250,7 @@ func (l *Loop) start(g bench.Gauge) {
 	}
 	prof, ok := l.Profiles[g.Profile]
 	if !ok {
-		l.trouble("gauge "+g.Name, fmt.Sprintf("gauge %q: there is no profile %q: put its file into the profiles folder and start again", g.Name, g.Profile))
+		l.say.trouble("gauge "+g.Name, fmt.Sprintf("gauge %q: there is no profile %q: put its file into the profiles folder and start again", g.Name, g.Profile))
 		return
 	}
 	l.listenTo(g, prof)
@@ -280,18 +274,4 @@ func (l *Loop) last() error {
 	}
 	l.Logger.Error().Uint64(keyN, l.flight.N).RawJSON("entry", body).Msg("stopped before this entry was safe: it is written here so that nothing is lost")
 	return fmt.Errorf("entry %d was not safe on the bus when the service stopped; it stands in the log", l.flight.N)
-}
-
-func (l *Loop) notice(tone, words string) {
-	l.Publisher.Notice(bench.Notice{At: l.Now().UnixMicro(), Tone: tone, Words: words})
-}
-
-func (l *Loop) trouble(source, words string) {
-	l.Logger.Warn().Msg(words)
-	l.Publisher.Notice(bench.Notice{At: l.Now().UnixMicro(), Tone: bench.ToneFault, Source: source, Words: words, Stands: true})
-}
-
-// calm takes a trouble back.
-func (l *Loop) calm(source string) {
-	l.Publisher.Notice(bench.Notice{At: l.Now().UnixMicro(), Source: source})
 }

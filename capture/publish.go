@@ -67,7 +67,7 @@ func (l *Loop) onAck(ctx context.Context, a ack) {
 	l.flight = nil
 	chain, err := l.chain.Next(a.entry, a.body)
 	if err != nil {
-		l.trouble("bench", fmt.Sprintf("entry %d does not follow what this bench wrote before (%v): no further entry is made; stop the service and look at the ledger with thoud verify", a.entry.N, err))
+		l.say.trouble("bench", fmt.Sprintf("entry %d does not follow what this bench wrote before (%v): no further entry is made; stop the service and look at the ledger with thoud verify", a.entry.N, err))
 		return
 	}
 	l.chain = chain
@@ -88,15 +88,13 @@ func (l *Loop) after(e bench.Entry) {
 		l.gauges.Remove(e.Gauge.Name)
 		l.start(*e.Gauge)
 	case bench.GaugeRemoved:
-		l.calm("gauge " + e.Item)
+		l.say.calm("gauge " + e.Item)
 		l.gauges.Remove(e.Item)
 		l.newest.remove(e.Item)
 	case bench.ReadingTaken:
 		l.held.lastTake = l.Now().UnixMicro()
 		l.share()
-		if st, ok := l.still[e.Reading.Gauge]; ok {
-			st.Left(e.Reading.Raw)
-		}
+		l.rests.left(e.Reading)
 	}
 	for _, g := range l.State().Gauges {
 		if !g.Removed {

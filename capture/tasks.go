@@ -18,12 +18,6 @@ type task struct {
 	follows bool        // what follows the last one is still to be asked for
 }
 
-// untold is what waits until its entry is in the ledger: only then is it true for the builder.
-type untold struct {
-	n      uint64
-	notice bench.Notice
-}
-
 // decide asks the rules what comes of an event and sets it going.
 func (l *Loop) decide(ctx context.Context, ev bench.Event, reply chan<- bench.Answer) {
 	v, _ := ev.(bench.Verb)
@@ -44,9 +38,9 @@ func (l *Loop) decide(ctx context.Context, ev bench.Event, reply chan<- bench.An
 		l.enqueue(ctx, task{verb: v, reply: reply, entries: d.Entries, words: d.Words, tone: d.Tone})
 	default:
 		if d.Words != "" && d.Done == 0 {
-			l.notice(d.Tone, d.Words)
+			l.say.notice(d.Tone, d.Words)
 		}
-		l.answer(v, reply, bench.Answer{OK: true, Words: d.Words, N: d.Done, Place: l.State().Place})
+		l.answers.give(v, reply, bench.Answer{OK: true, Words: d.Words, N: d.Done, Place: l.State().Place})
 	}
 }
 
@@ -129,28 +123,15 @@ func (l *Loop) advance(ctx context.Context) {
 }
 
 func (l *Loop) finish(t task) {
-	if t.tone != "" || t.words != "" {
-		l.untold = append(l.untold, untold{t.last.N, bench.Notice{Tone: t.tone, Words: t.words}})
-		l.tellCommitted()
-	}
-	l.answer(t.verb, t.reply, bench.Answer{OK: true, Words: t.words, N: t.last.N, Place: l.State().Place})
-}
-
-// tellCommitted says what was waiting for its entry to reach the ledger.
-func (l *Loop) tellCommitted() {
-	for len(l.untold) > 0 && l.untold[0].n <= l.held.committed {
-		n := l.untold[0].notice
-		n.At = l.Now().UnixMicro()
-		l.Publisher.Notice(n)
-		l.untold = l.untold[1:]
-	}
+	l.say.once(t.last.N, t.tone, t.words)
+	l.answers.give(t.verb, t.reply, bench.Answer{OK: true, Words: t.words, N: t.last.N, Place: l.State().Place})
 }
 
 // onOutcome keeps new results, and what they lead to.
 func (l *Loop) onOutcome(ctx context.Context, o bench.Outcome) {
 	l.held.committed = max(l.held.committed, o.N)
 	l.share()
-	l.tellCommitted()
+	l.say.commit(o.N)
 	if len(o.Results) == 0 {
 		return
 	}
@@ -162,24 +143,8 @@ func (l *Loop) onOutcome(ctx context.Context, o bench.Outcome) {
 // refuse says no, in words, to whoever asked, or on the screen where a gauge's own key did.
 func (l *Loop) refuse(v bench.Verb, reply chan<- bench.Answer, err error) {
 	if reply == nil {
-		l.notice(bench.ToneRefused, err.Error())
+		l.say.notice(bench.ToneRefused, err.Error())
 		return
 	}
 	reply <- bench.Answer{Words: err.Error(), Moved: errors.Is(err, bench.ErrMoved), Place: l.State().Place}
-}
-
-// answersKept is how many answers are kept for verbs that are asked twice.
-const answersKept = 256
-
-func (l *Loop) answer(v bench.Verb, reply chan<- bench.Answer, a bench.Answer) {
-	if reply == nil {
-		return
-	}
-	if v.ID != "" {
-		if len(l.answers) >= answersKept {
-			clear(l.answers) // older verbs are remembered by the state
-		}
-		l.answers[v.ID] = a
-	}
-	reply <- a
 }

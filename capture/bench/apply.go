@@ -74,7 +74,7 @@ func applyGauge(s State, e Entry) (State, error) {
 		s.Gauges = append(s.Gauges, GaugeState{Gauge: *e.Gauge, Open: e.Gauge.Known == KnownKeyed, Port: e.Gauge.Port})
 		return s, nil
 	}
-	name := gaugeNamed(e)
+	name := GaugeOf(e)
 	i := slices.IndexFunc(s.Gauges, func(g GaugeState) bool { return g.Name == name })
 	if i < 0 {
 		return s, fmt.Errorf("no gauge %q", name)
@@ -110,23 +110,6 @@ func applyGauge(s State, e Entry) (State, error) {
 	s.Gauges = slices.Clone(s.Gauges)
 	s.Gauges[i] = g
 	return s, nil
-}
-
-// gaugeNamed finds which gauge an entry speaks of.
-func gaugeNamed(e Entry) string {
-	switch {
-	case e.Link != nil:
-		return e.Link.Gauge
-	case e.Zero != nil:
-		return e.Zero.Gauge
-	case e.Check != nil:
-		return e.Check.Gauge
-	case e.Gauge != nil:
-		return e.Gauge.Name
-	case e.Reading != nil:
-		return e.Reading.Gauge
-	}
-	return e.Item
 }
 
 func applyBuild(b *Build, at Place, e Entry) (Place, error) {

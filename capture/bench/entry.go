@@ -1,6 +1,3 @@
-// Package bench holds what happens at a bench: entries, sealed one to the next, and the state they fold to. It is pure:
-// no clock, no files, no goroutines. The ledger is the entries in order; an entry is never changed and never deleted.
-// Everything else a screen or a sheet shows is derived from entries by Apply, or computed from them by the methods.
 package bench
 
 import (

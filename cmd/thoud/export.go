@@ -15,7 +15,6 @@ import (
 
 	"thoud/calc/quantity"
 	"thoud/capture/bench"
-	"thoud/cmd/thoud/service"
 	"thoud/store"
 	"thoud/store/sheet"
 )
@@ -119,7 +118,7 @@ func exportRow(r store.EntryRow, gone uint64) []string {
 		value, raw, sent, frames = e.Zero.Shows, e.Zero.Raw, e.Zero.Text, e.Zero.Frames
 	}
 	row := []string{strconv.FormatUint(e.N, 10), e.ID, string(e.Kind), time.UnixMicro(e.At).UTC().Format("2006-01-02T15:04:05.000000Z"), yesNo(e.ClockOK),
-		e.Place.Build, e.Place.Step, count(e.Place.Pass), e.Place.Point, count(e.Place.Seating), e.By, service.GaugeIn(e), mode}
+		e.Place.Build, e.Place.Step, count(e.Place.Pass), e.Place.Point, count(e.Place.Seating), e.By, bench.GaugeOf(e), mode}
 	row = append(row, valueFields(value)...)
 	row = append(row, valueFields(raw)...)
 	var bytes []string
@@ -127,11 +126,15 @@ func exportRow(r store.EntryRow, gone uint64) []string {
 		bytes = append(bytes, hex.EncodeToString(f))
 	}
 	row = append(row, zero, sent, strings.Join(bytes, " "), typed)
+	words := ""
+	if e.Reading == nil && e.Zero == nil { // those have columns of their own
+		words = strings.Join(bench.SaysOf(e), "; ")
+	}
 	withdrawn := ""
 	if gone > 0 {
 		withdrawn = strconv.FormatUint(gone, 10)
 	}
-	row = append(row, withdrawn, e.Refers, e.Reason, entryWords(e), r.Seal.String())
+	row = append(row, withdrawn, e.Refers, e.Reason, words, r.Seal.String())
 	for i, f := range row {
 		if i < 13 || i > 20 { // not the numbers, which may begin with a minus
 			row[i] = sheet.Plain(f)
@@ -153,29 +156,6 @@ func valueFields(v quantity.Value) []string {
 		inches = v.Digits()
 	}
 	return []string{v.In(quantity.Metric.For(quantity.Length), 4).Digits(), inches, "", ""}
-}
-
-// entryWords is what an entry says besides its numbers.
-func entryWords(e bench.Entry) string {
-	var words []string
-	for _, w := range []string{e.Item, e.Choice, e.Initials} {
-		if w != "" {
-			words = append(words, w)
-		}
-	}
-	if e.Question != nil {
-		words = append(words, e.Question.Words)
-	}
-	if e.Override != nil {
-		words = append(words, e.Override.What+" "+e.Override.Name)
-	}
-	if e.Build != nil {
-		words = append(words, e.Build.Engine, "plan "+e.Build.Plan)
-	}
-	if e.Picture != nil {
-		words = append(words, e.Picture.Note)
-	}
-	return strings.Join(words, "; ")
 }
 
 func yesNo(b bool) string {

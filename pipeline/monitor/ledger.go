@@ -20,7 +20,7 @@ const ledgerRows = 100
 // LedgerData is what the ledger's list shows.
 type LedgerData struct {
 	Filter Filter
-	Kinds  []bench.Kind
+	Kinds  []bench.KindRow
 	Builds []string
 	Gauges []string
 	Rows   []LedgerRow
@@ -36,12 +36,6 @@ type LedgerRow struct {
 	Withdrawn bool
 }
 
-// kinds lists the kinds one may look for, readings first.
-var kinds = []bench.Kind{bench.ReadingTaken, bench.ZeroSet, bench.ZeroLost, bench.DatumSeen, bench.Withdrawn, bench.PassOpened, bench.PassClosed,
-	bench.PassVoid, bench.Asked, bench.Answered, bench.StepEntered, bench.Confirmed, bench.Acknowledged, bench.Signed, bench.Reopened, bench.Overridden,
-	bench.TallyIn, bench.TallyOut, bench.Dropped, bench.Found, bench.GaugeAdded, bench.GaugeRemoved, bench.GaugeLost, bench.GaugeBack,
-	bench.GaugeChecked, bench.BuildStarted, bench.BuildClosed, bench.Photo}
-
 func (s *Server) ledgerPage(w http.ResponseWriter, r *http.Request) {
 	q := r.URL.Query()
 	f := Filter{Build: q.Get("build"), Step: q.Get("step"), Gauge: q.Get("gauge"), Kind: bench.Kind(q.Get("kind")), Text: strings.TrimSpace(q.Get("text")), Limit: ledgerRows + 1}
@@ -49,7 +43,7 @@ func (s *Server) ledgerPage(w http.ResponseWriter, r *http.Request) {
 		f.To = to
 	}
 	state := s.cfg.Bench.State()
-	d := LedgerData{Filter: f, Kinds: kinds, Keeps: s.cfg.Keeper != nil}
+	d := LedgerData{Filter: f, Kinds: bench.KindTable(), Keeps: s.cfg.Keeper != nil}
 	for _, b := range state.Builds {
 		d.Builds = append(d.Builds, b.Job)
 	}

@@ -23,29 +23,12 @@ func (a archive) Entries(ctx context.Context, f monitor.Filter) ([]monitor.Recor
 	var out []monitor.Record
 	sf := store.Filter{Build: f.Build, Step: f.Step, Kind: f.Kind, Text: f.Text, From: f.From, To: f.To}
 	err := a.s.EachEntry(ctx, a.bench, sf, func(r store.EntryRow) bool {
-		if f.Gauge == "" || GaugeIn(r.Entry) == f.Gauge {
+		if f.Gauge == "" || bench.GaugeOf(r.Entry) == f.Gauge {
 			out = append(out, monitor.Record(r))
 		}
 		return f.Limit == 0 || len(out) < f.Limit
 	})
 	return out, err
-}
-
-// GaugeIn is the gauge that an entry is about; "" for none.
-func GaugeIn(e bench.Entry) string {
-	switch {
-	case e.Reading != nil:
-		return e.Reading.Gauge
-	case e.Zero != nil:
-		return e.Zero.Gauge
-	case e.Link != nil:
-		return e.Link.Gauge
-	case e.Gauge != nil:
-		return e.Gauge.Name
-	case e.Check != nil:
-		return e.Check.Gauge
-	}
-	return ""
 }
 
 // EntryOf gives the entry of an id.
