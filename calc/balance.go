@@ -109,7 +109,7 @@ func balanceHoles(in Args, atPin float64, out *Out) error {
 	}
 	remove := atPin * in.Num("crank_radius") / (in.Num("hole_radius") * math.Cos(angle*math.Pi/180))
 	out.Set("remove", remove)
-	a := Adjustment{What: "counterweight", Amount: remove, Kind: quantity.Mass, Direction: "remove", Words: "{direction} {amount} from the counterweight at the holes' radius"}
+	a := Adjustment{What: "counterweight", Amount: remove, Kind: quantity.Mass, Direction: "remove", Answers: []string{"factor_now", "remove"}, Words: "{direction} {amount} from the counterweight at the holes' radius"}
 	switch {
 	case math.Abs(remove) < 0.05:
 		a.Direction, a.Words = "none", "leave it: the factor is as wanted"
@@ -126,7 +126,7 @@ func balanceHoles(in Args, atPin float64, out *Out) error {
 		}
 	}
 	if angle != 0 {
-		out.Warn("drill in pairs, the same angle either side of the counterweight's line")
+		a.warn("drill in pairs, the same angle either side of the counterweight's line")
 	}
 	out.Adjust(a)
 	return nil
@@ -148,7 +148,7 @@ func drillHoles(in Args, remove float64, a *Adjustment, out *Out) error {
 	density := in.Num("density")
 	if remove < 0 {
 		if !in.Has("plug_density") {
-			out.Warn("metal is to be added: give plug_density for the depth of the plugs")
+			a.warn("metal is to be added: give plug_density for the depth of the plugs")
 			return nil
 		}
 		density = in.Num("plug_density") - density
@@ -164,7 +164,7 @@ func drillHoles(in Args, remove float64, a *Adjustment, out *Out) error {
 	out.Set("depth_full", full)
 	out.Set("depth_to_tip", tip)
 	if tip > 4*in.Num("drill") {
-		out.Warn("%.0f mm is deep for this drill: more or larger holes", tip)
+		a.warn("%.0f mm is deep for this drill: more or larger holes", tip)
 	}
 	switch a.Direction {
 	case "remove":

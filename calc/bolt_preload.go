@@ -68,7 +68,8 @@ func computeBoltPreload(in Args, out *Out) error {
 		wanted := in.Num("preload_wanted") * b.compliance
 		out.Set("stretch_wanted", wanted)
 		out.Set("stretch_left", wanted-stretch)
-		a := Adjustment{What: "bolt", Amount: wanted - stretch, Kind: quantity.Length, Direction: "tighten", Words: "{direction} until it is {amount} longer: {figure:stretch_wanted} of stretch in all"}
+		a := Adjustment{What: "bolt", Amount: wanted - stretch, Kind: quantity.Length, Direction: "tighten", Answers: []string{"preload", "stretch_left"},
+			Words: "{direction} until it is {amount} longer: {figure:stretch_wanted} of stretch in all"}
 		if wanted < stretch {
 			a.Direction = "slacken"
 			a.Words = "{direction} and begin again: it is {amount} longer than wanted, {figure:stretch_wanted} of stretch in all"

@@ -224,7 +224,7 @@ func boreFinish(in Args, out *Out, d [][]float64, instrument, cylinder, low, hig
 }
 
 func boreHone(in Args, out *Out, most, least float64) {
-	a := Adjustment{What: "bore", Amount: most, Kind: quantity.Length, Direction: "hone",
+	a := Adjustment{What: "bore", Amount: most, Kind: quantity.Length, Direction: "hone", Answers: []string{"clearance_min", "clearance_max", "stock_max", "stock_min"},
 		Words: "{direction} the bore to read {figure:finish_reading}: {amount} on diameter at its narrowest, {figure:stock_min} at its widest"}
 	switch {
 	case least < -1e-9:
@@ -234,7 +234,7 @@ func boreHone(in Args, out *Out, most, least float64) {
 		a.Direction, a.Amount = "none", 0
 		a.Words = "leave the bore: it is at its finish size of {figure:finish_bore_at_20}"
 	case least < in.Num("clean_up"):
-		out.Warn("only %.4f mm of stock at the widest place, less than the %.4f mm that cleans up: marks may stay", least, in.Num("clean_up"))
+		a.warn("only %.4f mm of stock at the widest place, less than the %.4f mm that cleans up: marks may stay", least, in.Num("clean_up"))
 	}
 	out.Adjust(a)
 }

@@ -117,7 +117,7 @@ func computeCamCorrection(in Args, out *Out) error {
 			out.SetText("keyway", o.keyName)
 		}
 	}
-	a := Adjustment{What: "camshaft", Amount: o.change, Kind: quantity.Angle, Direction: advanceWord(o.change),
+	a := Adjustment{What: "camshaft", Amount: o.change, Kind: quantity.Angle, Direction: advanceWord(o.change), Answers: []string{"correction_crank", "correction_cam"},
 		Words: "{direction} the camshaft by {amount} of its own turn: " + o.words + "; then measure valve-to-piston clearance again"}
 	if a.Direction == "none" {
 		a.Words = "leave the camshaft: nothing on this wheel comes nearer"

@@ -209,7 +209,7 @@ func moveTensioner(in Args, run chainRun, worst float64, out *Out) error {
 	wanted := run.excess(in.Num("min_slack"))
 	if !in.Has("setting_before") && !in.Has("excess_before") {
 		a := Adjustment{
-			What: "tensioner", Amount: run.slack(worst) - in.Num("min_slack"), Kind: quantity.Length, Direction: "nip_it_a_little",
+			What: "tensioner", Amount: run.slack(worst) - in.Num("min_slack"), Kind: quantity.Length, Direction: "nip_it_a_little", Answers: chainFigures(),
 			Words: "{amount} too much slack at {figure:tight_at}: {direction}, turn and read again",
 		}
 		if a.Amount < 0 {
@@ -241,9 +241,12 @@ func moveTensioner(in Args, run chainRun, worst float64, out *Out) error {
 	return nil
 }
 
+// chainFigures are those that say whether the chain may stay as it is.
+func chainFigures() []string { return []string{"tight_slack", "worst_excess", "move", "turns"} }
+
 func setChainMove(in Args, move float64, out *Out) {
 	out.Set("move", move)
-	a := Adjustment{What: "sprocket", Amount: move, Kind: quantity.Length, Direction: "take_up", Words: "{direction} {amount}, measured at {figure:tight_at}"}
+	a := Adjustment{What: "sprocket", Amount: move, Kind: quantity.Length, Direction: "take_up", Answers: chainFigures(), Words: "{direction} {amount}, measured at {figure:tight_at}"}
 	if in.TextOr("adjust", "centre-distance") == "tensioner" {
 		a.What = "tensioner"
 	}
@@ -253,7 +256,7 @@ func setChainMove(in Args, move float64, out *Out) {
 	if in.Has("adjuster_pitch") {
 		out.Set("turns", move/in.Num("adjuster_pitch"))
 		out.Adjust(a)
-		a = Adjustment{What: "adjuster", Amount: move / in.Num("adjuster_pitch"), Kind: quantity.Number, Direction: a.Direction, Words: "{direction}: {amount} turns of the adjuster"}
+		a = Adjustment{What: "adjuster", Amount: move / in.Num("adjuster_pitch"), Kind: quantity.Number, Direction: a.Direction, Answers: chainFigures(), Words: "{direction}: {amount} turns of the adjuster"}
 	}
 	out.Adjust(a)
 }

@@ -203,7 +203,7 @@ func choosePlates(in Args, c chamberVolumes, out *Out) error {
 	out.Set("ratio_then", then.ratio())
 	out.Set("squish_then", then.squish)
 	if t != 0 {
-		out.Warn("this changes pushrod length, valve lash, valve-to-piston clearance and the guide-block clearance: measure them again")
+		a.warn("this changes pushrod length, valve lash, valve-to-piston clearance and the guide-block clearance: measure them again")
 	}
 	out.Adjust(a)
 	return nil

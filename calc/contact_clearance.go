@@ -108,7 +108,7 @@ func computeContactClearance(in Args, out *Out) error {
 		return grindSeated(move, out)
 	}
 	out.Set("grind", 0)
-	a := Adjustment{What: "block", Amount: move, Kind: quantity.Length, Direction: "away", Words: "move the block {amount} {direction}"}
+	a := Adjustment{What: "block", Amount: move, Kind: quantity.Length, Direction: "away", Answers: blockFigures(), Words: "move the block {amount} {direction}"}
 	if move < 0 {
 		a.Direction = "towards"
 	}
@@ -116,9 +116,12 @@ func computeContactClearance(in Args, out *Out) error {
 	return nil
 }
 
+// blockFigures are those that say whether the block may stay where it is.
+func blockFigures() []string { return []string{"clearance_now", "built_clearance", "move", "grind"} }
+
 func grindSeated(move float64, out *Out) error {
 	out.Set("grind", math.Max(move, 0))
-	a := Adjustment{What: "block", Amount: math.Max(move, 0), Kind: quantity.Length, Direction: "grind", Words: "{direction} {amount} off the cam side"}
+	a := Adjustment{What: "block", Amount: math.Max(move, 0), Kind: quantity.Length, Direction: "grind", Answers: blockFigures(), Words: "{direction} {amount} off the cam side"}
 	if move < 0 {
 		a.Words = "leave it: the block sits on its cone and has more clearance than asked for; where that is too much, only another block or a new seat helps"
 		a.Direction = "none"

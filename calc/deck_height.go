@@ -16,7 +16,7 @@ import (
 // reading in the line of the pin is common practice.
 func deckHeight() Method {
 	return Method{
-		Name: "deck-height", Version: 1, Title: "Deck height in the line of the pin",
+		Name: "deck-height", Version: 2, Title: "Deck height in the line of the pin",
 		Inputs: []Input{
 			{Name: "reading_1", Kind: quantity.Length, Doc: "+ = piston below the joint face"},
 			{Name: "arm_1", Kind: quantity.Length, Doc: "distance of reading 1 from the pin axis, signed"},
@@ -25,6 +25,7 @@ func deckHeight() Method {
 		},
 		Figures: []Figure{
 			{Name: "deck", Kind: quantity.Length, Doc: "+ = piston below the joint face"},
+			{Name: "difference", Kind: quantity.Length, Doc: "reading 1 less reading 2"},
 			{Name: "rock", Kind: quantity.Angle, Doc: "tilt of the crown, + = lower at reading 1"},
 		},
 		Formula:  "deck = (r1·a2 − r2·a1)/(a2 − a1); rock = atan((r1 − r2)/|a2 − a1|)",
@@ -37,6 +38,7 @@ func deckHeight() Method {
 			}
 			rock := math.Atan((r1-r2)/math.Abs(a2-a1)) * 180 / math.Pi
 			out.Set("deck", (r1*a2-r2*a1)/(a2-a1))
+			out.Set("difference", r1-r2)
 			out.Set("rock", rock)
 			if math.Abs(rock) > 1 {
 				out.Warn("the piston tilts by %.1f°: is it square in the bore, are the arms right?", math.Abs(rock))

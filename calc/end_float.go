@@ -54,7 +54,7 @@ func computeEndFloat(in Args, out *Out) error {
 	}
 	fill := float - in.Num("wanted")
 	out.Set("stack_wanted", fill)
-	a := Adjustment{What: "shims", Amount: fill, Kind: quantity.Length, Direction: "fit", Words: "{direction} {amount} of shims"}
+	a := Adjustment{What: "shims", Amount: fill, Kind: quantity.Length, Direction: "fit", Answers: []string{"end_float"}, Words: "{direction} {amount} of shims"}
 	if fill < 0 {
 		a.Direction = "remove"
 		a.Words = "{direction} {amount} of the shims that are fitted"

@@ -13,10 +13,19 @@ type Adjustment struct {
 	Kind      quantity.Kind // Length, Angle …; Number for counts
 	Unit      string        // what a Number counts: "flats", "turns"
 	Direction string        // a key a plan may replace by words of its own: "away", "towards", "fit", "remove"
+	Answers   []string      // the figures whose verdict says whether it is needed; none: it always is
+	Guards    []string      // figures that may ask for it although those it answers are in
 	Pieces    []float64     // the shims or plates chosen, base unit of Kind; nil where there are none
 	// Words is a sentence with {amount} (absolute, in the units shown), {signed}, {direction}, {pieces} ("0.020 +
 	// 0.005"), and {figure:NAME} for a figure of this result. Run fills it in for both unit systems.
 	Words string
+
+	warnings []string
+}
+
+// warn adds a warning that goes with the order: it falls where the order falls.
+func (a *Adjustment) warn(format string, args ...any) {
+	a.warnings = append(a.warnings, fmt.Sprintf(format, args...))
 }
 
 // Out collects what a method finds. Setting an undeclared figure panics: that is a programmer's mistake.

@@ -64,6 +64,9 @@ type AdjustmentResult struct {
 	Words     Shown         `json:"words"`  // the whole sentence
 	Large     Shown         `json:"large"`  // the amount alone, for the large figures: "0.0221 in"
 	Target    bool          `json:"target"` // false where there is nothing to move any more
+	// Verdict is that of the figures which the order answers; empty where they have no limits. Beside "in" the amount
+	// stays, so that the next pass can be held against it, but it is not an order: the words say to leave it.
+	Verdict Verdict `json:"verdict,omitempty"`
 }
 
 // Result is a computation as it is stored and shown.
@@ -72,10 +75,12 @@ type Result struct {
 	Version    int                `json:"version"`
 	Figures    []FigureResult     `json:"figures,omitempty"`
 	Adjustment []AdjustmentResult `json:"adjustment,omitempty"`
-	Verdict    Verdict            `json:"verdict,omitempty"` // the worst of the figures'
-	GaugeOnly  bool               `json:"gauge_only,omitempty"`
-	Warnings   []string           `json:"warnings,omitempty"`
-	Refused    string             `json:"refused,omitempty"` // why there is no answer; then nothing else is set
+	// EachAnswers is set where every adjustment carries the verdict it answers; results of older versions have one for all.
+	EachAnswers bool     `json:"each_answers,omitempty"`
+	Verdict     Verdict  `json:"verdict,omitempty"` // the worst of the figures'
+	GaugeOnly   bool     `json:"gauge_only,omitempty"`
+	Warnings    []string `json:"warnings,omitempty"`
+	Refused     string   `json:"refused,omitempty"` // why there is no answer; then nothing else is set
 }
 
 // Figure finds a figure by name.

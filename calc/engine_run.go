@@ -74,7 +74,12 @@ func (m Method) Run(req Request) (Result, error) {
 		}
 	}
 	for _, a := range base.adjustments {
-		res.Adjustment = append(res.Adjustment, renderAdjustment(a, res, req))
+		ar := renderAdjustment(a, res, req)
+		if ar.Verdict != VerdictIn {
+			res.Warnings = append(res.Warnings, a.warnings...)
+		}
+		res.Adjustment = append(res.Adjustment, ar)
+		res.EachAnswers = true
 	}
 	return res, nil
 }

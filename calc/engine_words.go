@@ -2,6 +2,7 @@ package calc
 
 import (
 	"math"
+	"slices"
 	"strings"
 
 	"thoud/calc/quantity"
@@ -39,8 +40,52 @@ func renderAdjustment(a Adjustment, res Result, req Request) AdjustmentResult {
 	inch := words{a, ar.Kind, quantity.Inch, u, res, req}
 	ar.Words = Shown{mm.sentence(), inch.sentence()}
 	ar.Large = Shown{mm.amount(math.Abs(a.Amount), false), inch.amount(math.Abs(a.Amount), false)}
+	ar.Verdict = answered(a, res)
+	if ar.Verdict == VerdictIn {
+		return leave(ar)
+	}
 	ar.Target = a.Direction != "none" && !(isNothing(ar.Large.MM) && isNothing(ar.Large.Inch))
 	return ar
+}
+
+// answered is the verdict an adjustment answers: the worst of its figures' that have limits, or of its guards' where those
+// are in. A limit on something else says nothing about it.
+func answered(a Adjustment, res Result) Verdict {
+	worst := func(names []string) Verdict {
+		v := NoVerdict
+		for _, name := range names {
+			f, _ := res.Figure(name)
+			v = v.Worse(f.Verdict)
+		}
+		return v
+	}
+	v := worst(a.Answers)
+	if v == NoVerdict {
+		return v
+	}
+	return v.Worse(worst(a.Guards))
+}
+
+// leave takes the order off an adjustment.
+func leave(a AdjustmentResult) AdjustmentResult {
+	a.Words = Shown{leaveIt, leaveIt}
+	a.Large, a.Target = Shown{}, false
+	return a
+}
+
+// leaveIt is what stands in the place of an order where the figure it answers is in.
+const leaveIt = "leave it"
+
+// Orders are the adjustments as they are to be told: beside a verdict of in, "leave it". Results of older versions keep an
+// order there, which is not told; they have one verdict for all.
+func (r Result) Orders() []AdjustmentResult {
+	out := slices.Clone(r.Adjustment)
+	for i, a := range out {
+		if a.Verdict == VerdictIn || !r.EachAnswers && r.Verdict == VerdictIn {
+			out[i] = leave(a)
+		}
+	}
+	return out
 }
 
 func isNothing(s string) bool { return !strings.ContainsAny(s, "123456789") }

@@ -76,7 +76,7 @@ func computeRingGap(in Args, out *Out) error {
 	if err := ringHot(in, out, here+math.Max(file, 0), narrow); err != nil {
 		return err
 	}
-	a := Adjustment{What: "ring ends", Amount: file, Kind: quantity.Length, Direction: "file", Words: "{direction} {amount} off the ring's ends, both together, for a gap of {figure:target_gap} at the narrowest bore"}
+	a := Adjustment{What: "ring ends", Amount: file, Kind: quantity.Length, Direction: "file", Answers: []string{"gap_at_narrowest", "file_off"}, Words: "{direction} {amount} off the ring's ends, both together, for a gap of {figure:target_gap} at the narrowest bore"}
 	if file <= 1e-9 {
 		a.Amount, a.Direction, a.Words = 0, "none", "leave the ring: its gap is {figure:gap_at_narrowest} at the narrowest bore, {figure:target_gap} is wanted"
 	}

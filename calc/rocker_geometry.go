@@ -93,7 +93,7 @@ func tipSweep(arm, closedSine, lift float64) float64 {
 
 // signedAdjustment names the direction of a length by its sign.
 func signedAdjustment(what string, amount float64, plus, minus, words string) Adjustment {
-	a := Adjustment{What: what, Amount: amount, Kind: quantity.Length, Direction: plus, Words: words}
+	a := Adjustment{What: what, Amount: amount, Kind: quantity.Length, Direction: plus, Answers: []string{"sweep_now", "raise_pivot", "pushrod_change"}, Words: words}
 	if amount < 0 {
 		a.Direction = minus
 	}

@@ -93,7 +93,8 @@ func computeRunout(in Args, out *Out) error {
 	}
 	a := Adjustment{
 		What: "shaft", Amount: e, Kind: quantity.Length, Direction: "away_from_the_indicator",
-		Words: "turn the shaft to {figure:high_point}, high side under the indicator, and tap it {direction} by {amount}",
+		Answers: []string{"total_reading", "eccentricity", "reading_from_eccentricity"},
+		Words:   "turn the shaft to {figure:high_point}, high side under the indicator, and tap it {direction} by {amount}",
 	}
 	if !told {
 		a.Direction, a.Words = "none", "leave it: it runs true as far as these readings can tell"

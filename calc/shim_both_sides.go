@@ -21,7 +21,7 @@ import (
 // 3^12. Anything else is refused. Common practice.
 func shimBothSides() Method {
 	return Method{
-		Name: "shim-both-sides", Version: 1, Title: "Shims on both sides: float and middle",
+		Name: "shim-both-sides", Version: 2, Title: "Shims on both sides: float and middle",
 		Inputs: []Input{
 			{Name: "gap_left", Kind: quantity.Length, Doc: "gap on the left with the shaft where it shall run, no shims"},
 			{Name: "gap_right", Kind: quantity.Length, Doc: "and on the right"},
@@ -34,6 +34,7 @@ func shimBothSides() Method {
 			{Name: "right", Kind: quantity.Length, List: true, Choice: true, Doc: "shims for the right side, thickest first"},
 			{Name: "float", Kind: quantity.Length, Doc: "float that is left in all"},
 			{Name: "offset", Kind: quantity.Length, Doc: "of the middle, + = more room left than right"},
+			{Name: "difference", Kind: quantity.Length, Doc: "gap on the left less gap on the right, as measured"},
 			{Name: "cost", Kind: quantity.Length, Doc: "|float − wanted| + |offset|"},
 			{Name: "count", Kind: quantity.Number, Choice: true, Doc: "number of shims"},
 		},
@@ -65,6 +66,7 @@ func computeShimBothSides(in Args, out *Out) error {
 	out.SetList("right", pieces[onRight])
 	out.Set("float", left+right)
 	out.Set("offset", (left-right)/2)
+	out.Set("difference", in.Num("gap_left")-in.Num("gap_right"))
 	out.Set("cost", math.Abs(left+right-in.Num("wanted"))+math.Abs(left-right)/2)
 	out.Set("count", float64(len(pieces[onLeft])+len(pieces[onRight])))
 	for _, s := range []struct {

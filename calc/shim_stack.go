@@ -94,7 +94,8 @@ func fitStack(in Args, gap, doubt float64, out *Out) error {
 	out.Set("resulting", gap-sum)
 	a := Adjustment{
 		What: "shims", Amount: sum, Kind: quantity.Length, Direction: "fit", Pieces: pieces,
-		Words: "{direction} {amount} of shims: {pieces}; this leaves {figure:resulting} of float",
+		Answers: []string{"end_float"}, // of end-float; a stack alone is always to be fitted
+		Words:   "{direction} {amount} of shims: {pieces}; this leaves {figure:resulting} of float",
 	}
 	if len(pieces) == 0 {
 		a.Direction, a.Pieces = "none", nil

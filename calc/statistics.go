@@ -24,6 +24,7 @@ func statistics() Method {
 		Figures: []Figure{
 			{Name: "n", Kind: quantity.Number, Choice: true, Doc: "how many"},
 			{Name: "mean", Kind: AnyKind, Doc: "arithmetic mean"},
+			{Name: "difference", Kind: AnyKind, Doc: "of two values, the first less the second: two sides held against each other"},
 			{Name: "sd", Kind: AnyKind, Doc: "sample standard deviation (n − 1)"},
 			{Name: "lag1", Kind: quantity.Number, Doc: "lag-1 autocorrelation: near 1 the values drift, near −1 they alternate"},
 			{Name: "least", Kind: AnyKind, Doc: "smallest value"},
@@ -48,6 +49,9 @@ func computeStatistics(in Args, out *Out) error {
 		return nil
 	}
 	out.Fit(Fit{Figures: []string{"mean"}, Residuals: s.deviations, Unknowns: 1, Readings: []Measured{{Input: "values"}}})
+	if len(x) == 2 {
+		out.Set("difference", x[0]-x[1])
+	}
 	out.Set("sd", s.sd)
 	if s.sd > 0 {
 		out.Set("lag1", s.lag1)

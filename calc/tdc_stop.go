@@ -76,7 +76,7 @@ func computeTDCStop(in Args, out *Out) error {
 	out.Set("offset_error", late)
 	out.Set("tdc", tdc)
 	out.Set("wheel_correction", correction)
-	a := Adjustment{What: "degree wheel", Amount: correction, Kind: quantity.Angle, Direction: "add",
+	a := Adjustment{What: "degree wheel", Amount: correction, Kind: quantity.Angle, Direction: "add", Answers: []string{"wheel_correction"},
 		Words: "{direction} {amount} to every reading of the wheel, or move the pointer until the stop reads the same on both sides"}
 	if correction < 0 {
 		a.Direction = "subtract"

@@ -3,6 +3,7 @@ package calc
 import (
 	"errors"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 
@@ -194,17 +195,26 @@ func (f topOut) adjustment() Adjustment {
 	return f.out.adjustments[0]
 }
 
+// warnings are the method's and those that go with its orders.
+func (f topOut) warnings() []string {
+	all := slices.Clone(f.out.warnings)
+	for _, a := range f.out.adjustments {
+		all = append(all, a.warnings...)
+	}
+	return all
+}
+
 func (f topOut) warns(word string) {
 	f.t.Helper()
-	if !strings.Contains(strings.Join(f.out.warnings, "\n"), word) {
-		f.t.Errorf("%s: warnings %q do not say %q", f.out.method.Name, f.out.warnings, word)
+	if !strings.Contains(strings.Join(f.warnings(), "\n"), word) {
+		f.t.Errorf("%s: warnings %q do not say %q", f.out.method.Name, f.warnings(), word)
 	}
 }
 
 func (f topOut) quiet() {
 	f.t.Helper()
-	if len(f.out.warnings) > 0 {
-		f.t.Errorf("%s: warns %q", f.out.method.Name, f.out.warnings)
+	if len(f.warnings()) > 0 {
+		f.t.Errorf("%s: warns %q", f.out.method.Name, f.warnings())
 	}
 }
 

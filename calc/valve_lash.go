@@ -67,7 +67,7 @@ func computeValveLash(in Args, out *Out) error {
 	out.Set("turns", turns)
 	out.Set("degrees", 360*turns)
 	out.Set("flats", flats*turns)
-	a := Adjustment{What: "adjuster", Amount: flats * turns, Kind: quantity.Number, Unit: "flats", Direction: "tighten"}
+	a := Adjustment{What: "adjuster", Amount: flats * turns, Kind: quantity.Number, Unit: "flats", Direction: "tighten", Answers: []string{"flats", "turns", "degrees"}}
 	switch {
 	case math.Abs(lash-target) < 1e-9:
 		a.Direction, a.Words = "none", "leave the adjuster: the lash is as wanted"

@@ -178,7 +178,7 @@ func (n springNest) shim(in Args, out *Out) error {
 			"it needs %.3f mm of shim, but %s leaves only %.3f mm before its coil-bind margin is used up", exact, n.limiting, limit)
 	}
 	shim := exact
-	a := Adjustment{What: "shims", Kind: quantity.Length, Direction: "fit", Words: "{direction} {amount} of shim under the springs: {figure:seat_then} with the valve shut, {figure:open_then} at full lift"}
+	a := Adjustment{What: "shims", Kind: quantity.Length, Direction: "fit", Answers: []string{"seat"}, Guards: []string{"open", "margin"}, Words: "{direction} {amount} of shim under the springs: {figure:seat_then} with the valve shut, {figure:open_then} at full lift"}
 	switch {
 	case exact < -1e-9:
 		a.Direction = "remove"

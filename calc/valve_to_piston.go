@@ -203,7 +203,7 @@ func (p *pocket) require(out *Out, required, now, sensitivity, least, most float
 		out.Warn("no timing from %.0f° retarded to %.0f° advanced gives what is required", -low, high)
 	}
 	short := required - now
-	a := Adjustment{What: "valve pocket", Amount: short, Kind: quantity.Length, Direction: "deepen",
+	a := Adjustment{What: "valve pocket", Amount: short, Kind: quantity.Length, Direction: "deepen", Answers: []string{"min_clearance", "min_after"},
 		Words: "{direction} the valve pocket by {amount} along the valve's axis, or move the timing the other way; measure again"}
 	if short <= 1e-9 {
 		a.Amount, a.Direction, a.Words = 0, "none", "leave the pocket: {figure:min_after} is enough"

@@ -26,7 +26,7 @@ func Write(res calc.Result, sys quantity.System) []byte {
 		w.figure(f)
 	}
 	w.close()
-	w.adjustments(res.Adjustment)
+	w.adjustments(res.Orders())
 	if res.Verdict != calc.NoVerdict {
 		w.field("verdict", quote(string(res.Verdict)))
 	}
@@ -164,6 +164,9 @@ func (w *writer) adjustments(as []calc.AdjustmentResult) {
 		}
 		item := `{"what": ` + quote(a.What) + `, "amount": ` + w.number(a.Kind, a.Amount) + `, "unit": ` + quote(unit) +
 			`, "direction": ` + quote(a.Direction)
+		if a.Verdict != calc.NoVerdict {
+			item += `, "verdict": ` + quote(string(a.Verdict))
+		}
 		if a.Pieces != nil {
 			item += `, "pieces": ` + w.list(a.Kind, a.Pieces)
 		}

@@ -21,7 +21,7 @@ func printCalculation(w io.Writer, m calc.Method, res calc.Result, sys quantity.
 	}
 	var b bytes.Buffer
 	fmt.Fprintf(&b, "%s\n\n", m.Title)
-	for _, a := range res.Adjustment {
+	for _, a := range res.Orders() {
 		fmt.Fprintf(&b, "  %s\n", pick(a.Words))
 	}
 	if len(res.Adjustment) > 0 {

@@ -118,7 +118,7 @@ func printResult(w io.Writer, indent string, r bench.Result, system string) {
 		}
 		return s.Inch
 	}
-	for _, a := range r.Adjustment {
+	for _, a := range r.Orders() {
 		fmt.Fprintf(w, "%s%s: %s\n", indent, head, in(a.Words))
 	}
 	for _, f := range r.Figures {

@@ -104,7 +104,7 @@ func (m maker) pass(step plan.Step, method calc.Method, p *bench.Pass) Pass {
 	}
 	for _, res := range m.inForce.OfPass(m.build, step, p.Number) {
 		out.Runs = append(out.Runs, m.run(step, method, res))
-		for _, a := range res.Adjustment {
+		for _, a := range res.Orders() {
 			out.Adjustments = append(out.Adjustments, Adjustment{Key: res.Key, What: a.What, Kind: a.Kind, Told: a.Amount, Words: a.Words, Nothing: !a.Target,
 				ShownDone: a.Large}) // lends its places until the next pass is known
 		}

@@ -312,7 +312,7 @@ func (b *Builder) report(step string, results []bench.Result) {
 			b.Say("  %s %s: no answer: %s", step, r.Key, r.Refused)
 			continue
 		}
-		for _, a := range r.Adjustment {
+		for _, a := range r.Orders() {
 			b.Say("  %s %s", r.Key, a.Words.Inch)
 		}
 		if r.Verdict != calc.NoVerdict {

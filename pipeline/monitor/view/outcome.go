@@ -27,10 +27,10 @@ func (w *work) lookAtResults() {
 		if i == 0 && (closed || onPoint || r.Refused != "") {
 			w.v.Verdict = verdictOf(of, r)
 		}
-		for _, a := range r.Adjustment {
+		for _, a := range r.Orders() {
 			adj := Adjust{Of: of, Large: a.Large, Words: a.Words}
 			switch {
-			case !a.Target || r.Verdict == calc.VerdictIn: // what is within its limits stays as it is
+			case !a.Target: // what is within its limits stays as it is
 			case w.v.Moving == nil && i == 0 && (closed || onPoint):
 				w.v.Moving = &adj
 			default:
