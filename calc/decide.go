@@ -62,7 +62,11 @@ func computeDecide(in Args, out *Out) error {
 	}
 	v := Decide(in.Kind("value"), x, u, l, guard)
 	out.SetText("verdict", string(v))
-	out.SetText("reason", reason(in.Kind("value"), x, u, guard, v, l, Request{undoubted: u == 0}))
+	why := reason(in.Kind("value"), x, u, guard, v, l, Request{})
+	if u == 0 {
+		why += noUncertainty
+	}
+	out.SetText("reason", why)
 	out.Set("conformity", conformity(x, u/in.NumOr("k", 2), l))
 	return nil
 }

@@ -144,6 +144,4 @@ type Request struct {
 	GaugeOnly bool `json:"gauge_only,omitempty"`
 	// Digits is the resolution the readings were taken with, in mm, so that words never show invented digits; 0 unknown.
 	Digits float64 `json:"digits,omitempty"`
-
-	undoubted bool // set by Run where neither the inputs nor a fit give any uncertainty
 }

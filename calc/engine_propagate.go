@@ -35,8 +35,9 @@ type spread struct {
 }
 
 type propagation struct {
-	spread   map[string]spread
-	warnings []string
+	spread    map[string]spread
+	warnings  []string
+	undoubted bool // neither the inputs nor a fit gave any uncertainty
 }
 
 // finds reports whether any figure has an uncertainty.

@@ -56,7 +56,7 @@ func quantum(kind quantity.Kind) float64 {
 }
 
 // decideFigure gives a figure its verdict and the reason; of a list the worst element decides.
-func decideFigure(fr *FigureResult, req Request) {
+func decideFigure(fr *FigureResult, req Request, undoubted bool) {
 	guard := req.Guard
 	if guard == 0 {
 		guard = 1
@@ -92,10 +92,17 @@ func decideFigure(fr *FigureResult, req Request) {
 		return
 	}
 	fr.Reason = reason(fr.Kind, values[worst], worstU, guard, fr.Verdict, *fr.Limit, req)
+	if undoubted && worstU == 0 {
+		fr.Reason += noUncertainty
+	}
 	if len(values) > 1 && fr.Verdict != VerdictIn {
 		fr.Reason = fmt.Sprintf("number %d of %d: %s", worst+1, len(values), fr.Reason)
 	}
 }
+
+// noUncertainty goes with a verdict where nothing of the computation has any: beside a figure that has one, a figure
+// without does not depend on what was read, and there is nothing to excuse.
+const noUncertainty = "; no uncertainty was given, so none is allowed for"
 
 // reason says why a verdict is what it is, and what to do where it is too close to call.
 func reason(kind quantity.Kind, x, u, guard float64, v Verdict, l Limit, req Request) string {
@@ -113,17 +120,13 @@ func reason(kind quantity.Kind, x, u, guard float64, v Verdict, l Limit, req Req
 			return shownWith(kind, math.Max(y, quantum(kind)), u, req, true)
 		})
 	}
-	if u == 0 && req.undoubted {
-		s += "; no uncertainty was given, so none is allowed for"
-	}
 	if req.GaugeOnly {
 		s += "; gauge only: how well the set-up repeats is not known, take more seatings to know it"
 	}
 	return s
 }
 
-// anyDoubt reports whether any input came with an uncertainty: a figure without one then does not depend on what was
-// read, and there is nothing to excuse.
+// anyDoubt reports whether any input came with an uncertainty.
 func anyDoubt(inputs map[string]Val) bool {
 	doubtful := func(ns []Num) bool {
 		return slices.ContainsFunc(ns, func(n Num) bool { return len(n.Us) > 0 })

@@ -146,7 +146,7 @@ func TestAdviceOfTooCloseHolds(t *testing.T) {
 
 func TestListVerdictIsTheWorst(t *testing.T) {
 	fr := FigureResult{Kind: quantity.Length, List: []float64{1, 2, 3.05}, ULists: []float64{0.1, 0.1, 0.1}, U: 0.1, Limit: &Limit{Upper: ptr(3)}}
-	decideFigure(&fr, Request{})
+	decideFigure(&fr, Request{}, true)
 	if fr.Verdict != VerdictTooClose || !strings.HasPrefix(fr.Reason, "number 3 of 3: ") {
 		t.Errorf("got %q, %q", fr.Verdict, fr.Reason)
 	}
