@@ -43,6 +43,7 @@ func Methods() []Method {
 		decide(),
 		gaugeStudy(),
 		statistics(),
+		spreadOfValues(),
 		anova(),
 		toleranceGrade(),
 	}
