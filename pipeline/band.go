@@ -13,7 +13,7 @@ import (
 // approach figure, carried back through the method by its slope at the wanted place. Nil where the step has no
 // approach, where the figure has no limits, or where the reading does not move the figure.
 func (b *binder) band(req calc.Request, res calc.Result) *bench.Band {
-	c := b.step.Compute
+	c := b.run.Compute
 	if c.ApproachFigure == "" {
 		return nil
 	}
@@ -92,8 +92,8 @@ func straightNear(at float64, figure func(x float64) (float64, bool)) (x, y, slo
 
 // approachInput is the input that the approach point's reading feeds.
 func (b *binder) approachInput() string {
-	point := plan.FillRun(b.step.Compute.ApproachPoint, b.key)
-	for name, bind := range b.step.Compute.Inputs {
+	point := plan.FillRun(b.run.Compute.ApproachPoint, b.key)
+	for name, bind := range b.run.Compute.Inputs {
 		if slices.ContainsFunc(bind.Refs, func(r plan.Ref) bool { return r.Reads(b.step.ID, point, b.key) }) {
 			return name
 		}

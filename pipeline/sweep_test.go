@@ -10,7 +10,7 @@ import (
 
 // A sweep is one set-up: what its samples have in common is shared between them, the zero may have drifted apart in its
 // two halves, and its angles are not known better than the angle gauge and the wheel's setting.
-func TestSamplesOfASweepShareTheirDoubt(t *testing.T) {
+func TestSamplesOfASweepShareTheirUncertainty(t *testing.T) {
 	s := newShop(t, "pushrod-twin")
 	deg := func(text string) quantity.Value { return s.length(text) }
 	s.write(bench.Entry{Kind: bench.GaugeAdded, Gauge: &bench.Gauge{Name: "encoder-1", Role: "angle", Known: bench.KnownPath,

@@ -82,7 +82,7 @@ func applyGauge(s State, e Entry) (State, error) {
 	g := s.Gauges[i]
 	switch e.Kind {
 	case GaugeRemoved:
-		g.Removed, g.Open, g.Zero = true, false, nil
+		g.Removed, g.Open, g.Zero, g.Points = true, false, nil, nil
 	case GaugeLost:
 		g.Open = false
 	case GaugeBack:
@@ -100,8 +100,12 @@ func applyGauge(s State, e Entry) (State, error) {
 	case ZeroSet:
 		g.Zero = &ZeroInForce{ID: e.ID, N: e.N, At: e.At, Boot: e.Boot, Place: e.Place, Zero: *e.Zero}
 		g.Lost, g.Rests = "", nil
+		if s.zeroOfPoint(e.Place) {
+			g.Points = slices.DeleteFunc(slices.Clone(g.Points), func(z *ZeroInForce) bool { return samePoint(z.Place, e.Place) })
+			g.Points = append(g.Points, g.Zero)
+		}
 	case ZeroLost:
-		g.Zero, g.Lost = nil, e.Reason
+		g.Zero, g.Points, g.Lost = nil, nil, e.Reason
 	case DatumSeen:
 		if e.Reading != nil {
 			g.Rests = append(slices.Clone(g.Rests), e.Reading.Value)
@@ -110,6 +114,17 @@ func applyGauge(s State, e Entry) (State, error) {
 	s.Gauges = slices.Clone(s.Gauges)
 	s.Gauges[i] = g
 	return s, nil
+}
+
+// zeroOfPoint reports whether a zero set at a place belongs to that point alone.
+func (s State) zeroOfPoint(p Place) bool {
+	b, ok := s.Build(p.Build)
+	if !ok || b.Plan == nil || p.Point == "" {
+		return false
+	}
+	step, ok := b.Plan.Step(p.Step)
+	d := step.At(p.Point).Datum
+	return ok && d != nil && d.AtPoint
 }
 
 func applyBuild(b *Build, at Place, e Entry) (Place, error) {
@@ -138,7 +153,11 @@ func applyBuild(b *Build, at Place, e Entry) (Place, error) {
 		at.Point, at.Seating, _ = st.Missing(step, at.Pass, Place{})
 		return at, nil
 	case PassClosed, PassVoid:
-		return endPass(st, step, at, e, mark)
+		place, err := endPass(st, step, at, e, mark)
+		if err == nil {
+			startClocks(b, step, st, mark)
+		}
+		return place, err
 	case ReadingTaken:
 		return take(st, step, at, e)
 	case Withdrawn:
@@ -154,6 +173,7 @@ func applyBuild(b *Build, at Place, e Entry) (Place, error) {
 		}
 		st.Confirmed[e.Item] = mark
 		settleLoose(b, step, st, mark)
+		startClocks(b, step, st, mark)
 	case Acknowledged:
 		st.Acknowledged = true
 	case Overridden:
@@ -164,6 +184,7 @@ func applyBuild(b *Build, at Place, e Entry) (Place, error) {
 	case Signed:
 		st.Signed = &mark
 		settleLoose(b, step, st, mark)
+		startClocks(b, step, st, mark)
 	case Reopened:
 		st.Signed = nil
 		st.Reopened = append(slices.Clone(st.Reopened), mark)

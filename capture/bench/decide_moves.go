@@ -73,7 +73,7 @@ func decideGoto(sc Scene, v Verb) (Decision, error) {
 	}
 	d := enterStep(b, step, v)
 	d.Words = "at " + step.Title
-	if why := Hindrance(b, step, sc.Results); why != "" {
+	if why := sc.hindrance(b, step); why != "" {
 		d.Words += "; " + why
 	}
 	return d, nil

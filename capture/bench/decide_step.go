@@ -56,7 +56,7 @@ func decideAcknowledge(_ Scene, at atStep, v Verb) (Decision, error) {
 }
 
 func decideConfirm(sc Scene, at atStep, v Verb) (Decision, error) {
-	if why := Hindrance(at.b, at.step, sc.Results); why != "" {
+	if why := sc.hindrance(at.b, at.step); why != "" {
 		return Decision{}, errors.New(why)
 	}
 	open := ToConfirm(at.b, at.step)
@@ -64,11 +64,15 @@ func decideConfirm(sc Scene, at atStep, v Verb) (Decision, error) {
 		v.Item = open[0]
 	}
 	if v.Item == "all" && len(open) > 0 {
-		d := Decision{Words: fmt.Sprintf("%d confirmed", len(open))}
-		for _, id := range open {
+		together := slices.DeleteFunc(slices.Clone(open), func(id string) bool { return askedAlone(at.step, id) })
+		if len(together) == 0 {
+			return Decision{}, fmt.Errorf("asked singly: confirm %s by itself", open[0])
+		}
+		d := Decision{Words: fmt.Sprintf("%d confirmed", len(together))}
+		for _, id := range together {
 			d.Entries = append(d.Entries, Entry{Kind: Confirmed, Place: at.place, By: v.By, Reason: v.Reason, Item: id})
 		}
-		d.Entries[len(open)-1].Verb = v.ID // cut off before it, the rest is still to be confirmed
+		d.Entries[len(together)-1].Verb = v.ID // cut off before it, the rest is still to be confirmed
 		return d, nil
 	}
 	if len(open) == 0 {
@@ -78,6 +82,11 @@ func decideConfirm(sc Scene, at atStep, v Verb) (Decision, error) {
 		return Decision{}, fmt.Errorf("%q is not among what is to be confirmed in %s: %v", v.Item, at.step.Title, open)
 	}
 	return at.one(v, Entry{Kind: Confirmed, Item: v.Item}, v.Item+" confirmed")
+}
+
+// askedAlone reports whether a confirmation is asked singly.
+func askedAlone(step plan.Step, id string) bool {
+	return slices.ContainsFunc(step.Confirms, func(c plan.Confirm) bool { return c.ID == id && c.Alone })
 }
 
 func decideSign(sc Scene, at atStep, v Verb) (Decision, error) {
@@ -108,10 +117,11 @@ func decideOverride(_ Scene, at atStep, v Verb) (Decision, error) {
 	if v.Override == nil || v.Reason == "" {
 		return refuse("an override wants a reason: it is kept and printed")
 	}
-	if err := checkOverride(at.b, *v.Override); err != nil {
+	over := wordOrValue(at.b, *v.Override)
+	if err := checkOverride(at.b, over); err != nil {
 		return Decision{}, err
 	}
-	return at.one(v, Entry{Kind: Overridden, Override: v.Override}, fmt.Sprintf("%s %s overridden: %s", v.Override.What, v.Override.Name, v.Reason))
+	return at.one(v, Entry{Kind: Overridden, Override: &over}, fmt.Sprintf("%s %s overridden: %s", v.Override.What, v.Override.Name, v.Reason))
 }
 
 func decideDropped(_ Scene, at atStep, v Verb) (Decision, error) {
@@ -139,7 +149,7 @@ func decidePhoto(_ Scene, at atStep, v Verb) (Decision, error) {
 }
 
 func decideTallyIn(sc Scene, at atStep, v Verb) (Decision, error) {
-	if why := Hindrance(at.b, at.step, sc.Results); why != "" {
+	if why := sc.hindrance(at.b, at.step); why != "" {
 		return Decision{}, errors.New(why)
 	}
 	for _, it := range at.step.Items {

@@ -159,10 +159,16 @@ func setZero(sc Scene, v Verb, g GaugeState, now Sample) (Decision, error) {
 	raw := now.Value
 	shows := quantity.Value{N: 0, Places: raw.Places, Unit: raw.Unit}
 	place := Place{}
-	if b, step := sc.current(); step != nil && step.Datum != nil && (step.Capture.Role == "" || step.Capture.Role == g.Role) {
-		place = Place{Build: b.Job, Step: step.ID, Pass: b.Step(step.ID).NextPass()}
-		if size := DatumSize(b, *step); size.Valid() {
-			shows = size.In(raw.Unit, raw.Places)
+	if b, step := sc.current(); step != nil {
+		point := SpotOf(sc).Place.Point
+		if at := step.At(point); at.Datum != nil && (at.Capture.Role == "" || at.Capture.Role == g.Role) {
+			place = Place{Build: b.Job, Step: step.ID, Pass: b.Step(step.ID).NextPass()}
+			if at.Datum.AtPoint || len(step.Gauges) > 0 {
+				place.Point = point // it counts there, or for what is read with the same gauge
+			}
+			if size := DatumSize(b, at); size.Valid() {
+				shows = size.In(raw.Unit, raw.Places)
+			}
 		}
 	}
 	if v.Value != nil {

@@ -247,6 +247,7 @@ type Override struct {
 	What  string          `json:"what"` // "engine", "limit", "needs", "tally", "caution"
 	Name  string          `json:"name"`
 	Value *quantity.Value `json:"value,omitempty"`
+	Word  string          `json:"word,omitempty"` // of engine data that is a word
 	Lower *quantity.Value `json:"lower,omitempty"`
 	Upper *quantity.Value `json:"upper,omitempty"`
 }

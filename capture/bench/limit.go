@@ -8,9 +8,11 @@ import (
 
 // Limit gives what a figure of a step is held against in this build: the plan's limits, engine data with the build's own
 // values put in, and a limit that was overridden by name ("STEP.FIGURE") in their place, newest last.
-func (b *Build) Limit(step plan.Step, figure string) calc.Limit {
-	lim := step.Compute.Limits[figure]
-	data := step.Compute.LimitData[figure]
+// The key names the run: one step may compute several things.
+func (b *Build) Limit(step plan.Step, key, figure string) calc.Limit {
+	c := step.ComputeOf(key)
+	lim := c.Limits[figure]
+	data := c.LimitData[figure]
 	for _, side := range []struct {
 		name string
 		at   **float64
@@ -25,7 +27,7 @@ func (b *Build) Limit(step plan.Step, figure string) calc.Limit {
 		}
 	}
 	for _, o := range b.Overrides {
-		if o.What == "limit" && o.Name == step.ID+"."+figure {
+		if o.What == "limit" && (o.Name == step.ID+"."+figure || c.Name != "" && o.Name == step.ID+"."+c.Name+"."+figure) {
 			lim.Lower, lim.Upper = floatOf(o.Lower), floatOf(o.Upper)
 			lim.Source = "builder's choice: " + o.Reason
 		}

@@ -27,7 +27,7 @@ func TestLimitsOfABuild(t *testing.T) {
 	b := &bench.Build{Plan: p}
 	check := func(lower, upper float64, source string) { // in; NaN for an open side
 		t.Helper()
-		l := b.Limit(step, "clearance_now")
+		l := b.Limit(step, "left", "clearance_now")
 		for _, side := range []struct {
 			got  *float64
 			want float64

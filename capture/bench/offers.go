@@ -293,7 +293,7 @@ func nowAt(sc Scene, sp Spot) (Now, *Verb) {
 		return NowStep, nil
 	}
 	b, step, st := sp.Build, *sp.Step, sp.State
-	if Hindrance(b, step, sc.Results) != "" {
+	if sc.hindrance(b, step) != "" {
 		if b.Dropped != "" {
 			return NowEarlier, &Verb{Name: DoFound}
 		}

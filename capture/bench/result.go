@@ -165,6 +165,17 @@ func (r Results) OfPass(b *Build, step plan.Step, pass int) []Result {
 	return out
 }
 
+// Before gives what is told before a step's first reading.
+func (r Results) Before(b *Build, step plan.Step) []Result {
+	var out []Result
+	for _, run := range b.Plan.RunsBefore(step) {
+		if res, ok := r.Get(Slot{b.Job, step.ID, 0, run.Key}); ok {
+			out = append(out, res)
+		}
+	}
+	return out
+}
+
 // Verdict is the worst verdict of a pass, and whether every run of it has its result.
 func (r Results) Verdict(b *Build, step plan.Step, pass int) (calc.Verdict, bool) {
 	v := calc.NoVerdict

@@ -108,7 +108,7 @@ func (sp *Spot) find(sc Scene) (Lack, string) {
 	case len(step.Points) == 0:
 		return LacksPoints, fmt.Sprintf("nothing is read in step %s: confirm it when it is done", step.ID)
 	}
-	if why := Hindrance(b, *step, sc.Results); why != "" {
+	if why := sc.hindrance(b, *step); why != "" {
 		return LacksEarlier, why
 	}
 	if data := Unconfirmed(b, *step); len(data) > 0 {
@@ -195,6 +195,10 @@ func wanted(step plan.Step, pass int, point string) bool {
 
 // equip finds how the reading is taken there: point, mode, gauge and zero.
 func (sp *Spot) equip(sc Scene) (Lack, string) {
+	if len(sp.Step.Gauges) > 0 {
+		at := sp.Step.At(sp.Place.Point) // of several gauges the one of this point, with its datum
+		sp.Step = &at
+	}
 	sp.Point, _ = sp.Step.Point(sp.Place.Point)
 	sp.Mode, sp.Role = modeAt(*sp.Step, sp.Place.Point), sp.Step.RoleOf(sp.Place.Point)
 	g, err := gaugeFor(sc.State, sp.Role)

@@ -19,12 +19,14 @@ type State struct {
 // GaugeState is a gauge and how it stands.
 type GaugeState struct {
 	Gauge
-	Open    bool
-	Port    string // where it is open now
-	Device  string
-	Zero    *ZeroInForce
-	Lost    string  // why its zero was lost, until it is set again
-	Checks  []Check // newest last
+	Open   bool
+	Port   string // where it is open now
+	Device string
+	Zero   *ZeroInForce
+	// Points are the zeros that belong to a point, where a step gives every point its own.
+	Points  []*ZeroInForce `json:",omitempty"`
+	Lost    string         // why its zero was lost, until it is set again
+	Checks  []Check        // newest last
 	Rests   []quantity.Value
 	Chosen  bool // reads where several of its role could
 	Removed bool
@@ -51,7 +53,8 @@ type Build struct {
 	Overrides []OverrideMade
 	Tally     []TallyItem
 	Loose     []LooseThing
-	Dropped   string // what fell and is not found; "" nothing
+	Clocks    []Clock // times that run, or ran
+	Dropped   string  // what fell and is not found; "" nothing
 	Pictures  []PinnedPicture
 }
 
@@ -321,7 +324,13 @@ func (b *Build) Datum(name string) (plan.Datum, bool) {
 	if !ok {
 		return d, false
 	}
+	if d.Derived != "" {
+		d = d.Derive(b.Datum)
+	}
 	for _, o := range b.Overrides {
+		if o.What == "engine" && o.Name == name && o.Word != "" {
+			d.Word, d.Source, d.Confirm = o.Word, "builder's choice: "+o.Reason, false
+		}
 		if o.What == "engine" && o.Name == name && o.Value != nil {
 			d.Value, d.List, d.Source, d.Confirm = *o.Value, nil, "builder's choice: "+o.Reason, false
 		}

@@ -25,6 +25,8 @@ type Status struct {
 	Points   []PointStatus `json:"points,omitempty"`
 	Results  []Result      `json:"results,omitempty"`
 	Verdict  calc.Verdict  `json:"verdict,omitempty"`
+	Clocks   []string      `json:"clocks,omitempty"` // times that run, in words
+	Before   []Result      `json:"before,omitempty"` // told before the first reading
 	Asked    []Open        `json:"asked,omitempty"`
 	Zero     string        `json:"zero,omitempty"`    // which zero is missing, and what to do
 	Confirm  []string      `json:"confirm,omitempty"` // still to be confirmed here
@@ -93,9 +95,11 @@ func StatusOf(sc Scene, live []Live, troubles []Notice) Status {
 	st := b.Step(step.ID)
 	out.Step, out.Title, out.StepNo = step.ID, step.Title, b.Plan.Index(step.ID)+1
 	out.Do = DoNow(*step, sp.Place)
-	out.Hinders = Hindrance(b, *step, results)
+	out.Hinders = sc.hindrance(b, *step)
 	out.Progress = ProgressOf(b, *step, results)
 	out.Asked = st.Questions
+	out.Clocks = b.clockWords(results, sc.Now)
+	out.Before = results.Before(b, *step)
 	out.Confirm = ToConfirm(b, *step)
 	if sp.Lacks == LacksZero {
 		out.Zero = sp.Why

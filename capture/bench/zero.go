@@ -23,15 +23,27 @@ func (z Zero) WithZero(raw quantity.Value) (quantity.Value, error) {
 // ZeroAt gives the zero that counts for a gauge's reading at a place of a step; nil where the raw value counts. A step
 // with a datum must have a zero of its own, in every pass where it says so; missing says in words what to do about one
 // that is not there. Elsewhere a zero that was set on the gauge itself, outside any step, counts.
+//
+// Where a step reads with several gauges, each zero belongs to the gauge's own datum; where every point has a zero of its
+// own, to its point, and stands there through the passes.
 func ZeroAt(g GaugeState, step plan.Step, place Place) (z *ZeroInForce, missing string) {
+	at := step.At(place.Point)
 	z = g.Zero
+	if at.Datum != nil && at.Datum.AtPoint && place.Point != DatumPoint {
+		z = g.zeroOf(place)
+	}
 	if z != nil && z.Place.Step != "" && (z.Place.Build != place.Build || z.Place.Step != place.Step) {
 		z = nil
 	}
-	d := step.Datum
+	if z != nil && z.Place.Step != "" && step.GaugeOf(z.Place.Point) != step.GaugeOf(place.Point) {
+		z = nil // set on the datum of another of the step's gauges
+	}
+	d := at.Datum
 	switch {
 	case d == nil:
 		return z, ""
+	case z == nil && d.AtPoint:
+		return nil, fmt.Sprintf("gauge %q has no zero for %s: %s Then zero.", g.Name, place.Point, d.Do)
 	case z == nil && g.Lost != "":
 		return nil, fmt.Sprintf("gauge %q lost its zero (%s): %s Then zero.", g.Name, g.Lost, d.Do)
 	case z == nil:
@@ -40,6 +52,21 @@ func ZeroAt(g GaugeState, step plan.Step, place Place) (z *ZeroInForce, missing 
 		return nil, fmt.Sprintf("gauge %q: this step asks for a new zero in every pass: %s Then zero.", g.Name, d.Do)
 	}
 	return z, ""
+}
+
+// zeroOf is the zero that belongs to a place's point; nil where it has none.
+func (g GaugeState) zeroOf(at Place) *ZeroInForce {
+	for _, z := range g.Points {
+		if samePoint(z.Place, at) {
+			return z
+		}
+	}
+	return nil
+}
+
+// samePoint reports whether two places are one point of one step, in whatever pass.
+func samePoint(a, b Place) bool {
+	return a.Build == b.Build && a.Step == b.Step && a.Point == b.Point
 }
 
 // NextPass is the number of the pass that the next reading of a step belongs to.

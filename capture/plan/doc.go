@@ -17,11 +17,27 @@
 // Where a list is wanted, one value alone is a list of one. Names are lower-case letters, digits and "-" ("_" in names
 // of engine data). Texts are printable and of one line.
 //
+// # Variants and groups
+//
+//	[variant.pushrods]               how the engine is made
+//	title  = "Pushrods"
+//	choice = ["tubes", "tunnels"]
+//	value  = "tubes"
+//	[group.balance]                  steps that are wanted or not
+//	title  = "Balance the crankshaft"
+//	on     = false
+//
+// A step, point, confirmation, item, further computation or piece of engine data with when = { pushrods = "tubes",
+// balance = true } is there only where every line of it holds; a list stands for any of its choices. Two steps may have
+// one id where their conditions exclude each other. Who needs a step that is left out counts it as done; a reference to it
+// is left out too where it is optional ("?"). The choices are written into the text (Shape), so that a build keeps them.
+//
 // # Engine data
 //
 //	[engine.stroke]
 //	title   = "Stroke"           what it is called; the name in words where left out
-//	value   = "82 mm"            or list = ["0.002 in", "0.003 in"], or word = "5/16-24 UNF"
+//	value   = "82 mm"            or list = ["0.002 in", "0.003 in"], or word = "5/16-24 UNF" (choice = [...] lists what it may be),
+//	                             or derived = "stroke / 2": names and numbers with + - * /, without brackets; needs no source
 //	kind    = "length"           needed only where the unit leaves it open ("1 mm" of a thread is kind = "pitch")
 //	u       = "0.01 mm"          stated standard uncertainty, if any
 //	source  = "maker's data"     or "builder's choice", "measured", "common practice", a standard by its number
@@ -37,21 +53,25 @@
 //	                                 unless it says {cylinder} itself; every text may say {cylinder} and {valve}
 //	title    = "Bore, {cylinder}"
 //	do       = "Read the bore at three depths on two axes."
-//	phase    = "dry"                 then wash, then final
+//	phase    = "dry"                 then wash, final, start, heat
 //	kind     = "measure"             or fit, check
 //	needs    = ["guide-clearance"]   earlier steps; the id as written stands for all that are written out of it
 //	capture  = { mode = "press", role = "bore", kind = "length" }
 //	           mode: press, settle, highest, lowest, swing, trace, keyed, bracket; with settle also dwell and band;
 //	           with trace also angle, the role of the angle gauge, and angle_setup, how well its zero stands; kind is length unless said
 //	datum    = { do = "Set the gauge in the ring.", size = "71 mm", close = true, drift = "0.002 mm", each = true }
-//	           size 0 unless said, a quantity or "@engine.NAME"; close: the pass ends by reading the datum again; each: set anew in every pass
+//	           size 0 unless said, a quantity or "@engine.NAME"; close: the pass ends by reading the datum again; each: set anew in every pass;
+//	           at_point: every point has a zero of its own (a free bolt), which stands through the passes
+//	gauge    = [{ name = "shaft", capture = {…}, datum = {…} }]   further gauges, for the points that say gauge = "shaft"
 //	seatings = 3                     readings at every point, each after seating anew
 //	setup    = "0.0005 in"           stated set-up repeatability (a standard uncertainty) where there are no seatings
-//	confirms = [{ id = "compound", text = "The threadlocking compound is on." }]
+//	confirms = [{ id = "compound", text = "The threadlocking compound is on." }]     alone = true: asked singly
 //	cautions = ["…"]                 shown before the step
 //	notes    = ["…"]
-//	items    = [{ name = "mouth-cover", keep_until = "…", out_before = "barrel-on", count = 2 }]
-//	out      = ["mouth-cover"]       items that come out here
+//	items    = [{ name = "mouth-cover", keep_until = "…", out_before = "barrel-on", count = 2 }]    count also "1 per cylinder", "1 per valve"
+//	out      = ["mouth-cover"]       items that come out here; an item may go in and come out in one step, and in again later
+//	cures    = [{ name = "compound", time = "20 min", holds = ["followers"] }]     begins when the step is done, or
+//	           { name = "tin", time = "10 min", until = "barrels-down" }: an open time, which warns
 //	loose    = [{ name = "cam-nut", ends = "cam-nut-tight" }]    left nipped, started, unlocked or dry
 //	ends     = ["cam-nut"]           what is made fast here; it is enough to say it at one of the two
 //	hold     = true                  the next step waits for a signature
@@ -83,7 +103,13 @@
 //	approach = { figure = "clearance_now", point = "{cylinder}.now" }
 //	[step.compute.inputs]            every input the method must have: a constant, one reference or a list of them
 //	[step.compute.limits]
-//	taper = { upper = "@engine.taper_most" }              or { lower = "…", upper = "…", source = "maker's data" }
+//	taper = { upper = "@engine.taper_most" }              or { lower = "…", upper = "…", source = "maker's data" }; from_pass = 2 binds later
+//	[step.compute.spread]            greatest less least over the runs of the step: left against right, one valve against another
+//	clearance = { upper = "@engine.fit_spread", told = "Swap the blocks." }
+//	[[step.also]]                    what else is computed from the same pass; its inputs may take figures of earlier ones of the step
+//	name   = "key"                   results are named by it: "@figure:STEP.key.step"
+//	before = true                    on engine data and earlier steps alone, told before the first reading
+//	method = …                       and all else of [step.compute]
 //
 // References are listed at Binding. A trailing "?" leaves the input out as long as there is nothing; it must be there
 // where the first pass can't have a reading. A constant may state its uncertainty: { value = "9 mm", u = "0.01 mm" }.

@@ -70,6 +70,7 @@ func (m Mode) Typed() bool {
 
 // ModeOf is how a point of a step is read: its own way, or the step's.
 func (s Step) ModeOf(point string) Mode {
+	s = s.At(point)
 	if p, ok := s.Point(point); ok && p.Mode != "" {
 		return p.Mode
 	}
@@ -78,6 +79,7 @@ func (s Step) ModeOf(point string) Mode {
 
 // RoleOf is the role of the gauge that reads a point of a step: its own, or the step's.
 func (s Step) RoleOf(point string) string {
+	s = s.At(point)
 	if p, ok := s.Point(point); ok && p.Role != "" {
 		return p.Role
 	}

@@ -32,6 +32,14 @@ func meant(word string, among []string) string {
 	return "; there are " + strings.Join(among, ", ")
 }
 
+// guess is the middle of a message: which word was probably meant, "" where none is near.
+func guess(word string, among []string) string {
+	if near := nearest(word, among); near != "" {
+		return "; did you mean \"" + near + "\"?"
+	}
+	return ""
+}
+
 // slips counts the letters put in, left out, changed or swapped between two words (optimal string alignment). Names are
 // of 64 letters at most, so the table stays small.
 func slips(a, b string) int {

@@ -33,13 +33,16 @@ func ParseKept(name string, text []byte) (*Plan, error) {
 // draft is a plan being read.
 type draft struct {
 	*Plan
-	fs      *faults
-	methods map[string]calc.Method
-	steps   []*stepDraft
-	byID    map[string]int // the first step of each id
-	points  int            // written out so far
-	full    bool
-	work    int // points looked at for references
+	fs       *faults
+	methods  map[string]calc.Method
+	steps    []*stepDraft
+	byID     map[string]int  // the first step of each id
+	dataAt   map[string]pos  // where its value is written
+	leftData map[string]bool // engine data that the variants leave out
+	derived  []derivedFrom
+	points   int // written out so far
+	full     bool
+	work     int // points looked at for references
 }
 
 // stepDraft is a step written out, with its place in the file.
@@ -49,8 +52,10 @@ type stepDraft struct {
 	where   string // in messages
 	written string // the id as it stands in the file, the same for all that were expanded from it
 	vars    vars
-	places  []pos // of the points
-	needAt  []pos // of the needs, once they are written out
+	places  []pos    // of the points
+	left    []*node  // points that the variants leave out
+	from    []source // where the computations stand, Compute first
+	needAt  []pos    // of the needs, once they are written out
 }
 
 func parse(text []byte, methods []calc.Method, fs *faults) (*Plan, error) {
@@ -58,7 +63,7 @@ func parse(text []byte, methods []calc.Method, fs *faults) (*Plan, error) {
 	if root == nil {
 		return nil, fs.err()
 	}
-	d := &draft{Plan: &Plan{Name: strings.TrimSuffix(path.Base(fs.file), ".toml"), Text: text}, fs: fs, methods: map[string]calc.Method{}}
+	d := &draft{Plan: &Plan{Name: strings.TrimSuffix(path.Base(fs.file), ".toml"), Text: text}, fs: fs, methods: map[string]calc.Method{}, leftData: map[string]bool{}, dataAt: map[string]pos{}}
 	for _, m := range methods {
 		d.methods[m.Name] = m
 	}
@@ -76,7 +81,9 @@ func parse(text []byte, methods []calc.Method, fs *faults) (*Plan, error) {
 	t.need("cylinders", "as seen from the rider's seat, left first")
 	d.Cylinders = d.parts(t, "cylinders")
 	d.Valves = d.parts(t, "valves")
+	d.readVariants(t)
 	d.readEngine(t)
+	d.derive()
 	d.readSteps(t)
 	t.done()
 	d.check()
@@ -110,97 +117,4 @@ func (d *draft) parts(t *table, key string) []string {
 		t.fault(n.pos, "%s is empty", key)
 	}
 	return out
-}
-
-// readEngine reads the [engine.NAME] tables.
-func (d *draft) readEngine(t *table) {
-	all := t.sub("engine")
-	if all == nil {
-		return
-	}
-	if len(all.n.keys) > maxData {
-		all.fault(all.n.pos, "%d pieces of engine data; at most %d", len(all.n.keys), maxData)
-		return
-	}
-	for _, k := range all.n.keys {
-		if !isName(k.name, "_") {
-			all.fault(k.pos, "%s may hold only lower-case letters, digits and \"_\"", quoted(k.name))
-			continue
-		}
-		if !all.want(k.val, k.name, formTable) {
-			continue
-		}
-		d.Engine = append(d.Engine, readDatum(newTable(k.val, d.fs, `engine data "`+k.name+`"`, nil), k.name))
-	}
-}
-
-// kinds are the kinds of quantity a plan may name.
-var kinds = []quantity.Kind{
-	quantity.Length, quantity.Angle, quantity.Mass, quantity.Force, quantity.Torque, quantity.Stiffness, quantity.Stress,
-	quantity.Volume, quantity.Area, quantity.Temperature, quantity.Difference, quantity.Expansion, quantity.Density,
-	quantity.Pitch, quantity.Slope, quantity.Number,
-}
-
-func readDatum(t *table, name string) Datum {
-	d := Datum{Name: name, Title: t.line("title")}
-	if d.Title == "" && t.n.get("title") == nil {
-		d.Title = strings.ReplaceAll(name, "_", " ")
-	}
-	d.Kind = word(t, "kind", "", kinds...)
-	given := 0
-	if n := t.get("value"); n != nil {
-		given++
-		d.Value, _ = t.quantity(n, "value", d.Kind)
-		if d.Value.Valid() {
-			d.Kind = d.Value.Kind()
-		}
-	}
-	if n := t.get("list"); n != nil {
-		given++
-		if t.want(n, "list", formList) && len(n.items) == 0 {
-			t.fault(n.pos, "list is empty")
-		}
-		for _, item := range n.items {
-			v, ok := t.quantity(item, "list", d.Kind)
-			if ok {
-				d.Kind = v.Kind()
-				d.List = append(d.List, v)
-			}
-		}
-	}
-	if n := t.get("word"); n != nil {
-		given++
-		d.Word = t.prose(n, "word", longLine)
-		if d.Kind != "" {
-			t.fault(t.n.at("kind"), "a word has no kind")
-		}
-	}
-	if given != 1 {
-		t.fault(t.n.pos, "want exactly one of value, list and word")
-	}
-	if n := t.get("u"); n != nil {
-		of := d.Kind
-		if of == quantity.Temperature {
-			of = quantity.Difference
-		}
-		d.U, _ = t.quantity(n, "u", of)
-		if d.U.Valid() && d.U.Float() < 0 {
-			t.fault(n.pos, "u is %s; a standard uncertainty is not negative", d.U)
-		}
-	}
-	d.Source = readSource(t)
-	d.Confirm = t.flag("confirm")
-	if d.Source == CommonPractice && !d.Confirm {
-		t.fault(t.n.at("source"), "a value of common practice must be confirmed by the builder: add confirm = true")
-	}
-	t.done()
-	return d
-}
-
-// CommonPractice is the source of a customary value. It is never used unasked: the builder confirms it first.
-const CommonPractice = "common practice"
-
-func readSource(t *table) string {
-	t.need("source", "say where the value comes from: \"maker's data\", \"builder's choice\", \"common practice\", or a standard by its number")
-	return t.line("source")
 }

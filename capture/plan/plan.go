@@ -16,6 +16,8 @@ const (
 	Dry   Phase = "dry"   // figures that choose parts
 	Wash  Phase = "wash"  // strip and clean
 	Final Phase = "final" // named proofs are measured again
+	Start Phase = "start" // the first start
+	Heat  Phase = "heat"  // after the first heat
 )
 
 // Kind says what is done in a step.
@@ -50,6 +52,8 @@ type Plan struct {
 	Version   int
 	Cylinders []string // as seen from the rider's seat, left first
 	Valves    []string // of each cylinder
+	Variants  []Variant
+	Left      []string // ids of the steps that these variants leave out
 	Engine    []Datum
 	Steps     []Step
 	Cautions  []string // general ones, shown before the first step and on the sheet
@@ -68,6 +72,9 @@ type Datum struct {
 	U       quantity.Value   // stated standard uncertainty, if any
 	Source  string           // maker's data, builder's choice, common practice
 	Confirm bool             // the builder must confirm it before the first reading that uses it
+	// Derived is how the value follows from other data ("stroke / 2"), "" where it is given.
+	Derived string
+	Choice  []string // the words it may be, where it is a word and only some are understood
 }
 
 // Words is the datum for people: its word, its list, or its value.
@@ -95,11 +102,13 @@ type Step struct {
 	Needs    []string // steps that must be done first
 	Points   []Point
 	Capture  Capture
-	Datum    *Rest // where the gauge is zeroed; nil where the step needs no zero
-	Seatings int   // readings wanted at every point, each after seating the part anew; at least 1
+	Datum    *Rest      // where the gauge is zeroed; nil where the step needs no zero
+	Gauges   []GaugeUse // further gauges, named by the points that are read with them
+	Seatings int        // readings wanted at every point, each after seating the part anew; at least 1
 	// Setup is the stated set-up repeatability as a standard uncertainty; where Seatings > 1 it is found from them.
 	Setup    quantity.Value
-	Compute  *Compute // nil where nothing is computed
+	Compute  *Compute  // nil where nothing is computed
+	Also     []Compute // what else is computed from the same readings, and what is told before the first of them
 	Confirms []Confirm
 	Cautions []string
 	Notes    []string
@@ -107,6 +116,7 @@ type Step struct {
 	Out      []string
 	Loose    []Loose  // left nipped, started, unlocked or dry in this step
 	Ends     []string // names of loose things that this step makes fast
+	Cures    []Cure   // times that begin when the step is done
 	Hold     bool     // a hold point: the next step waits for a signature
 	Proof    bool     // measured again in the final phase
 	// Again is the earlier step (a Proof) that this one measures again with the same points and method; "" = none.
@@ -125,6 +135,7 @@ type Point struct {
 	FromPass int
 	Role     string // gauge role wanted, "" = the step's
 	Mode     Mode   // "" = the step's
+	Gauge    string // name of one of the step's further gauges, "" = the step's own
 	// Angle is where on the circle the point is, for methods that want angles; nil where it has none.
 	Angle *float64
 	Depth *quantity.Value // how far down a bore, for bore maps
@@ -153,6 +164,8 @@ type Rest struct {
 	Close    bool           // the pass is closed by reading the datum again
 	Drift    quantity.Value // allowed at closing; zero Value = 10 % of the tolerance
 	Each     bool           // set anew in every pass
+	// AtPoint: every point has a zero of its own (a free bolt), which stands through the passes.
+	AtPoint bool
 }
 
 // Per says how often a step's method runs over a pass.
@@ -169,6 +182,7 @@ const (
 // Compute binds a step to a method. One Run per key: "" for PerPass, the point's id, the cylinder ("left"), or cylinder
 // and valve ("left.inlet").
 type Compute struct {
+	Name   string // of one among several of a step; "" for the step's own
 	Method string
 	Per    Per
 	Inputs map[string]Binding // names of the method's inputs; {key}, {cylinder}, {valve} in references stand for the run's
@@ -181,6 +195,14 @@ type Compute struct {
 	// LimitData says, for limits that are engine data, whose: Limits already holds the numbers as the plan has them, but a
 	// build that overrides the data must put its own there.
 	LimitData map[string]LimitData
+	// LimitFrom is the pass from which on a limit binds, for limits that don't bind in the first.
+	LimitFrom map[string]int
+	// Before: it runs on wanted values when the step is entered, and is shown before the first reading.
+	Before bool
+	// Kind is what a method for any kind computes with; "" = the kind of the step's readings.
+	Kind quantity.Kind
+	// Told is what to do where a limit is not kept and the method gives no order of its own.
+	Told string
 }
 
 // LimitData names the engine data that a limit's sides come from; "" where a side is a number of the plan's own.
@@ -214,8 +236,9 @@ type Binding struct {
 
 // Confirm is something the builder confirms with a key.
 type Confirm struct {
-	ID   string
-	Text string // "the block is marked left or right"
+	ID    string
+	Text  string // "the block is marked left or right"
+	Alone bool   // asked singly, with a press of its own
 }
 
 // Item is a temporary thing in the engine.
@@ -230,6 +253,14 @@ type Item struct {
 type Loose struct {
 	Name string
 	Ends string // the step that makes it fast
+}
+
+// Cure is a time that begins when its step is done: compound cures, an engine cools, a tin's open time runs out.
+type Cure struct {
+	Name  string
+	Time  time.Duration
+	Holds []string // steps that may not begin before it is over
+	Until string   // open time: the step that must be done before it is over; "" where it holds
 }
 
 // Step finds a step by id.
@@ -281,29 +312,4 @@ func (s Step) Wanted(pass int) []Point {
 		}
 	}
 	return out
-}
-
-// Keys lists the runs of the step's method over a pass.
-func (p *Plan) Keys(s Step) []string {
-	if s.Compute == nil {
-		return nil
-	}
-	var keys []string
-	switch s.Compute.Per {
-	case PerPoint:
-		for _, pt := range s.Points {
-			keys = append(keys, pt.ID)
-		}
-	case PerCylinder:
-		keys = append(keys, p.Cylinders...)
-	case PerValve:
-		for _, c := range p.Cylinders {
-			for _, v := range p.Valves {
-				keys = append(keys, c+"."+v)
-			}
-		}
-	default:
-		keys = []string{""}
-	}
-	return keys
 }

@@ -1,6 +1,8 @@
 package plan
 
 import (
+	"slices"
+
 	"thoud/calc/quantity"
 )
 
@@ -8,6 +10,10 @@ import (
 func (d *draft) readPoints(t *table, s *stepDraft) {
 	for _, pt := range t.subs("point") {
 		pt.where = t.where + ", point"
+		if !d.applies(pt) {
+			s.left = append(s.left, pt.n)
+			continue
+		}
 		for _, v := range d.each(pt) {
 			copies, ok := along(pt, v)
 			if !ok {
@@ -23,7 +29,7 @@ func (d *draft) readPoints(t *table, s *stepDraft) {
 					t.fault(pt.n.pos, "the plan has more than %d points; that is no plan for one engine", maxPoints)
 					return
 				}
-				p := readPoint(newTable(pt.n, d.fs, pt.where, c), s.Capture.Kind)
+				p := readPoint(newTable(pt.n, d.fs, pt.where, c), s)
 				s.Points = append(s.Points, p)
 				s.places = append(s.places, pt.n.at("id"))
 			}
@@ -71,9 +77,19 @@ func along(pt *table, v vars) ([]vars, bool) {
 }
 
 // readPoint reads one point with its variables written out. Depth and angle may be left to "along" lists of these names.
-func readPoint(t *table, kind quantity.Kind) Point {
-	t.ignore("for", "along")
+func readPoint(t *table, s *stepDraft) Point {
+	t.ignore("for", "along", "when")
 	var p Point
+	kind := s.Capture.Kind
+	if n := t.get("gauge"); n != nil {
+		p.Gauge = t.name(n, "gauge", "-")
+		i := slices.IndexFunc(s.Gauges, func(g GaugeUse) bool { return g.Name == p.Gauge })
+		if i >= 0 {
+			kind = s.Gauges[i].Capture.Kind
+		} else if p.Gauge != "" {
+			t.fault(n.pos, "the step has no [[step.gauge]] named %s%s", quoted(p.Gauge), meant(p.Gauge, gaugeNames(s.Gauges)))
+		}
+	}
 	if n := t.need("id", "as \"left\" or \"{cylinder}.{depth}\""); n != nil {
 		p.ID = t.vars.id(t.raw(n, "id", longID))
 		switch name := leftover(p.ID); {
@@ -121,4 +137,12 @@ func (t *table) placed(key string, kind quantity.Kind) (quantity.Value, bool) {
 		return quantity.Value{}, false
 	}
 	return v, true
+}
+
+func gaugeNames(gauges []GaugeUse) []string {
+	names := make([]string, len(gauges))
+	for i, g := range gauges {
+		names[i] = g.Name
+	}
+	return names
 }

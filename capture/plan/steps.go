@@ -4,15 +4,13 @@ import (
 	"fmt"
 	"slices"
 	"strings"
-
-	"thoud/calc/quantity"
 )
 
 // The words of the language that stand for fixed lists.
 var (
-	phases     = []Phase{Dry, Wash, Final}
+	phases     = []Phase{Dry, Wash, Final, Start, Heat}
 	stepKinds  = []Kind{Measure, Fit, Check}
-	ownOfAgain = []string{"id", "again", "for", "phase", "needs", "items", "out", "loose", "ends", "hold", "proof"}
+	ownOfAgain = []string{"id", "again", "for", "phase", "needs", "items", "out", "loose", "ends", "hold", "proof", "cures"}
 )
 
 const (
@@ -38,11 +36,16 @@ func (d *draft) readSteps(t *table) {
 			id = idNode.text
 		}
 		n := d.merge(st, written)
-		if _, twice := written[id]; !twice && id != "" {
+		ft := newTable(n, d.fs, "step "+quoted(id), nil)
+		in := d.applies(ft)
+		if _, twice := written[id]; (!twice || in) && id != "" {
 			written[id] = n
 		}
-		ft := newTable(n, d.fs, "step "+quoted(id), nil)
 		for _, v := range d.each(ft) {
+			if !in {
+				d.leaveOut(id, v)
+				continue
+			}
 			if len(d.steps) == maxSteps {
 				t.fault(n.pos, "more than %d steps", maxSteps)
 				return
@@ -50,6 +53,26 @@ func (d *draft) readSteps(t *table) {
 			d.readStep(n, id, v)
 		}
 	}
+}
+
+// leaveOut notes the id of a step that the plan's variants leave out: who needs it counts it as done.
+func (d *draft) leaveOut(written string, v vars) {
+	id := writtenOut(written, v)
+	d.Left = append(d.Left, id)
+	if id != written {
+		d.Left = append(d.Left, written)
+	}
+}
+
+// writtenOut is the id of one of the steps that a step is written out to.
+func writtenOut(written string, v vars) string {
+	id := v.id(written)
+	if len(v) > 0 && !strings.Contains(written, "{") {
+		for _, x := range v {
+			id += "-" + x.value
+		}
+	}
+	return id
 }
 
 // merge lays a step that says again = "STEP" over that step: it measures the same points the same way.
@@ -107,30 +130,20 @@ func (d *draft) each(t *table) []vars {
 func (d *draft) readStep(n *node, written string, v vars) {
 	t := newTable(n, d.fs, "step "+quoted(written), v)
 	s := &stepDraft{n: n, written: written, vars: v, where: t.where}
-	t.ignore("for", "again")
-	s.ID = t.name(t.get("id"), "id", "-")
-	if s.ID != "" && len(v) > 0 && !strings.Contains(written, "{") {
-		for _, x := range v {
-			s.ID += "-" + x.value
-		}
-	}
-	if s.ID != "" {
+	t.ignore("for", "again", "when")
+	if s.ID = t.name(t.get("id"), "id", "-"); s.ID != "" {
+		s.ID = writtenOut(written, v)
 		t.where = "step " + quoted(s.ID)
 		s.where = t.where
 	}
 	if again := n.get("again"); again != nil && again.form == formText {
-		s.Again = v.id(again.text)
-		if len(v) > 0 && !strings.Contains(again.text, "{") {
-			for _, x := range v {
-				s.Again += "-" + x.value
-			}
-		}
+		s.Again = writtenOut(again.text, v)
 	}
 	t.need("title", "what the step is, in a few words")
 	s.Title = t.line("title")
 	t.need("do", "what to do now, one sentence")
 	s.Do = t.long("do")
-	t.need("phase", "dry, wash or final")
+	t.need("phase", "dry, wash, final, start or heat")
 	s.Phase = word(t, "phase", "", phases...)
 	t.need("kind", "measure, fit or check")
 	s.Kind = word(t, "kind", "", stepKinds...)
@@ -148,11 +161,11 @@ func (d *draft) readStep(n *node, written string, v vars) {
 		t.fault(n.at("setup"), "setup is %s; a standard uncertainty is not negative", s.Setup)
 	}
 	s.Datum = d.readRest(t, s.Capture.Kind)
+	d.readGauges(t, s)
 	d.readPoints(t, s)
-	readTally(t, s)
-	if ct := t.sub("compute"); ct != nil {
-		s.Compute = d.readCompute(ct, s)
-	}
+	d.readTally(t, s)
+	d.readCures(t, s)
+	d.readComputations(t, s)
 	t.done()
 	d.steps = append(d.steps, s)
 }
@@ -166,117 +179,4 @@ func (t *table) names(key string) []string {
 		}
 	}
 	return out
-}
-
-// role is the name of a gauge role that can read a kind of quantity.
-func (t *table) role(n *node, key string, kind quantity.Kind) string {
-	name := t.name(n, key, "-")
-	if name == "" {
-		return ""
-	}
-	if err := CheckRole(name); err != nil {
-		t.newer(n.pos, "%s: %v", key, err)
-		return name
-	}
-	switch r, _ := Role(name); {
-	case !r.Measures:
-		t.newer(n.pos, "%s: %s (%s) measures nothing", key, quoted(name), r.Words)
-	case kind != "" && !r.Reads(kind):
-		t.newer(n.pos, "%s: %s (%s) reads %s, not %s", key, quoted(name), r.Words, kindList(r.Kinds), kind)
-	}
-	return name
-}
-
-func kindList(kinds []quantity.Kind) string {
-	words := make([]string, len(kinds))
-	for i, k := range kinds {
-		words[i] = string(k)
-	}
-	return strings.Join(words, ", ")
-}
-
-func readCapture(t *table, s *stepDraft) Capture {
-	c := Capture{Mode: Press, Kind: quantity.Length}
-	ct := t.sub("capture")
-	if ct == nil {
-		if s.Kind == Measure && t.n.get("capture") == nil {
-			t.fault(t.n.pos, "capture is missing: a measure step says how its readings are taken, as { mode = \"press\", role = \"indicator\" }")
-		}
-		return c
-	}
-	c.Mode = word(ct, "mode", Press, modeNames()...)
-	c.Kind = word(ct, "kind", quantity.Length, kinds...)
-	if rn := ct.need("role", "which gauge, as \"indicator\", \"bore\" or \"scale\""); rn != nil {
-		c.Role = ct.role(rn, "role", c.Kind)
-	}
-	c.Dwell = ct.dwell("dwell")
-	c.Band = ct.amount("band", c.Kind)
-	if an := ct.get("angle"); an != nil {
-		c.Angle = ct.role(an, "angle", quantity.Angle)
-	}
-	if c.Mode == Trace && c.Angle == "" {
-		ct.fault(ct.n.pos, "a trace pairs two gauges: name the role of the angle gauge, angle = \"angle\"")
-	}
-	if c.Mode != Trace && c.Angle != "" {
-		ct.fault(ct.n.at("angle"), "angle is for mode = \"trace\" only")
-	}
-	c.AngleSetup = ct.amount("angle_setup", quantity.Angle)
-	switch {
-	case c.AngleSetup.Valid() && c.Angle == "":
-		ct.fault(ct.n.at("angle_setup"), "angle_setup is for a trace, which names its angle gauge")
-	case c.AngleSetup.Valid() && c.AngleSetup.Float() <= 0:
-		ct.fault(ct.n.at("angle_setup"), "angle_setup is %s; want more than nothing", c.AngleSetup)
-	}
-	ct.done()
-	return c
-}
-
-func (d *draft) readRest(t *table, kind quantity.Kind) *Rest {
-	rt := t.sub("datum")
-	if rt == nil {
-		return nil
-	}
-	rt.need("do", "where the gauge rests while it is zeroed")
-	r := &Rest{Do: rt.long("do"), Close: rt.flag("close"), Each: rt.flag("each")}
-	r.Size, r.SizeData = quantity.Value{Unit: quantity.Base(kind)}, ""
-	if n := rt.get("size"); n != nil {
-		r.Size, r.SizeData, _ = d.engineOr(rt, n, "size", kind)
-	}
-	r.Drift = rt.amount("drift", kind)
-	if r.Drift.Valid() && r.Drift.Float() <= 0 {
-		rt.fault(rt.n.at("drift"), "drift is %s; want more than nothing", r.Drift)
-	}
-	rt.done()
-	return r
-}
-
-// readTally reads what goes into the engine and what is left loose.
-func readTally(t *table, s *stepDraft) {
-	for _, c := range t.subs("confirms") {
-		id := c.name(c.need("id", "a short name"), "id", "-")
-		c.need("text", "what the builder confirms")
-		s.Confirms = append(s.Confirms, Confirm{ID: id, Text: c.long("text")})
-		c.done()
-	}
-	for _, it := range t.subs("items") {
-		item := Item{Name: it.name(it.need("name", "what goes in"), "name", "-"), Count: it.count("count", 1, 1, 100)}
-		if n := it.get("keep_until"); n != nil {
-			item.KeepUntil = it.name(n, "keep_until", "-")
-		}
-		if n := it.need("out_before", "the step that may not begin while it is in"); n != nil {
-			item.OutBefore = it.name(n, "out_before", "-")
-		}
-		it.done()
-		s.Items = append(s.Items, item)
-	}
-	s.Out = t.names("out")
-	for _, lt := range t.subs("loose") {
-		l := Loose{Name: lt.name(lt.need("name", "what is left loose"), "name", "-")}
-		if n := lt.get("ends"); n != nil {
-			l.Ends = lt.name(n, "ends", "-")
-		}
-		lt.done()
-		s.Loose = append(s.Loose, l)
-	}
-	s.Ends = t.names("ends")
 }

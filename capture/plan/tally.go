@@ -1,145 +1,100 @@
 package plan
 
-import "slices"
-
-// checkTally follows what goes into the engine and what is left loose from step to step.
-func (d *draft) checkTally() {
-	type entry struct {
-		step int
-		at   pos
-		Item
-		out int
-	}
-	items := map[string]*entry{}
-	for i, s := range d.steps {
-		for k, it := range s.Items {
-			at := s.n.at("items", k)
-			if it.Name == "" {
-				continue
-			}
-			if _, twice := items[it.Name]; twice {
-				d.fs.add(s.n.at("items", k, "name"), s.where, "item %s goes in a second time; give it a name of its own", quoted(it.Name))
-				continue
-			}
-			items[it.Name] = &entry{step: i, at: at, Item: it, out: -1}
-			s.Items[k].KeepUntil = d.later(s, i, it.KeepUntil, s.n.at("items", k, "keep_until"), "keep_until", lastCopy)
-			s.Items[k].OutBefore = d.later(s, i, it.OutBefore, s.n.at("items", k, "out_before"), "out_before", firstCopy)
-			items[it.Name].Item = s.Items[k]
-		}
-	}
-	for i, s := range d.steps {
-		for k, name := range s.Out {
-			at := s.n.at("out", k)
-			e := items[name]
-			switch {
-			case e == nil:
-				d.fs.add(at, s.where, "%s comes out, but no step puts it in", quoted(name))
-			case e.step >= i:
-				d.fs.add(at, s.where, "%s comes out before it goes in, in step %s", quoted(name), quoted(d.steps[e.step].ID))
-			case e.out >= 0:
-				d.fs.add(at, s.where, "%s came out already, in step %s", quoted(name), quoted(d.steps[e.out].ID))
-			default:
-				e.out = i
-				if keep := d.index(e.KeepUntil); keep >= i {
-					d.fs.add(at, s.where, "%s comes out here, but must stay until step %s is done", quoted(name), quoted(e.KeepUntil))
-				}
-				if before := d.index(e.OutBefore); before >= 0 && i >= before {
-					d.fs.add(at, s.where, "%s comes out here, but step %s may not begin while it is in", quoted(name), quoted(e.OutBefore))
-				}
-			}
-		}
-	}
-	for i, s := range d.steps {
-		for k, it := range s.Items {
-			if e := items[it.Name]; e != nil && e.step == i && e.out < 0 {
-				d.fs.add(s.n.at("items", k), s.where, "item %s goes in and no step takes it out", quoted(it.Name))
-			}
-		}
-	}
-	d.checkLoose()
-}
-
-// Which of the steps that one was written out to is meant.
-const (
-	firstCopy = true
-	lastCopy  = false
+import (
+	"strconv"
+	"strings"
+	"time"
 )
 
-// later checks that a name is a later step's and gives that step's id; the id as written stands for the first or last
-// of the steps written out from it.
-func (d *draft) later(s *stepDraft, i int, name string, at pos, key string, first bool) string {
-	if name == "" {
-		return ""
-	}
-	j := d.index(name)
-	if j < 0 {
-		for k, o := range d.steps {
-			if o.written == name && (j < 0 || !first) {
-				j = k
-			}
+// readTally reads what goes into the engine and what is left loose.
+func (d *draft) readTally(t *table, s *stepDraft) {
+	for _, c := range t.subs("confirms") {
+		if !d.applies(c) {
+			continue
 		}
+		id := c.name(c.need("id", "a short name"), "id", "-")
+		c.need("text", "what the builder confirms")
+		s.Confirms = append(s.Confirms, Confirm{ID: id, Text: c.long("text"), Alone: c.flag("alone")})
+		c.done()
 	}
-	switch {
-	case j < 0:
-		d.fs.add(at, s.where, "%s names %s, but there is no such step", key, quoted(name))
-	case j <= i:
-		d.fs.add(at, s.where, "%s names %s, which is not a later step", key, quoted(name))
-	default:
-		return d.steps[j].ID
+	for _, it := range t.subs("items") {
+		if !d.applies(it) {
+			continue
+		}
+		item := Item{Name: it.name(it.need("name", "what goes in"), "name", "-"), Count: d.pieces(it)}
+		if n := it.get("keep_until"); n != nil {
+			item.KeepUntil = it.name(n, "keep_until", "-")
+		}
+		if n := it.get("out_before"); n != nil {
+			item.OutBefore = it.name(n, "out_before", "-")
+		}
+		it.done()
+		s.Items = append(s.Items, item)
 	}
-	return name
+	s.Out = t.names("out")
+	for _, lt := range t.subs("loose") {
+		l := Loose{Name: lt.name(lt.need("name", "what is left loose"), "name", "-")}
+		if n := lt.get("ends"); n != nil {
+			l.Ends = lt.name(n, "ends", "-")
+		}
+		lt.done()
+		s.Loose = append(s.Loose, l)
+	}
+	s.Ends = t.names("ends")
 }
 
-// checkLoose joins the two ways of saying which step makes a loose thing fast: at the thing, or at that step.
-func (d *draft) checkLoose() {
-	type entry struct {
-		step  int
-		loose *Loose
+// pieces reads how many pieces an item has: a number, or so many for each cylinder or valve.
+func (d *draft) pieces(t *table) int {
+	n := t.n.get("count")
+	if n == nil || n.form != formText {
+		return t.count("count", 1, 1, 100)
 	}
-	things := map[string]entry{}
-	for i, s := range d.steps {
-		for k := range s.Loose {
-			l := &s.Loose[k]
-			if l.Name == "" {
-				continue
-			}
-			if _, twice := things[l.Name]; twice {
-				d.fs.add(s.n.at("loose", k, "name"), s.where, "%s is left loose a second time; give it a name of its own", quoted(l.Name))
-				continue
-			}
-			things[l.Name] = entry{i, l}
-			l.Ends = d.later(s, i, l.Ends, s.n.at("loose", k, "ends"), "ends", lastCopy)
+	t.ignore("count")
+	number, each, ok := strings.Cut(n.text, " per ")
+	k, err := strconv.Atoi(number)
+	of := 0
+	switch each {
+	case eachCylinder:
+		of = len(d.Cylinders)
+	case eachValve:
+		of = len(d.Cylinders) * len(d.Valves)
+	}
+	if !ok || err != nil || k < 1 || k > 100 || of == 0 {
+		t.fault(n.pos, "count is %s, want a whole number, or as \"1 per cylinder\" or \"1 per valve\"", quoted(n.text))
+		return 1
+	}
+	return k * of
+}
+
+// readCures reads the times that begin when a step is done.
+func (d *draft) readCures(t *table, s *stepDraft) {
+	for _, ct := range t.subs("cures") {
+		c := Cure{Name: ct.name(ct.need("name", "what cures, cools or dries"), "name", "-")}
+		if n := ct.need("time", "how long, as \"24 h\" or \"20 min\""); n != nil {
+			c.Time = ct.span(n, "time")
 		}
-	}
-	for i, s := range d.steps {
-		for k, name := range s.Ends {
-			at := s.n.at("ends", k)
-			e, ok := things[name]
-			switch {
-			case !ok:
-				d.fs.add(at, s.where, "ends %s, but no step leaves it loose", quoted(name))
-			case e.step >= i:
-				d.fs.add(at, s.where, "ends %s before step %s leaves it loose", quoted(name), quoted(d.steps[e.step].ID))
-			case e.loose.Ends == "":
-				e.loose.Ends = s.ID
-			case e.loose.Ends != s.ID:
-				d.fs.add(at, s.where, "ends %s, but that is made fast in step %s", quoted(name), quoted(e.loose.Ends))
-			}
+		c.Holds = ct.names("holds")
+		if n := ct.get("until"); n != nil {
+			c.Until = ct.name(n, "until", "-")
 		}
-	}
-	for i, s := range d.steps {
-		for k, l := range s.Loose {
-			e, ok := things[l.Name]
-			if !ok || e.step != i {
-				continue
-			}
-			if l.Ends == "" {
-				d.fs.add(s.n.at("loose", k), s.where, "%s is left loose and no step makes it fast", quoted(l.Name))
-				continue
-			}
-			if j := d.index(l.Ends); j > i && !slices.Contains(d.steps[j].Ends, l.Name) {
-				d.steps[j].Ends = append(d.steps[j].Ends, l.Name)
-			}
+		if (len(c.Holds) > 0) == (c.Until != "") && c.Name != "" {
+			ct.fault(ct.n.pos, "want either holds, the steps that wait until %s is over, or until, the step that must be done before", quoted(c.Name))
 		}
+		ct.done()
+		s.Cures = append(s.Cures, c)
 	}
+}
+
+// span is a time of minutes or hours, as "24 h" or "20 min".
+func (t *table) span(n *node, key string) time.Duration {
+	s := t.text(n, key, longID)
+	if s == "" {
+		return 0
+	}
+	d, err := time.ParseDuration(strings.Replace(strings.ReplaceAll(s, " ", ""), "min", "m", 1))
+	if err != nil || d <= 0 || d > 31*24*time.Hour {
+		t.fault(n.pos, "%s is %s, want a time up to a month, as \"24 h\" or \"20 min\"", key, quoted(s))
+		return 0
+	}
+	return d
 }

@@ -9,15 +9,29 @@ func (p *Plan) Uses(s Step) []Datum {
 	if s.Datum != nil {
 		names = append(names, s.Datum.SizeData)
 	}
-	if s.Compute != nil {
-		eachRef(s.Compute.Inputs, func(r Ref) bool {
+	for _, g := range s.Gauges {
+		if g.Datum != nil {
+			names = append(names, g.Datum.SizeData)
+		}
+	}
+	for _, c := range s.computations() {
+		eachRef(c.Inputs, func(r Ref) bool {
 			if r.Kind == RefEngine {
 				names = append(names, r.Name)
 			}
 			return true
 		})
-		for _, l := range s.Compute.LimitData {
+		for _, l := range c.LimitData {
 			names = append(names, l.Lower, l.Upper)
+		}
+	}
+	for i := 0; i < len(names); i++ { // what a derived value follows from is used too
+		if d, ok := p.Datum(names[i]); ok {
+			for _, from := range d.DerivedFrom() {
+				if !slices.Contains(names, from) {
+					names = append(names, from)
+				}
+			}
 		}
 	}
 	var out []Datum
@@ -31,15 +45,17 @@ func (p *Plan) Uses(s Step) []Datum {
 
 // DependsOn reports whether a step computes with something of another step: a figure, a reading, the place of a point.
 func (p *Plan) DependsOn(s Step, up string) bool {
-	if s.Compute == nil || s.ID == up {
+	if s.ID == up {
 		return false
 	}
 	depends := false
-	keys := p.Keys(s)
-	eachRef(s.Compute.Inputs, func(r Ref) bool {
-		depends = r.Of(s.ID) == up || slices.ContainsFunc(keys, func(key string) bool { return r.For(key).Of(s.ID) == up })
-		return !depends
-	})
+	for _, c := range s.computations() {
+		keys := p.own(s, c)
+		eachRef(c.Inputs, func(r Ref) bool {
+			depends = depends || slices.ContainsFunc(keys, func(key string) bool { return r.For(key).Of(s.ID) == up })
+			return !depends
+		})
+	}
 	return depends
 }
 

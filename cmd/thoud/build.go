@@ -22,15 +22,24 @@ func newBuildCommand() *cobra.Command {
 
 func newBuildStartCommand() *cobra.Command {
 	var engine string
+	var with []string
 	cmd := &cobra.Command{Use: "start JOB PLAN", Short: "Start a build from a shipped plan or a plan file", Args: cobra.ExactArgs(2),
-		Example: "  thoud build start 17 first-fit",
+		Example: "  thoud build start 17 first-fit\n  thoud build start 18 pushrod-twin --with pushrods=tunnels --with balance=yes",
 		RunE: func(cmd *cobra.Command, args []string) error {
 			name, text, err := planText(args[1])
 			if err != nil {
 				return err
 			}
+			choices, err := plan.Choices(with)
+			if err != nil {
+				return err
+			}
+			if text, err = plan.Shape(name, text, choices); err != nil {
+				return err
+			}
 			return ask(cmd, bench.Verb{Name: bench.DoBuildStart, Build: &bench.Started{Job: args[0], Engine: engine, Plan: name, Text: string(text)}})
 		}}
+	cmd.Flags().StringArrayVar(&with, "with", nil, "shape the plan: a variant or a group and what it shall be, as pushrods=tubes or balance=yes")
 	cmd.Flags().StringVar(&engine, "engine", "", "which engine it is, so that its builds can be compared")
 	addAskFlags(cmd)
 	return cmd

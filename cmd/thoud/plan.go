@@ -130,7 +130,7 @@ func newPlanCheckCommand() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			p, err := plan.Parse(args[0], text)
+			p, err := plan.CheckShapes(args[0], text)
 			var faults plan.Faults
 			if errors.As(err, &faults) {
 				if wantJSON(cmd) {

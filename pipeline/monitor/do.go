@@ -202,8 +202,11 @@ func (s *Server) overrideVerb(v bench.Verb, a ask) (bench.Verb, error) {
 // typed reads a value for the point in work; a number without a unit is in the unit that the screen shows.
 func (s *Server) typed(text, system string) (quantity.Value, error) {
 	kind := quantity.Length
-	if _, step := s.cfg.Bench.State().Current(); step != nil && step.Capture.Kind != "" {
-		kind = step.Capture.Kind
+	state := s.cfg.Bench.State()
+	if _, step := state.Current(); step != nil {
+		if at := step.At(state.Place.Point); at.Capture.Kind != "" {
+			kind = at.Capture.Kind
+		}
 	}
 	return s.typedAs(kind, text, system)
 }

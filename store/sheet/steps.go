@@ -55,17 +55,30 @@ func (m maker) step(number int, step plan.Step) Step {
 
 // limits gives what the step's figures are held against in this build.
 func (m maker) limits(step plan.Step, method calc.Method) []Limit {
+	out := m.limitsOf(step, step.Compute, method)
+	for i := range step.Also {
+		also, _ := calc.Find(step.Also[i].Method)
+		out = append(out, m.limitsOf(step, &step.Also[i], also)...)
+	}
+	return out
+}
+
+// limitsOf gives the limits of one of the step's computations.
+func (m maker) limitsOf(step plan.Step, c *plan.Compute, method calc.Method) []Limit {
 	var out []Limit
-	for _, name := range slices.Sorted(maps.Keys(step.Compute.Limits)) {
-		kind := step.Capture.Kind
+	for _, name := range slices.Sorted(maps.Keys(c.Limits)) {
+		kind := c.Kind
+		if kind == "" {
+			kind = step.Capture.Kind
+		}
 		for _, f := range method.Figures {
 			if f.Name == name && f.Kind != calc.AnyKind {
 				kind = f.Kind
 			}
 		}
-		l := m.build.Limit(step, name)
-		line := limit(name, kind, l)
-		data := step.Compute.LimitData[name]
+		l := m.build.Limit(step, c.Name, name)
+		line := limit(strings.TrimSpace(strings.ReplaceAll(c.Name, "-", " ")+" "+name), kind, l)
+		data := c.LimitData[name]
 		line.Overridden = slices.ContainsFunc(m.build.Overrides, func(o bench.OverrideMade) bool {
 			return o.What == "limit" && o.Name == step.ID+"."+name || o.What == "engine" && o.Name != "" && (o.Name == data.Lower || o.Name == data.Upper)
 		})
@@ -103,7 +116,11 @@ func (m maker) pass(step plan.Step, method calc.Method, p *bench.Pass) Pass {
 			Shown: shownValue(r.Value), Withdrawn: r.Withdrawn})
 	}
 	for _, res := range m.inForce.OfPass(m.build, step, p.Number) {
-		out.Runs = append(out.Runs, m.run(step, method, res))
+		of := method
+		if c := step.ComputeOf(res.Key); c != nil && c.Name != "" {
+			of, _ = calc.Find(c.Method)
+		}
+		out.Runs = append(out.Runs, m.run(step, of, res))
 		for _, a := range res.Orders() {
 			out.Adjustments = append(out.Adjustments, Adjustment{Key: res.Key, What: a.What, Kind: a.Kind, Told: a.Amount, Words: a.Words, Nothing: !a.Target,
 				ShownDone: a.Large}) // lends its places until the next pass is known
@@ -117,7 +134,7 @@ func (m maker) run(step plan.Step, method calc.Method, res bench.Result) Run {
 		Figures: []Figure{}, Warnings: res.Warnings, result: res.Result, request: res.Request}
 	for _, f := range res.Figures {
 		line := Figure{Name: f.Name, Title: f.Name, Kind: f.Kind, Value: f.Value, List: f.List, Grid: f.Grid, Text: f.Text, U: f.U, K: f.K,
-			Shown: f.Shown, ShownU: f.ShownU, Verdict: f.Verdict, Reason: f.Reason, Large: slices.Contains(step.Compute.Shown, f.Name)}
+			Shown: f.Shown, ShownU: f.ShownU, Verdict: f.Verdict, Reason: f.Reason, Large: step.Shows(res.Key, f.Name)}
 		for _, d := range method.Figures {
 			if d.Name == f.Name && d.Doc != "" {
 				line.Title = d.Doc
@@ -130,18 +147,20 @@ func (m maker) run(step plan.Step, method calc.Method, res bench.Result) Run {
 		run.Figures = append(run.Figures, line)
 	}
 	// Large figures first, in the plan's order, then those with limits, then the rest as the method gives them.
-	slices.SortStableFunc(run.Figures, func(a, b Figure) int { return cmp.Compare(rank(step, a), rank(step, b)) })
+	slices.SortStableFunc(run.Figures, func(a, b Figure) int {
+		return cmp.Compare(rank(step.ComputeOf(res.Key), a), rank(step.ComputeOf(res.Key), b))
+	})
 	return run
 }
 
-func rank(step plan.Step, f Figure) int {
-	if i := slices.Index(step.Compute.Shown, f.Name); i >= 0 {
+func rank(c *plan.Compute, f Figure) int {
+	if i := slices.Index(c.Shown, f.Name); i >= 0 {
 		return i
 	}
 	if f.Limit != nil {
-		return len(step.Compute.Shown)
+		return len(c.Shown)
 	}
-	return len(step.Compute.Shown) + 1
+	return len(c.Shown) + 1
 }
 
 // achieved holds each adjustment against what the next pass that counts still asks for: did the hand do as it was told?

@@ -42,7 +42,7 @@ func Compare(engine string, builds []*bench.Build, results bench.Results) Compar
 			}
 			for _, res := range results.OfPass(b, step, pass.Number) {
 				for _, f := range res.Figures {
-					if !contains(step.Compute.Shown, f.Name) {
+					if !step.Shows(res.Key, f.Name) {
 						continue
 					}
 					name := strings.TrimSpace(runTitle(res.Key) + " " + strings.ReplaceAll(f.Name, "_", " "))

@@ -41,7 +41,7 @@ func (w *work) decide() {
 	case !w.gauge.Open:
 		v.Stage, v.Now = StageGauge, fmt.Sprintf("Gauge %s is not there. Plug it in and switch it on.", w.gauge.Name)
 	case w.needsZero():
-		v.Stage, v.Now = StageZero, sentence(w.step.Datum.Do, "Rest the gauge on its datum and zero it.")
+		v.Stage, v.Now = StageZero, sentence(w.step.At(w.point).Datum.Do, "Rest the gauge on its datum and zero it.")
 		if g := w.gauge; g.Lost != "" && g.Zero == nil {
 			v.Why = "The zero was lost: " + g.Lost + "."
 		}

@@ -38,7 +38,7 @@ func (w *work) lookAtResults() {
 			}
 		}
 		for _, f := range r.Figures {
-			fv := w.figure(of, f)
+			fv := w.figure(r.Key, f)
 			w.v.Figures = append(w.v.Figures, fv)
 			if fv.Large && closed && len(w.v.Large) < largeMost && (told || len(w.v.Large) == 0 || f.Verdict != calc.NoVerdict) {
 				w.v.Large = append(w.v.Large, fv)
@@ -64,8 +64,8 @@ func (w *work) rank(r bench.Result) int {
 }
 
 func (w *work) kind() quantity.Kind {
-	if w.step.Capture.Kind != "" {
-		return w.step.Capture.Kind
+	if kind := w.step.At(w.point).Capture.Kind; kind != "" {
+		return kind
 	}
 	return quantity.Length
 }
@@ -83,11 +83,9 @@ func (w *work) resolution() float64 {
 	return 0
 }
 
-func (w *work) figure(of string, f calc.FigureResult) FigureView {
-	fv := FigureView{Of: of, Name: strings.ReplaceAll(f.Name, "_", " "), Value: f.Shown, U: f.ShownU, Verdict: f.Verdict}
-	if w.step.Compute != nil {
-		fv.Large = contains(w.step.Compute.Shown, f.Name)
-	}
+func (w *work) figure(key string, f calc.FigureResult) FigureView {
+	fv := FigureView{Of: runTitle(key), Name: strings.ReplaceAll(f.Name, "_", " "), Value: f.Shown, U: f.ShownU, Verdict: f.Verdict}
+	fv.Large = w.step.Shows(key, f.Name)
 	if f.Limit != nil {
 		fv.Limits = limits(*f.Limit, f.Kind)
 	}
@@ -206,8 +204,8 @@ func (w *work) lookAtPasses() {
 		}
 		for _, r := range w.results.OfPass(w.b, w.step, p.Number) {
 			for _, f := range r.Figures {
-				if w.step.Compute != nil && contains(w.step.Compute.Shown, f.Name) {
-					row.Results = append(row.Results, w.figure(runTitle(r.Key), f))
+				if w.step.Shows(r.Key, f.Name) {
+					row.Results = append(row.Results, w.figure(r.Key, f))
 				}
 			}
 			if r.Refused != "" {

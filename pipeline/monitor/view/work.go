@@ -91,7 +91,7 @@ func (w *work) role() string {
 	if pt, ok := w.step.Point(w.point); ok && pt.Role != "" {
 		return pt.Role
 	}
-	return w.step.Capture.Role
+	return w.step.RoleOf(w.point)
 }
 
 func (w *work) mode() plan.Mode {
@@ -101,7 +101,7 @@ func (w *work) mode() plan.Mode {
 	if w.step.Capture.Mode == "" {
 		return plan.Press
 	}
-	return w.step.Capture.Mode
+	return w.step.ModeOf(w.point)
 }
 
 // pickGauge finds the gauge that reads here.

@@ -27,7 +27,8 @@ type binder struct {
 	build   *bench.Build
 	step    plan.Step
 	pass    int
-	key     string
+	run     plan.Run
+	key     string // what {key} stands for: the run's own
 	method  calc.Method
 
 	used   []string // ids of the readings
@@ -37,7 +38,7 @@ type binder struct {
 
 // request builds the whole request. The error wraps errWaiting while something is not there yet.
 func (b *binder) request() (calc.Request, error) {
-	c := b.step.Compute
+	c := b.run.Compute
 	req := calc.Request{Method: c.Method, Inputs: map[string]calc.Val{}, Limits: map[string]calc.Limit{}, Words: c.Words, Guard: b.build.Plan.Guard}
 	for name, bind := range c.Inputs {
 		in, ok := inputOf(b.method.Inputs, name)
@@ -54,12 +55,17 @@ func (b *binder) request() (calc.Request, error) {
 		req.Inputs[name] = v
 	}
 	for name := range c.Limits {
-		req.Limits[name] = b.build.Limit(b.step, name)
+		if b.pass >= c.LimitFrom[name] {
+			req.Limits[name] = b.build.Limit(b.step, b.run.Key, name)
+		}
 	}
 	req.GaugeOnly = !b.setup
 	req.Digits = b.digits
 	if slices.ContainsFunc(b.method.Inputs, func(in calc.Input) bool { return in.Kind == calc.AnyKind }) {
-		req.Kind = b.step.Capture.Kind // a method that serves any kind must be told which, or its figures lose their unit
+		// A method that serves any kind must be told which, or its figures lose their unit.
+		if req.Kind = c.Kind; req.Kind == "" {
+			req.Kind = b.step.At(b.key).Capture.Kind
+		}
 	}
 	return req, nil
 }
@@ -229,8 +235,11 @@ func (b *binder) engine(name string) (calc.Val, error) {
 
 func (b *binder) figure(r plan.Ref) (calc.Val, error) {
 	step, ok := b.build.Plan.Step(r.Step)
-	pass := 0 // of a step that reads nothing
-	if ok && len(step.Points) > 0 {
+	pass, own := 0, r.Step == b.step.ID // 0: of a step that reads nothing
+	switch {
+	case own:
+		pass = b.pass
+	case ok && len(step.Points) > 0:
 		p := b.build.Step(r.Step).InForce()
 		if p == nil {
 			return calc.Val{}, waiting("the figure %s of %s", r.Name, step.Title)
@@ -238,7 +247,7 @@ func (b *binder) figure(r plan.Ref) (calc.Val, error) {
 		pass = p.Number
 	}
 	res, ok := b.results.Get(bench.Slot{Build: b.build.Job, Step: r.Step, Pass: pass, Key: r.Run})
-	if !ok || res.Provisional {
+	if !ok || res.Provisional && !own {
 		return calc.Val{}, waiting("the figure %s of %s", r.Name, step.Title)
 	}
 	if res.Refused != "" {
@@ -340,13 +349,13 @@ func (b *binder) samples(step plan.Step, pass int, r plan.Ref) (calc.Val, error)
 	s := taken[0].Samples
 	var v calc.Val
 	if r.Kind == plan.RefSampleAngle {
-		us := b.angleDoubt(step, taken[0])
+		us := b.angleUncertainty(step, taken[0])
 		for _, a := range s.Angle {
 			v.List = append(v.List, calc.Num{X: float64(a) / 1000, Us: us})
 		}
 		return v, nil
 	}
-	us := b.doubt(step, taken[0])
+	us := b.uncertainty(step, taken[0])
 	u, err := quantity.UnitOf(s.Unit)
 	if err != nil {
 		return v, fmt.Errorf("sweep at %s: %w", r.Point, err)
@@ -362,7 +371,7 @@ func (b *binder) samples(step plan.Step, pass int, r plan.Ref) (calc.Val, error)
 	return v, nil
 }
 
-// reading gives a point's standing value with its doubt; several seatings give their mean.
+// reading gives a point's standing value with its uncertainty; several seatings give their mean.
 func (b *binder) reading(step plan.Step, pass int, point string) (calc.Num, error) {
 	pt, _ := step.Point(point)
 	st := b.build.Step(step.ID)
@@ -370,7 +379,7 @@ func (b *binder) reading(step plan.Step, pass int, point string) (calc.Num, erro
 	if len(taken) == 0 || len(taken) < step.Seatings {
 		return calc.Num{}, waiting("%s", point)
 	}
-	n := calc.Num{Us: b.doubt(step, taken[len(taken)-1])}
+	n := calc.Num{Us: b.uncertainty(step, taken[len(taken)-1])}
 	for _, t := range taken {
 		n.X += t.Value.Float() / float64(len(taken))
 		b.used = append(b.used, t.ID)

@@ -27,10 +27,16 @@ func newShop(t *testing.T, planName string) *shop {
 	if err != nil {
 		t.Fatal(err)
 	}
+	return newShopOf(t, string(text))
+}
+
+// newShopOf begins a build with a plan's text.
+func newShopOf(t *testing.T, text string) *shop {
+	t.Helper()
 	s := &shop{t: t}
 	s.write(bench.Entry{Kind: bench.GaugeAdded, Gauge: &bench.Gauge{Name: "dial-1", Role: "indicator", Known: bench.KnownPath,
 		Calibration: s.length("0.0002 in"), K: 2}})
-	s.write(bench.Entry{Kind: bench.BuildStarted, Build: &bench.Started{Job: "17", Plan: planName, Text: string(text)}})
+	s.write(bench.Entry{Kind: bench.BuildStarted, Build: &bench.Started{Job: "17", Plan: "plan", Text: text}})
 	return s
 }
 

@@ -9,7 +9,7 @@ import (
 	"thoud/capture/plan"
 )
 
-// doubt lists where the uncertainty of one reading comes from (GUM, JCGM 100, 4.3):
+// uncertainty lists where the uncertainty of one reading comes from (GUM, JCGM 100, 4.3):
 //
 //	resolution     one count/√12, of the reading and once more of the zero, which all readings of that zero share
 //	bracket        the gap between the two blades/√12
@@ -21,7 +21,7 @@ import (
 // A gauge zeroed on the work errs anew at every reading; one that is set to the size of a standard, or has no zero,
 // carries one common error into all its readings. A sweep is one set-up: how the gauge stood, and what it is out by, is
 // the same for all its samples, and only the display's counts differ from one to the next.
-func (b *binder) doubt(step plan.Step, t bench.Taken) []calc.Component {
+func (b *binder) uncertainty(step plan.Step, t bench.Taken) []calc.Component {
 	var us []calc.Component
 	add := func(name string, u, dof float64, shared string) {
 		if u > 0 {
@@ -32,6 +32,7 @@ func (b *binder) doubt(step plan.Step, t bench.Taken) []calc.Component {
 	if t.Samples != nil {
 		one = "sweep:" + t.ID
 	}
+	at := step.At(t.Point)
 	res := t.Raw.Resolution()
 	if t.Goes != nil && t.Stops != nil {
 		add("bracket of blades", math.Abs(t.Stops.Float()-t.Goes.Float())/math.Sqrt(12), 0, "")
@@ -41,7 +42,7 @@ func (b *binder) doubt(step plan.Step, t bench.Taken) []calc.Component {
 	differential := false
 	if t.Zero != "" {
 		add("resolution at the zero", res/math.Sqrt(12), 0, "zero:"+t.Zero)
-		differential = step.Datum != nil && bench.DatumSize(b.build, step).Float() == 0
+		differential = at.Datum != nil && bench.DatumSize(b.build, at).Float() == 0
 	}
 	if g, ok := b.state.Gauge(t.Gauge); ok {
 		shared := one
@@ -60,7 +61,7 @@ func (b *binder) doubt(step plan.Step, t bench.Taken) []calc.Component {
 	if p := b.passOf(step, t); p != nil && p.Drift != nil {
 		add(driftName, math.Abs(p.Drift.By.Float())/math.Sqrt(3), 0, "drift:"+step.ID)
 	}
-	if step.Setup.Valid() && step.Seatings < 2 {
+	if step.Setup.Valid() && step.Seatings < 2 && step.Setup.Kind() == t.Value.Kind() {
 		add("set-up repeatability, stated", step.Setup.Float(), 0, one)
 		b.setup = true
 	}
@@ -69,7 +70,7 @@ func (b *binder) doubt(step plan.Step, t bench.Taken) []calc.Component {
 
 const driftName = "drift of the zero in the pass"
 
-// lateInSweep is the doubt of the second half of a sweep. The zero drifts while the shaft is turned, so that what it had
+// lateInSweep is the uncertainty of the second half of a sweep. The zero drifts while the shaft is turned, so that what it had
 // drifted by early says little of what it has drifted by late: each half has a drift of its own. With one for all, the
 // middle between an early and a late event would be free of it.
 func lateInSweep(us []calc.Component) []calc.Component {
@@ -94,12 +95,13 @@ func (b *binder) passOf(step plan.Step, t bench.Taken) *bench.Pass {
 	return nil
 }
 
-// angleDoubt lists where the uncertainty of a trace's angles comes from: the angle gauge's resolution and calibration,
+// angleUncertainty lists where the uncertainty of a trace's angles comes from: the angle gauge's resolution and calibration,
 // and how well its zero stands where the step wants it. All but the resolution are common to the whole trace.
-func (b *binder) angleDoubt(step plan.Step, t bench.Taken) []calc.Component {
+func (b *binder) angleUncertainty(step plan.Step, t bench.Taken) []calc.Component {
 	var us []calc.Component
+	at := step.At(t.Point)
 	for _, g := range b.state.Gauges {
-		if g.Removed || g.Role != step.Capture.Angle {
+		if g.Removed || g.Role != at.Capture.Angle {
 			continue
 		}
 		if g.Resolution.Valid() {
@@ -110,7 +112,7 @@ func (b *binder) angleDoubt(step plan.Step, t bench.Taken) []calc.Component {
 		}
 		break
 	}
-	if set := step.Capture.AngleSetup; set.Valid() {
+	if set := at.Capture.AngleSetup; set.Valid() {
 		us = append(us, calc.Component{Name: "set-up of the angle, stated", U: set.Float(), Shared: "angle:" + step.ID})
 	}
 	return us

@@ -28,9 +28,13 @@ func eachBinding(inputs map[string]Binding, f func(path []any, b Binding)) {
 	}
 }
 
-// inputPos is the place of an input in the file.
-func (s *stepDraft) inputPos(path []any) pos {
-	return s.n.at(append([]any{"compute", "inputs"}, path...)...)
+// inputPos is the place of an input of one of the step's computations in the file.
+func (s *stepDraft) inputPos(of int, path []any) pos {
+	from := s.from[of]
+	if from.made {
+		return s.n.at(from.path...)
+	}
+	return s.n.at(append(append(slices.Clone(from.path), "inputs"), path...)...)
 }
 
 // input finds the declaration that a path of eachBinding leads to.
@@ -51,9 +55,9 @@ func input(inputs []calc.Input, path []any) calc.Input {
 	return in
 }
 
-// checkCompute follows every reference of a step, for every run of its method.
-func (d *draft) checkCompute(i int, s *stepDraft) {
-	m := d.methods[s.Compute.Method]
+// checkCompute follows every reference of one of a step's computations, for every run of its method.
+func (d *draft) checkCompute(s *stepDraft, of int, c *Compute) {
+	m := d.methods[c.Method]
 	told := map[pos]bool{} // one run's fault is enough
 	tell := func(at pos, format string, args ...any) {
 		if !told[at] {
@@ -61,22 +65,26 @@ func (d *draft) checkCompute(i int, s *stepDraft) {
 			d.fs.add(at, s.where, format, args...)
 		}
 	}
-	for _, key := range d.Keys(s.Step) {
-		eachBinding(s.Compute.Inputs, func(path []any, b Binding) {
+	for _, key := range d.own(s.Step, c) {
+		eachBinding(c.Inputs, func(path []any, b Binding) {
 			in := input(m.Inputs, path)
-			at := s.inputPos(path)
+			at := s.inputPos(of, path)
 			for k, r := range b.Refs {
 				if b.Many {
-					at = s.inputPos(append(slices.Clone(path), k))
+					at = s.inputPos(of, append(slices.Clone(path), k))
 				}
-				if why := d.checkRef(s, in, b, r, key); why != "" {
+				if c.Before && r.Kind != RefEngine && r.Kind != RefFigure {
+					tell(at, "input %s: %s is read only later; what is told before takes engine data and figures of other steps", in.Name, quoted(r.Text))
+					continue
+				}
+				if why := d.checkRef(s, of, in, b, r, key); why != "" {
 					tell(at, "input %s: %s", in.Name, why)
 				}
 			}
 		})
-		if p := s.Compute.ApproachPoint; p != "" {
+		if p := c.ApproachPoint; p != "" {
 			if _, ok := s.Point(FillRun(p, key)); !ok {
-				tell(s.n.at("compute", "approach", "point"), "approach: the step has no point %s", quoted(FillRun(p, key)))
+				tell(s.n.at(append(slices.Clone(s.from[of].path), "approach", "point")...), "approach: the step has no point %s%s", quoted(FillRun(p, key)), guess(FillRun(p, key), pointIDs(s.Points)))
 			}
 		}
 	}
@@ -92,13 +100,13 @@ type found struct {
 }
 
 // checkRef says what is wrong with a reference for one run, "" where nothing is.
-func (d *draft) checkRef(s *stepDraft, in calc.Input, b Binding, written Ref, key string) string {
+func (d *draft) checkRef(s *stepDraft, of int, in calc.Input, b Binding, written Ref, key string) string {
 	full := FillRun(written.Text, key)
 	ref, err := ParseRef(full) // once more: the run may have no name for what the braces want
 	if err != nil {
 		return err.Error()
 	}
-	f, why := d.resolve(s, ref, key)
+	f, why := d.resolve(s, of, ref, key)
 	if why != "" {
 		return quoted(full) + ": " + why
 	}
@@ -108,7 +116,49 @@ func (d *draft) checkRef(s *stepDraft, in calc.Input, b Binding, written Ref, ke
 	if f.late != "" && !b.Optional {
 		return fmt.Sprintf("%s: %s; write %s to leave it out until then", quoted(full), f.late, quoted(written.Text+"?"))
 	}
+	if ref.Kind == RefEngine && f.kind == quantity.Number && f.shape != calc.Text && in.Kind != "" && in.Kind != quantity.Number && in.Kind != calc.AnyKind && in.Shape != calc.Text {
+		d.unitForgotten(s.where, ref.Name, in.Kind)
+		return ""
+	}
 	return mismatch(full, in, b, f)
+}
+
+// unitForgotten tells of a bare number where it is written, not where it is used.
+func (d *draft) unitForgotten(user, name string, kind quantity.Kind) {
+	at, ok := d.dataAt[name]
+	datum, _ := d.Datum(name)
+	if !ok {
+		return
+	}
+	d.fs.add(at, fmt.Sprintf("engine data %q", name), "value is the bare number %s, but %s takes it as %s: write its unit, as \"%s %s\"", datum.Words(), user, kind, datum.Words(), quantity.Base(kind).Code)
+}
+
+// noDatum says that engine data is not there, and why.
+func (d *draft) noDatum(name string) string {
+	if d.leftData[name] {
+		return fmt.Sprintf("[engine.%s] is left out with the variants chosen", name)
+	}
+	return fmt.Sprintf("there is no [engine.%s]%s", name, guess(name, d.engineNames()))
+}
+
+// noStep says that a step is not there, and why.
+func (d *draft) noStep(id string) string {
+	if slices.Contains(d.Left, id) {
+		return fmt.Sprintf("step %s is left out with the variants chosen", quoted(id))
+	}
+	var ids []string
+	for _, s := range d.steps {
+		ids = append(ids, s.ID)
+	}
+	return fmt.Sprintf("there is no step %s%s", quoted(id), guess(id, ids))
+}
+
+func pointIDs(points []Point) []string {
+	ids := make([]string, len(points))
+	for i, p := range points {
+		ids[i] = p.ID
+	}
+	return ids
 }
 
 // mismatch compares what a reference gives with what the input wants.
@@ -134,18 +184,18 @@ func mismatch(full string, in calc.Input, b Binding, f found) string {
 }
 
 // resolve finds what a reference points at.
-func (d *draft) resolve(s *stepDraft, ref Ref, key string) (found, string) {
+func (d *draft) resolve(s *stepDraft, of int, ref Ref, key string) (found, string) {
 	switch ref.Kind {
 	case RefEngine:
 		return d.resolveEngine(ref)
 	case RefFigure:
-		return d.resolveFigure(ref)
+		return d.resolveFigure(s, of, ref)
 	}
 	from := s
 	if ref.Step != "" && ref.Step != s.ID {
 		i := d.index(ref.Step)
 		if i < 0 {
-			return found{}, fmt.Sprintf("there is no step %s", quoted(ref.Step))
+			return found{}, d.noStep(ref.Step)
 		}
 		from = d.steps[i]
 	}
@@ -166,9 +216,9 @@ func (d *draft) resolve(s *stepDraft, ref Ref, key string) (found, string) {
 		}
 	}
 	if len(hits) == 0 {
-		return found{}, fmt.Sprintf("step %s has no point %s", quoted(from.ID), quoted(ref.Point))
+		return found{}, fmt.Sprintf("step %s has no point %s%s", quoted(from.ID), quoted(ref.Point), guess(ref.Point, pointIDs(from.Points)))
 	}
-	f := found{kind: from.Capture.Kind}
+	f := found{kind: from.At(hits[0].ID).Capture.Kind}
 	// What another step gives is a whole pass of it; of the own step the first pass is looked at.
 	if from == s && hits[0].FromPass > 1 && !slices.ContainsFunc(hits, func(p Point) bool { return p.FromPass <= 1 }) {
 		f.late = fmt.Sprintf("it is read from pass %d on", hits[0].FromPass)
@@ -178,7 +228,8 @@ func (d *draft) resolve(s *stepDraft, ref Ref, key string) (found, string) {
 
 // placedKind adds what the kind of reference gives of the points found.
 func placedKind(ref Ref, hits []Point, f found, from *stepDraft) (found, string) {
-	trace := from.Capture.Mode == Trace || hits[0].Mode == Trace
+	row, _ := from.ModeOf(hits[0].ID).Row()
+	trace := row.Paired
 	switch ref.Kind {
 	case RefReading:
 	case RefPrior:
@@ -242,7 +293,7 @@ func uneven(ref Ref, hits []Point) string {
 func (d *draft) resolveEngine(ref Ref) (found, string) {
 	datum, ok := d.Datum(ref.Name)
 	if !ok {
-		return found{}, fmt.Sprintf("there is no [engine.%s]", ref.Name)
+		return found{}, d.noDatum(ref.Name)
 	}
 	f := found{kind: datum.Kind}
 	switch {
@@ -256,19 +307,23 @@ func (d *draft) resolveEngine(ref Ref) (found, string) {
 	return f, ""
 }
 
-func (d *draft) resolveFigure(ref Ref) (found, string) {
+func (d *draft) resolveFigure(own *stepDraft, of int, ref Ref) (found, string) {
 	i := d.index(ref.Step)
 	if i < 0 {
-		return found{}, fmt.Sprintf("there is no step %s", quoted(ref.Step))
+		return found{}, d.noStep(ref.Step)
 	}
 	s := d.steps[i]
 	if s.Compute == nil {
 		return found{}, fmt.Sprintf("step %s computes nothing", quoted(ref.Step))
 	}
-	m := d.methods[s.Compute.Method]
+	c := s.ComputeOf(ref.Run)
+	if s == own && !slices.Contains(s.computations()[:of], c) {
+		return found{}, "a computation can take only what an earlier one of its step gives"
+	}
+	m := d.methods[c.Method]
 	fig := figure(m, ref.Name)
 	if fig == nil {
-		return found{}, m.Name + " has no figure " + quoted(ref.Name) + figureList(m)
+		return found{}, m.Name + " has no figure " + quoted(ref.Name) + figureList(m, ref.Name)
 	}
 	if keys := d.Keys(s.Step); !slices.Contains(keys, ref.Run) {
 		if ref.Run == "" {
@@ -278,7 +333,9 @@ func (d *draft) resolveFigure(ref Ref) (found, string) {
 	}
 	f := found{kind: fig.Kind}
 	if f.kind == calc.AnyKind {
-		f.kind = s.Capture.Kind
+		if f.kind = c.Kind; f.kind == "" {
+			f.kind = s.Capture.Kind
+		}
 	}
 	switch {
 	case fig.Text && fig.List:

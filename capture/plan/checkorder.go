@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"maps"
 	"slices"
 	"strings"
 )
@@ -11,15 +12,17 @@ func (d *draft) check() {
 	for i := len(d.steps) - 1; i >= 0; i-- {
 		d.byID[d.steps[i].ID] = i
 	}
+	d.dropLeftOut()
 	d.checkNames()
 	d.expandNeeds()
 	d.checkOrder()
 	d.checkPhases()
 	d.checkTally()
-	for i, s := range d.steps {
+	d.checkCures()
+	for _, s := range d.steps {
 		d.checkStep(s)
-		if s.Compute != nil {
-			d.checkCompute(i, s)
+		for of, c := range s.computations() {
+			d.checkCompute(s, of, c)
 		}
 	}
 }
@@ -76,8 +79,8 @@ func (d *draft) expandNeeds() {
 			if d.index(want) >= 0 {
 				ids = []string{want}
 			}
-			if len(ids) == 0 {
-				d.fs.add(s.n.at("needs", i), s.where, "needs %s, but there is no such step", quoted(want))
+			if len(ids) == 0 && !slices.Contains(d.Left, want) {
+				d.fs.add(s.n.at("needs", i), s.where, "needs %s, but there is no such step%s", quoted(want), guess(want, slices.Sorted(maps.Keys(copies))))
 			}
 			if have[want] {
 				continue
@@ -110,23 +113,30 @@ func (d *draft) edges(s *stepDraft) []edge {
 			out = append(out, edge{j, s.needAt[i], "needs " + quoted(want)})
 		}
 	}
-	if s.Compute == nil {
-		return out
+	for of, c := range s.computations() {
+		eachBinding(c.Inputs, func(path []any, b Binding) {
+			for _, r := range b.Refs {
+				out = append(out, d.refEdges(s, of, c, path, r)...)
+			}
+		})
 	}
-	eachBinding(s.Compute.Inputs, func(path []any, b Binding) {
-		for _, r := range b.Refs {
-			if r.Step == "" || r.Step == s.ID && r.Kind != RefFigure {
-				continue
-			}
-			told := map[int]bool{}
-			for _, key := range d.Keys(s.Step) {
-				if j := d.index(r.For(key).Step); j >= 0 && !told[j] {
-					told[j] = true
-					out = append(out, edge{j, s.inputPos(path), "refers to " + quoted(r.Text)})
-				}
-			}
+	return out
+}
+
+// refEdges lists the other steps that one reference points at, over the runs of its computation.
+func (d *draft) refEdges(s *stepDraft, of int, c *Compute, path []any, r Ref) []edge {
+	var out []edge
+	told := map[int]bool{}
+	for _, key := range d.own(s.Step, c) {
+		to := r.For(key).Step
+		if to == "" || to == s.ID && (r.Kind != RefFigure || of > 0) {
+			continue
 		}
-	})
+		if j := d.index(to); j >= 0 && !told[j] {
+			told[j] = true
+			out = append(out, edge{j, s.inputPos(of, path), "refers to " + quoted(r.Text)})
+		}
+	}
 	return out
 }
 
@@ -192,7 +202,7 @@ func (d *draft) checkPhases() {
 	}
 	for _, s := range d.steps {
 		switch {
-		case s.Proof && s.Phase == Final:
+		case s.Proof && s.Phase != Dry && s.Phase != Wash && s.Phase != "":
 			d.fs.add(s.n.at("proof"), s.where, "proof is for a step that is measured again in the final phase; this one is in it")
 		case s.Proof && !slices.ContainsFunc(d.steps, func(o *stepDraft) bool { return o.Again == s.ID }):
 			d.fs.add(s.n.at("proof"), s.where, "no step of the final phase measures this proof again: add one with again = %s", quoted(s.written))
@@ -200,7 +210,7 @@ func (d *draft) checkPhases() {
 		if s.Again == "" {
 			continue
 		}
-		if s.Phase != Final {
+		if s.Phase == Dry || s.Phase == Wash {
 			d.fs.add(s.n.at("phase"), s.where, "a step with again belongs to the final phase")
 		}
 		if i := d.index(s.Again); i >= 0 && !d.steps[i].Proof {

@@ -29,7 +29,7 @@ func Compute(s bench.State, e bench.Entry, inForce bench.Results) []bench.Result
 		case bench.ReadingTaken, bench.Withdrawn, bench.PassOpened, bench.PassClosed, bench.PassVoid, bench.Answered:
 			own = step.ID == e.Place.Step
 		case bench.StepEntered:
-			own = step.ID == e.Place.Step && len(step.Points) == 0
+			own = step.ID == e.Place.Step && (len(step.Points) == 0 || len(b.Plan.RunsBefore(step)) > 0)
 		case bench.Overridden:
 			own, because = uses(b, step, e)
 		}
@@ -38,7 +38,7 @@ func Compute(s bench.State, e bench.Entry, inForce bench.Results) []bench.Result
 				own, because = true, why
 			}
 		}
-		if !own || step.Compute == nil {
+		if !own {
 			continue
 		}
 		news := computeStep(s, b, step, e, inForce, because)
@@ -87,59 +87,76 @@ func changeWords(step plan.Step, r bench.Result) string {
 	return step.Title + " changed"
 }
 
-// computeStep runs a step's method for every key of the pass that an entry bears on.
+// computeStep runs a step's computations for every key of the pass that an entry bears on, and those that are told before
+// its first reading.
 func computeStep(s bench.State, b *bench.Build, step plan.Step, e bench.Entry, inForce bench.Results, because string) []bench.Result {
-	st := b.Step(step.ID)
-	pass := st.Last()
-	if step.ID == e.Place.Step && e.Place.Pass > 0 {
-		pass = st.Pass(e.Place.Pass)
-	}
-	if len(step.Points) == 0 {
-		// Nothing is read here: the step computes from what others found, and counts at once.
-		if !st.Entered {
-			return nil
-		}
-		pass = &bench.Pass{Status: bench.PassIsClosed}
-	}
-	if pass == nil {
-		return nil
-	}
-	m, ok := calc.Find(step.Compute.Method)
-	if !ok {
-		return nil
-	}
 	var out []bench.Result
-	for _, key := range b.Plan.Keys(step) {
-		slot := bench.Slot{Build: b.Job, Step: step.ID, Pass: pass.Number, Key: key}
-		old, had := inForce.Get(slot)
-		bd := &binder{state: s, results: inForce, build: b, step: step, pass: pass.Number, key: key, method: m}
-		req, err := bd.request()
-		r := bench.Result{Build: b.Job, Step: step.ID, Pass: pass.Number, Key: key, N: e.N, At: e.At,
-			Provisional: pass.Status != bench.PassIsClosed, Readings: bd.used, Request: req}
-		switch {
-		case errors.Is(err, errWaiting) && !had:
-			continue // nothing to say yet
-		case err != nil:
-			r.Request = calc.Request{Method: step.Compute.Method}
-			r.Result = calc.Result{Method: m.Name, Version: m.Version, Refused: err.Error()}
-		case had && old.Refused == "" && r.Provisional == old.Provisional && same(old.Request, req):
-			continue
-		default:
-			r.Result = run(req)
-			if r.Refused == "" {
-				r.Band = bd.band(req, r.Result)
+	work := func(runs []plan.Run, pass *bench.Pass) {
+		for _, run := range runs {
+			bd := &binder{state: s, results: inForce, build: b, step: step, pass: pass.Number, run: run, key: run.Own}
+			if r, news := bd.result(e, pass.Status != bench.PassIsClosed, because); news {
+				inForce = inForce.With(r) // the next of the step's computations may take figures of this one
+				out = append(out, r)
 			}
 		}
-		if had && old.Provisional == r.Provisional && old.Refused != "" && old.Refused == r.Refused {
-			continue
+	}
+	told := &bench.Pass{Status: bench.PassIsClosed} // what needs no reading counts at once
+	if b.Step(step.ID).Entered && (e.Kind == bench.StepEntered || because != "") {
+		work(b.Plan.RunsBefore(step), told)
+	}
+	if len(step.Points) == 0 {
+		if b.Step(step.ID).Entered {
+			work(b.Plan.Runs(step), told)
 		}
-		if had && !old.Provisional {
-			was := old.Result
-			r.Was, r.Because = &was, because
-		}
-		out = append(out, r)
+		return out
+	}
+	if pass := passOf(b.Step(step.ID), step, e); pass != nil && e.Kind != bench.StepEntered {
+		work(b.Plan.Runs(step), pass)
 	}
 	return out
+}
+
+// passOf is the pass that an entry bears on: its own, or the step's last.
+func passOf(st *bench.StepState, step plan.Step, e bench.Entry) *bench.Pass {
+	if step.ID == e.Place.Step && e.Place.Pass > 0 {
+		return st.Pass(e.Place.Pass)
+	}
+	return st.Last()
+}
+
+// result computes one run; news is false where nothing can be said yet, or nothing is new.
+func (b *binder) result(e bench.Entry, provisional bool, because string) (r bench.Result, news bool) {
+	m, ok := calc.Find(b.run.Compute.Method)
+	if !ok {
+		return r, false
+	}
+	b.method = m
+	old, had := b.results.Get(bench.Slot{Build: b.build.Job, Step: b.step.ID, Pass: b.pass, Key: b.run.Key})
+	req, err := b.request()
+	r = bench.Result{Build: b.build.Job, Step: b.step.ID, Pass: b.pass, Key: b.run.Key, N: e.N, At: e.At,
+		Provisional: provisional, Readings: b.used, Request: req}
+	switch {
+	case errors.Is(err, errWaiting) && !had:
+		return r, false // nothing to say yet
+	case err != nil:
+		r.Request = calc.Request{Method: m.Name}
+		r.Result = calc.Result{Method: m.Name, Version: m.Version, Refused: err.Error()}
+	case had && old.Refused == "" && r.Provisional == old.Provisional && same(old.Request, req):
+		return r, false
+	default:
+		r.Result = run(req)
+		if r.Refused == "" {
+			r.Band = b.band(req, r.Result)
+		}
+	}
+	if had && old.Provisional == r.Provisional && old.Refused != "" && old.Refused == r.Refused {
+		return r, false
+	}
+	if had && !old.Provisional {
+		was := old.Result
+		r.Was, r.Because = &was, because
+	}
+	return r, true
 }
 
 // same compares requests as they are stored: a request read back from the ledger is the same as the one just made.

@@ -1,0 +1,130 @@
+package plan
+
+import (
+	"slices"
+	"strings"
+)
+
+// Run is one computation of a step over a pass.
+type Run struct {
+	// Key names it among the step's results: "", "left", "left.inlet", or for one of several computations its name with
+	// that before it, "left.stagger".
+	Key string
+	// Own is what {key} stands for in its references: Key without the name.
+	Own     string
+	Compute *Compute
+}
+
+// Runs lists the computations of a step over a pass, in order; those told before the first reading are not among them.
+func (p *Plan) Runs(s Step) []Run {
+	var out []Run
+	if s.Compute != nil {
+		out = p.runsOf(out, s, s.Compute)
+	}
+	for i := range s.Also {
+		if !s.Also[i].Before {
+			out = p.runsOf(out, s, &s.Also[i])
+		}
+	}
+	return out
+}
+
+// RunsBefore lists the computations of a step that are told before its first reading.
+func (p *Plan) RunsBefore(s Step) []Run {
+	var out []Run
+	for i := range s.Also {
+		if s.Also[i].Before {
+			out = p.runsOf(out, s, &s.Also[i])
+		}
+	}
+	return out
+}
+
+func (p *Plan) runsOf(out []Run, s Step, c *Compute) []Run {
+	for _, own := range p.own(s, c) {
+		out = append(out, Run{Key: keyed(own, c.Name), Own: own, Compute: c})
+	}
+	return out
+}
+
+// keyed joins what a computation runs for and its name.
+func keyed(own, name string) string {
+	if own == "" || name == "" {
+		return own + name
+	}
+	return own + "." + name
+}
+
+// own lists what one computation runs for.
+func (p *Plan) own(s Step, c *Compute) []string {
+	var keys []string
+	switch c.Per {
+	case PerPoint:
+		for _, pt := range s.Points {
+			keys = append(keys, pt.ID)
+		}
+	case PerCylinder:
+		keys = append(keys, p.Cylinders...)
+	case PerValve:
+		for _, c := range p.Cylinders {
+			for _, v := range p.Valves {
+				keys = append(keys, c+"."+v)
+			}
+		}
+	default:
+		keys = []string{""}
+	}
+	return keys
+}
+
+// Keys lists the keys of a step's runs over a pass.
+func (p *Plan) Keys(s Step) []string {
+	var keys []string
+	for _, r := range p.Runs(s) {
+		keys = append(keys, r.Key)
+	}
+	return keys
+}
+
+// ComputeOf is the computation that a result's key belongs to; nil where the step computes nothing.
+func (s Step) ComputeOf(key string) *Compute {
+	for i := range s.Also {
+		if name := s.Also[i].Name; key == name || strings.HasSuffix(key, "."+name) {
+			return &s.Also[i]
+		}
+	}
+	return s.Compute
+}
+
+// Shows reports whether a figure of a run is shown large.
+func (s Step) Shows(key, figure string) bool {
+	c := s.ComputeOf(key)
+	return c != nil && slices.Contains(c.Shown, figure)
+}
+
+// GaugeUse is one of several gauges of a step, with what it measures and its own datum.
+type GaugeUse struct {
+	Name    string
+	Capture Capture
+	Datum   *Rest
+}
+
+// At is the step as one of its points sees it: with the gauge and the datum of that point.
+func (s Step) At(point string) Step {
+	pt, ok := s.Point(point)
+	if !ok || pt.Gauge == "" {
+		return s
+	}
+	for _, g := range s.Gauges {
+		if g.Name == pt.Gauge {
+			s.Capture, s.Datum = g.Capture, g.Datum
+		}
+	}
+	return s
+}
+
+// GaugeOf names the further gauge that reads a point, "" for the step's own.
+func (s Step) GaugeOf(point string) string {
+	pt, _ := s.Point(point)
+	return pt.Gauge
+}
