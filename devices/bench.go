@@ -1,9 +1,7 @@
 package devices
 
 import (
-	"bytes"
 	"fmt"
-	"strings"
 
 	"thoud/calc/quantity"
 )
@@ -11,12 +9,17 @@ import (
 // Bench is thoud's own line for home-made bridges: a small controller that reads a gauge or a foot pedal its own way
 // and sends one line of printable ASCII an event. The grammar, in the notation of RFC 5234:
 //
-//	line    = ":" ( reading / key ) [ SP "*" 2HEXDIG ] [ CR ] LF
+//	line    = ":" ( reading / frame / gone / bridge / key ) [ SP "*" 2HEXDIG ] [ CR ] LF
 //	reading = channel SP ( number / "-" ) SP unit [ SP state *( "+" state ) ]
+//	frame   = channel SP "bits" SP count SP 1*HEXDIG [ SP "fault" ]
+//	gone    = channel SP "gone"
+//	bridge  = "bridge" SP ( "start" / "here" ) SP version
 //	key     = "key" SP name
 //	channel = 1*32( ALPHA / DIGIT / "." / "_" / "-" )      ; not "key"
 //	name    = 1*32( ALPHA / DIGIT / "." / "_" / "-" )
 //	number  = [ "+" / "-" ] 1*DIGIT [ "." 1*DIGIT ]
+//	count   = 1*3DIGIT                                     ; 1 to 256 bits, as many figures as they need
+//	version = 1*3DIGIT                                     ; of this grammar: 1
 //	unit    = a unit code as "mm", "in", "deg", "g"; "1" for a plain number
 //	state   = "stable" / "unstable" / "overload" / "low-battery" / "fault" / "reversed"
 //
@@ -25,15 +28,32 @@ import (
 //	:left 12.345 mm
 //	:left -0.4860 in unstable *D3
 //	:left - mm overload
+//	:left bits 31 C90BF042 *A7
+//	:left gone *B6
+//	:bridge start 1 *7A
 //	:key pedal
 //
 // A "-" in place of the number goes with overload or fault, and only with them. The check sum is the CRC-8/SMBUS (check
 // value 0xF4) of all bytes from the colon to the one before the blank and the star, as two hexadecimal digits. It is
 // optional, or wanted on every line where the profile says so. The colon stands nowhere else, so a line that lost its
 // beginning is never taken for another.
+//
+// A bridge that reads clock and data of a gauge does not know what its bits mean. It hands on each frame as raw bits, the
+// first of them the high bit of the first figure, the rest of the last figure 0; the profile describes them, for each
+// channel. "fault" says that clock or data did not stand still where they were read. "gone" says that a gauge which had
+// sent has not for a while, and "start" that the bridge itself was switched on: what was attached before may be another
+// gauge now. "here" comes from time to time, so that whoever opens the line later learns the version too.
 type Bench struct {
-	Checked  bool     // every line must bring its check sum
-	Channels []string // the channels that may come; empty for any
+	Checked  bool                // every line must bring its check sum
+	Channels []string            // the channels that may come; empty for any
+	Bits     map[string]BitFrame // how the raw bits of a channel are read
+}
+
+// BitFrame is how the raw bits of one channel are read. Bits has no Length, Gap or Chan: the bridge tells where a frame
+// begins and whose it is.
+type BitFrame struct {
+	Count int // bits a frame
+	Bits  Bits
 }
 
 const (
@@ -41,10 +61,14 @@ const (
 	benchName = 32 // characters of a channel or key
 )
 
+// benchVersion is the version of the grammar.
+const benchVersion = 1
+
 type benchCodec struct {
 	b        Bench
 	channels map[string]bool
 	units    map[string]quantity.Unit
+	bits     map[string]*bitsCodec
 }
 
 func (p Profile) compileBench() (codec, error) {
@@ -59,6 +83,9 @@ func (p Profile) compileBench() (codec, error) {
 		if !validBenchName([]byte(ch)) || ch == "key" {
 			return nil, fieldError("bench.channels", "%q is not a channel: want letters, figures, . _ and -, at most %d, not \"key\"", ch, benchName)
 		}
+		if c.channels[ch] {
+			return nil, fieldError("bench.channels", "%q stands twice", ch)
+		}
 		c.channels[ch] = true
 	}
 	for _, u := range quantity.Units() {
@@ -67,7 +94,7 @@ func (p Profile) compileBench() (codec, error) {
 		}
 	}
 	c.units["1"] = quantity.Base(quantity.Number)
-	return c, nil
+	return c, c.compileFrames()
 }
 
 func validBenchName(b []byte) bool {
@@ -82,29 +109,9 @@ func validBenchName(b []byte) bool {
 func (c *benchCodec) encode(samples []Sample) ([]byte, error) {
 	var out []byte
 	for _, s := range samples {
-		line := fmt.Sprintf(":key %s", s.Key)
-		switch {
-		case s.Key != "":
-			if !validBenchName([]byte(s.Key)) {
-				return nil, fmt.Errorf("%q is not a key's name", s.Key)
-			}
-		case !validBenchName([]byte(s.Channel)) || s.Channel == "key":
-			return nil, fmt.Errorf("%q is not a channel", s.Channel)
-		default:
-			number, unit := "-", "1"
-			if s.Value.Valid() {
-				number, unit = s.Value.Digits(), s.Value.Unit.Code
-			}
-			if unit == "" {
-				unit = "1"
-			}
-			if (s.Status&(Overload|Fault) != 0) == s.Value.Valid() {
-				return nil, fmt.Errorf("value %s and status %q do not go together", s.Value, s.Status)
-			}
-			line = fmt.Sprintf(":%s %s %s", s.Channel, number, unit)
-			if s.Status != 0 {
-				line += " " + s.Status.String()
-			}
+		line, err := c.write(s)
+		if err != nil {
+			return nil, err
 		}
 		if c.b.Checked {
 			line += fmt.Sprintf(" *%02X", crc8([]byte(line)))
@@ -114,169 +121,36 @@ func (c *benchCodec) encode(samples []Sample) ([]byte, error) {
 	return out, nil
 }
 
-type benchDecoder struct {
-	*benchCodec
-	raw      []byte
-	skipping bool
-	names    names
-}
-
-var _ Decoder = (*benchDecoder)(nil)
-
-func (c *benchCodec) decoder() Decoder { return &benchDecoder{benchCodec: c, names: names{}} }
-
-func (d *benchDecoder) Reset() { d.raw, d.skipping = d.raw[:0], false }
-
-func (d *benchDecoder) Idle(emit func(Sample, error)) {
-	if len(d.raw) > 0 && !d.skipping {
-		emit(Sample{}, frameError(d.raw, "the line fell silent in the middle of a frame; read again"))
-	}
-	d.Reset()
-}
-
-func (d *benchDecoder) Feed(p []byte, emit func(Sample, error)) {
-	for _, b := range p {
-		switch {
-		case b == '\n':
-			if !d.skipping && len(bytes.TrimRight(d.raw, "\r")) > 0 {
-				d.raw = append(d.raw, b)
-				s, why := d.line(d.raw[:len(d.raw)-1])
-				if why != "" {
-					emit(Sample{}, frameError(d.raw, "%s; is the profile right?", why))
-				} else {
-					s.Frame = d.raw
-					emit(s, nil)
-				}
-			}
-			d.Reset()
-		case d.skipping:
-		case len(d.raw) >= maxLine:
-			emit(Sample{}, frameError(d.raw, "no end of line in %d bytes; are the line settings right?", maxLine))
-			d.skipping = true
-		default:
-			d.raw = append(d.raw, b)
-		}
-	}
-}
-
-// line reads one line without its LF; why is "" where it is good.
-func (d *benchDecoder) line(b []byte) (s Sample, why string) {
-	if len(b) > 0 && b[len(b)-1] == '\r' {
-		b = b[:len(b)-1]
-	}
-	for _, c := range b {
-		if c < ' ' || c > '~' {
-			return s, fmt.Sprintf("the byte 0x%02x is no printable character", c)
-		}
-	}
-	checked := false
-	if n := len(b); n >= 4 && b[n-4] == ' ' && b[n-3] == '*' {
-		hi, ok1 := hexDigit(b[n-2])
-		lo, ok2 := hexDigit(b[n-1])
-		sum := crc8(b[:n-4])
-		if !ok1 || !ok2 || hi<<4|lo != sum {
-			return s, fmt.Sprintf("check sum %s, its bytes give %02X", quoteBytes(b[n-3:]), sum)
-		}
-		b, checked = b[:n-4], true
-	}
-	if d.b.Checked && !checked {
-		return s, "no check sum"
-	}
-	if len(b) == 0 || b[0] != benchMark || bytes.IndexByte(b[1:], benchMark) >= 0 {
-		return s, "a line begins with a colon, and has no other"
-	}
-	s.Text = b
-	first, rest, ok := bytes.Cut(b[1:], []byte{' '})
-	if !ok || !validBenchName(first) {
-		return s, quoteBytes(first) + " is not a channel"
-	}
-	if string(first) == "key" {
-		if !validBenchName(rest) {
-			return s, quoteBytes(rest) + " is not a key's name"
-		}
-		s.Key = d.names.of(rest)
-		return s, ""
-	}
-	if len(d.channels) > 0 && !d.channels[string(first)] {
-		return s, quoteBytes(first) + " is not a channel of the profile (" + strings.Join(d.b.Channels, ", ") + ")"
-	}
-	s.Channel = d.names.of(first)
-	number, rest, ok := bytes.Cut(rest, []byte{' '})
-	if !ok {
-		return s, "no unit"
-	}
-	word, state, more := bytes.Cut(rest, []byte{' '})
-	unit, ok := d.units[string(word)]
-	if !ok {
-		return s, quoteBytes(word) + " is not a unit"
-	}
-	if more {
-		if s.Status, ok = readStatus(state); !ok {
-			return s, quoteBytes(state) + " is not a state"
-		}
-	}
-	none := string(number) == "-"
-	if none != (s.Status&(Overload|Fault) != 0) {
-		return s, "\"-\" goes with overload or fault, a number with neither"
-	}
-	if none {
-		return s, ""
-	}
-	s.Value, why = readNumber(number, unit)
-	return s, why
-}
-
-// readNumber reads a signed decimal with a point.
-func readNumber(b []byte, u quantity.Unit) (quantity.Value, string) {
-	digits, neg := b, false
-	if len(b) > 0 && (b[0] == '+' || b[0] == '-') {
-		neg, digits = b[0] == '-', b[1:]
-	}
-	n, why := parseDigits(digits, '.')
-	if why == "" && digits[0] == '.' {
-		why = "is not a decimal number"
-	}
-	if why != "" {
-		return quantity.Value{}, quoteBytes(b) + " " + why
-	}
-	if neg {
-		n.digits = -n.digits
-	}
-	v, err := quantity.Make(n.digits, n.places, u)
-	if err != nil {
-		return v, err.Error()
-	}
-	return v, ""
-}
-
-// readStatus is ParseStatus without making strings.
-func readStatus(b []byte) (Status, bool) {
-	var s Status
-	for more := true; more; {
-		var part []byte
-		part, b, more = bytes.Cut(b, []byte{'+'})
-		found := false
-		for i := range statusNames {
-			if string(part) == statusNames[i].name {
-				s |= statusNames[i].bit
-				found = true
-			}
-		}
-		if !found {
-			return 0, false
-		}
-	}
-	return s, true
-}
-
-func hexDigit(c byte) (byte, bool) {
+// write gives the line of one sample, without its check sum.
+func (c *benchCodec) write(s Sample) (string, error) {
 	switch {
-	case c >= '0' && c <= '9':
-		return c - '0', true
-	case c >= 'A' && c <= 'F':
-		return c - 'A' + 10, true
-	case c >= 'a' && c <= 'f':
-		return c - 'a' + 10, true
+	case s.Key != "":
+		if !validBenchName([]byte(s.Key)) {
+			return "", fmt.Errorf("%q is not a key's name", s.Key)
+		}
+		return ":key " + s.Key, nil
+	case s.Gone && s.Channel == "":
+		return fmt.Sprintf(":bridge start %d", benchVersion), nil
+	case !validBenchName([]byte(s.Channel)) || s.Channel == "key":
+		return "", fmt.Errorf("%q is not a channel", s.Channel)
+	case s.Gone:
+		return ":" + s.Channel + " gone", nil
+	case c.bits[s.Channel] != nil:
+		return c.writeFrame(s)
 	}
-	return 0, false
+	number, unit := "-", "1"
+	if s.Value.Valid() {
+		number, unit = s.Value.Digits(), s.Value.Unit.Code
+	}
+	if unit == "" {
+		unit = "1"
+	}
+	if (s.Status&(Overload|Fault) != 0) == s.Value.Valid() {
+		return "", fmt.Errorf("value %s and status %q do not go together", s.Value, s.Status)
+	}
+	line := fmt.Sprintf(":%s %s %s", s.Channel, number, unit)
+	if s.Status != 0 {
+		line += " " + s.Status.String()
+	}
+	return line, nil
 }

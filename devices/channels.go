@@ -1,6 +1,7 @@
 package devices
 
 import (
+	"maps"
 	"slices"
 	"sort"
 )
@@ -49,4 +50,9 @@ func modbusChannels(p Profile) (names []string, ordered bool) {
 	return names, true
 }
 
-func benchChannels(p Profile) (names []string, ordered bool) { return p.Bench.Channels, true }
+func benchChannels(p Profile) (names []string, ordered bool) {
+	if len(p.Bench.Channels) > 0 {
+		return p.Bench.Channels, true
+	}
+	return slices.Collect(maps.Keys(p.Bench.Bits)), false
+}

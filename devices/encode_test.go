@@ -174,7 +174,9 @@ func BenchmarkDecode(b *testing.B) {
 
 // A good frame costs no allocation, whatever its family.
 func TestDecodeAllocatesNothing(t *testing.T) {
-	for name, p := range mustProfiles(t) {
+	all := mustProfiles(t)
+	all["a bridge"] = mustBridge(t)
+	for name, p := range all {
 		frame := goodFrame(t, p)
 		d := mustDecoder(t, p)
 		emit := func(_ devices.Sample, err error) {

@@ -38,9 +38,7 @@ func families() []family {
 		{
 			name: FamilyBench, source: "bench.go", compile: Profile.compileBench, read: readBench, write: writeBench, channels: benchChannels,
 			has: func(p Profile) bool { return p.Bench != nil }, together: never, checked: func(p Profile) bool { return p.Bench.Checked },
-			weigh:    func(Profile, bool, func(float64, string, ...any)) {},
-			keys:     true,
-			untaught: "its lines say value and unit themselves",
+			weigh: weighBench, keys: true, teach: teachBench,
 		},
 		{
 			name: FamilyText, source: "text.go", compile: Profile.compileText, read: readText, write: writeText, channels: textChannels, teach: teachText,

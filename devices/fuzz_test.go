@@ -15,15 +15,19 @@ type fuzzed struct {
 	good []byte
 }
 
-// fuzz feeds bytes to every shipped profile of a family. Whatever comes: no panic; the same samples however the bytes
+// fuzz feeds bytes to every shipped profile of a family, and to more. Whatever comes: no panic; the same samples however the bytes
 // are cut; every sample's frame lies in the input as it is given; a sample that the profile can encode decodes to
 // itself; and a good frame after a silence is read whatever came before it.
-func fuzz(f *testing.F, family string) {
+func fuzz(f *testing.F, family string, more ...devices.Profile) {
 	var list []fuzzed
 	for _, p := range mustProfiles(f) {
 		if p.Family == family {
 			list = append(list, fuzzed{p, mustDecoder(f, p), goodFrame(f, p)})
 		}
+	}
+	for _, p := range more {
+		list = append(list, fuzzed{p, mustDecoder(f, p), goodFrame(f, p)})
+		f.Add(goodFrame(f, p), uint8(3))
 	}
 	for _, c := range mustCaptures(f, family) {
 		for _, s := range c.steps {
@@ -119,13 +123,14 @@ func (p fuzzed) decodeAll(t *testing.T, data []byte, piece int) []devices.Sample
 func FuzzText(f *testing.F)   { fuzz(f, "text") }
 func FuzzBits(f *testing.F)   { fuzz(f, "bits") }
 func FuzzModbus(f *testing.F) { fuzz(f, "modbus") }
-func FuzzBench(f *testing.F)  { fuzz(f, "bench") }
+func FuzzBench(f *testing.F)  { fuzz(f, "bench", mustBridge(f)) }
 
 func FuzzProfile(f *testing.F) {
 	f.Add([]byte(good))
 	for _, p := range mustProfiles(f) {
 		f.Add(p.TOML())
 	}
+	f.Add(mustBridge(f).TOML())
 	f.Fuzz(func(t *testing.T, data []byte) {
 		p, err := devices.ParseProfile("x.toml", data)
 		if err != nil {

@@ -156,6 +156,13 @@ func weighBits(p Profile, _ bool, say func(float64, string, ...any)) {
 	}
 }
 
+// weighBench says what speaks for a bench line: raw bits have no check sum of their own.
+func weighBench(p Profile, values bool, say func(float64, string, ...any)) {
+	if len(p.Bench.Bits) > 0 && values {
+		say(-20, "the raw bits of a bridge fit many things: compare the values with the display")
+	}
+}
+
 // strictness is a few points for what a text profile pins down, so that of two patterns that fit the narrower wins.
 func (p Profile) strictness() float64 {
 	c, err := p.compileText()

@@ -60,14 +60,20 @@ next:
 	return s, nil
 }
 
-// Sample is one thing a gauge said: a value, a status without a value, or a key event.
+// Sample is one thing a gauge said: a value, a status without a value, a key event, or that it is gone.
 type Sample struct {
 	Channel string         // "" where the gauge has one channel
 	Value   quantity.Value // exact as sent; not Valid for a key event, an overload or a fault
 	Status  Status
 	Key     string // the key or pedal that was pressed, else ""
-	Frame   []byte // the bytes of the whole frame, verbatim; valid only during the callback
-	Text    []byte // the part of the frame that says this value, for people; valid only during the callback
+	// Unconfirmed is set for raw bits of a bridge until a second frame agrees: such frames have no check sum, so the value
+	// may be shown, and must not be taken.
+	Unconfirmed bool
+	// Gone is set where a bridge says that the gauge on Channel is gone; without a channel, that the bridge has started and
+	// knows nothing of what was attached before. There is no value then.
+	Gone  bool
+	Frame []byte // the bytes of the whole frame, verbatim; valid only during the callback
+	Text  []byte // the part of the frame that says this value, for people; valid only during the callback
 }
 
 // Decoder turns a stream of bytes into samples. One decoder serves one port; it is not safe for concurrent use. A good
@@ -88,6 +94,10 @@ type Decoder interface {
 type FrameError struct {
 	Frame []byte // the bytes, a copy
 	Why   string // what does not fit, with the text, and what to do
+	// Noise says that the frame was spoilt before it was sent, as happens now and then where clock and data are read: it is
+	// to be counted rather than told each time. Channel is whose frame it was.
+	Noise   bool
+	Channel string
 }
 
 // maxShown is how many bytes of a refused frame an error shows.

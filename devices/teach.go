@@ -38,7 +38,8 @@ var (
 )
 
 // Teach works out how a gauge sends from at least three presses with at least two different values: lines of text first,
-// described bit fields where that does not explain them. base gives the profile's name, title and line. streams says that
+// described bit fields where that does not explain them; raw bits of a bridge want five presses. base gives the profile's
+// name, title and line, and of a bridge the channels that are known already. streams says that
 // the gauge sends by itself, without a press: then its frames are not told apart by silence. It fails with ErrTooFew and
 // with ErrNoLayout, saying what does not fit.
 func Teach(base Profile, streams bool, presses []Press) (Lesson, error) {
@@ -48,8 +49,9 @@ func Teach(base Profile, streams bool, presses []Press) (Lesson, error) {
 	base.Resolution = finest(presses)
 	l := Lesson{presses: presses, streams: streams}
 	var whys []string
+	raw := bridged(presses)
 	for _, f := range families() {
-		if f.teach == nil {
+		if f.teach == nil || raw && f.name != FamilyBench {
 			continue
 		}
 		found, why := f.teach(base, presses, streams)
@@ -146,7 +148,7 @@ func explains(c candidate, press Press, streams bool) error {
 		}
 	}
 	d.Idle(emit)
-	d.Feed(whole(c.profile, press, streams), emit)
+	d.Feed(whole(c, press, streams), emit)
 	d.Idle(emit)
 	if err == nil && read == 0 {
 		err = fmt.Errorf("nothing was read from %s", quoteBytes(press.Bytes))

@@ -9,13 +9,13 @@ import (
 // follow sign and unit, then a check sum, then what never changes. A frame is what one press brought, or what a gauge
 // that streams sends between two pauses.
 func teachBits(base Profile, presses []Press, streams bool) ([]candidate, string) {
-	base.Family, base.Role = FamilyBits, ""
+	base.Family, base.Role, base.Bench = FamilyBits, "", nil
 	base.Line.DataBits = 8
 	frames, why := taughtFrames(presses, streams)
 	if why != "" {
 		return nil, why
 	}
-	layouts, why := fieldLayouts(frames, 8*len(frames[0].bytes))
+	layouts, why := fieldLayouts(frames, 8*len(frames[0].bytes), asTheyCame)
 	var found []candidate
 	for _, l := range layouts {
 		p, b, notes := base, l.bits, l.notes
@@ -74,11 +74,18 @@ type bitsLayout struct {
 	notes []string
 }
 
+// asTheyCame packs frames of bytes: an order says how they are read, not where their bits lie.
+func asTheyCame(frame []byte, _ string) []byte { return frame }
+
 // fieldLayouts tries every number that follows the display, in either order of the bits. bits is how many of the frames'
-// bits came from the gauge. The likeliest come first.
-func fieldLayouts(frames []taughtFrame, bits int) (found []bitsLayout, why string) {
+// bits came from the gauge; pack puts a frame's bits where an order has them. The likeliest come first.
+func fieldLayouts(came []taughtFrame, bits int, pack func(frame []byte, order string) []byte) (found []bitsLayout, why string) {
 	why = "no field of bits follows the display"
 	for _, order := range []string{"high", "low"} {
+		var frames []taughtFrame
+		for _, f := range came {
+			frames = append(frames, taughtFrame{pack(slices.Clone(f.bytes), order), f.shown})
+		}
 		c := &bitsCodec{b: Bits{Length: len(frames[0].bytes), Order: order, Scale: "1"}}
 		for _, n := range numbers(c, frames, bits) {
 			c.b.Number = n

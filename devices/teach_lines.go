@@ -169,9 +169,11 @@ func pausedParts(p Press, mask byte) []string {
 	return list
 }
 
-// whole is what of a press holds whole frames of a profile.
-func whole(p Profile, press Press, streams bool) []byte {
-	switch {
+// whole is what of a press holds whole frames of a layout.
+func whole(c candidate, press Press, streams bool) []byte {
+	switch p := c.profile; {
+	case p.Bench != nil:
+		return agreedLines(press, c.channel)
 	case !streams:
 		return press.Bytes
 	case p.Text != nil && p.Text.End != "":

@@ -8,7 +8,7 @@ import (
 // teachText looks for lines of text: terminator, then the run of figures that follows the display, then what stands
 // before and behind it.
 func teachText(base Profile, presses []Press, streams bool) ([]candidate, string) {
-	base.Family, base.Role = FamilyText, ""
+	base.Family, base.Role, base.Bench = FamilyText, "", nil
 	lines, t, why := taughtLines(&base, presses, streams)
 	if why != "" {
 		return nil, why

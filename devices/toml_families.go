@@ -65,8 +65,14 @@ type modbusValueFile struct {
 }
 
 type benchFile struct {
-	Checked  bool     `toml:"checked"`
-	Channels []string `toml:"channels"`
+	Checked  bool                    `toml:"checked"`
+	Channels []string                `toml:"channels"`
+	Bits     map[string]bitFrameFile `toml:"bits"`
+}
+
+type bitFrameFile struct {
+	Count int `toml:"count"`
+	bitsFile
 }
 
 func (f fieldFile) field(path string) (Field, error) {
@@ -84,7 +90,8 @@ func (f fieldFile) field(path string) (Field, error) {
 	return out, nil
 }
 
-func (f bitsFile) bits() (*Bits, error) {
+// bits reads the table that stands at path.
+func (f bitsFile) bits(path string) (*Bits, error) {
 	b := &Bits{Length: f.Length, Order: f.Order, Gap: f.Gap, Number: Digits(f.Number), Decimals: f.Decimals,
 		DefaultUnit: f.Unit, Scale: "1"}
 	if f.Scale != nil {
@@ -94,8 +101,8 @@ func (f bitsFile) bits() (*Bits, error) {
 		path string
 		from *fieldFile
 		to   **Field
-	}{{"bits.sign", f.Sign, &b.Sign}, {"bits.places", f.Places, &b.Places}, {"bits.unit_field", f.UnitAt, &b.Unit},
-		{"bits.channel", f.Channel, &b.Chan}} {
+	}{{path + ".sign", f.Sign, &b.Sign}, {path + ".places", f.Places, &b.Places}, {path + ".unit_field", f.UnitAt, &b.Unit},
+		{path + ".channel", f.Channel, &b.Chan}} {
 		if x.from == nil {
 			continue
 		}
@@ -106,7 +113,7 @@ func (f bitsFile) bits() (*Bits, error) {
 		*x.to = &field
 	}
 	for _, s := range f.Status {
-		field, err := s.field("bits.status")
+		field, err := s.field(path + ".status")
 		if err != nil {
 			return nil, err
 		}
@@ -145,7 +152,7 @@ func readText(f file, p *Profile) (err error) {
 
 func readBits(f file, p *Profile) (err error) {
 	if f.Bits != nil {
-		p.Bits, err = f.Bits.bits()
+		p.Bits, err = f.Bits.bits("bits")
 	}
 	return err
 }
@@ -163,8 +170,19 @@ func readModbus(f file, p *Profile) error {
 }
 
 func readBench(f file, p *Profile) error {
-	if f.Bench != nil {
-		p.Bench = &Bench{Checked: f.Bench.Checked, Channels: f.Bench.Channels}
+	if f.Bench == nil {
+		return nil
+	}
+	p.Bench = &Bench{Checked: f.Bench.Checked, Channels: f.Bench.Channels}
+	for name, frame := range f.Bench.Bits {
+		b, err := frame.bits("bench.bits." + name)
+		if err != nil {
+			return err
+		}
+		if p.Bench.Bits == nil {
+			p.Bench.Bits = map[string]BitFrame{}
+		}
+		p.Bench.Bits[name] = BitFrame{frame.Count, *b}
 	}
 	return nil
 }

@@ -2,6 +2,7 @@ package devices
 
 import (
 	"fmt"
+	"maps"
 	"slices"
 	"sort"
 	"strconv"
@@ -124,13 +125,17 @@ func writeText(w *tomlWriter, p Profile) {
 }
 
 func writeBits(w *tomlWriter, p Profile) {
-	b := p.Bits
 	w.table("bits")
-	w.number("length", b.Length)
-	w.text("order", b.Order)
-	if b.Gap {
+	w.number("length", p.Bits.Length)
+	if p.Bits.Gap {
 		w.WriteString("gap = true\n")
 	}
+	w.bits(p.Bits)
+}
+
+// bits writes what a frame's bits mean.
+func (w *tomlWriter) bits(b *Bits) {
+	w.text("order", b.Order)
 	fmt.Fprintf(w, "number = { at = %d, count = %d, coding = %s, first = %s }\n", b.Number.At, b.Number.Count,
 		quoteTOML(b.Number.Coding), quoteTOML(b.Number.First))
 	for _, f := range []struct {
@@ -184,6 +189,12 @@ func writeBench(w *tomlWriter, p Profile) {
 	w.table("bench")
 	fmt.Fprintf(w, "checked = %t\n", p.Bench.Checked)
 	w.list("channels", p.Bench.Channels)
+	for _, name := range slices.Sorted(maps.Keys(p.Bench.Bits)) {
+		f := p.Bench.Bits[name]
+		w.table("bench.bits." + keyTOML(name))
+		w.number("count", f.Count)
+		w.bits(&f.Bits)
+	}
 }
 
 func writeModbus(w *tomlWriter, p Profile) {
@@ -213,6 +224,14 @@ func listTOML(values []string) string {
 		parts = append(parts, quoteTOML(v))
 	}
 	return "[" + strings.Join(parts, ", ") + "]"
+}
+
+// keyTOML writes a name as a key: bare, or quoted where it has a dot.
+func keyTOML(name string) string {
+	if strings.Contains(name, ".") {
+		return quoteTOML(name)
+	}
+	return name
 }
 
 // quoteTOML writes a basic string of TOML 1.0.

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"strings"
 	"time"
 
 	"thoud/devices"
@@ -69,6 +70,11 @@ func (id Identifier) Run(ctx context.Context, path string) ([]devices.Guess, err
 		return guesses, nil
 	}
 	for _, h := range heard {
+		if raw := devices.RawChannels(h.Bytes); len(raw) > 0 {
+			return nil, fmt.Errorf("port %s: %w: a bridge sends the raw bits of %s; teach it what they mean (thoud teach %s --baud %d)", path, ErrNothingFits, rawWords(raw), path, h.Line.Baud)
+		}
+	}
+	for _, h := range heard {
 		if len(h.Bytes) > 0 {
 			return nil, fmt.Errorf("port %s: %w: %d bytes came, as %q…; teach it (thoud teach)", path, ErrNothingFits, len(h.Bytes), first(h.Bytes, 24))
 		}
@@ -81,6 +87,15 @@ var (
 	ErrNothingHeard = errors.New("nothing was heard")
 	ErrNothingFits  = errors.New("no profile fits what was heard")
 )
+
+// rawWords names the channels of a bridge.
+func rawWords(list []devices.RawChannel) string {
+	var words []string
+	for _, c := range list {
+		words = append(words, fmt.Sprintf("%s (%d bits a frame)", c.Channel, c.Count))
+	}
+	return strings.Join(words, " and ")
+}
 
 func first(b []byte, n int) []byte { return b[:min(n, len(b))] }
 

@@ -3,6 +3,8 @@ package line_test
 import (
 	"context"
 	"errors"
+	"os"
+	"strings"
 	"testing"
 	"time"
 
@@ -108,5 +110,37 @@ func TestSilentGaugeIsAskedOnlyWhereThatIsAllowed(t *testing.T) {
 	}
 	if steps == 0 {
 		t.Error("no progress was told")
+	}
+}
+
+// A bridge whose bits nobody described is known for one, with its channels and what to do.
+func TestABridgeIsKnownForOne(t *testing.T) {
+	text, err := os.ReadFile("../../testdata/devices/bridge/two-gauges.toml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	bridge, err := devices.ParseProfile("two-gauges.toml", text)
+	if err != nil {
+		t.Fatal(err)
+	}
+	list, _ := profiles(t)
+	g := gaugeOf(t, bridge, "left", "0.486 mm")
+	g.Stream(20 * time.Millisecond)
+	wrote := 0
+	id := line.Identifier{Open: watching(&wrote), Profiles: list, Each: 40 * time.Millisecond}
+	_, err = id.Run(context.Background(), g.Path())
+	if !errors.Is(err, line.ErrNothingFits) || !strings.Contains(err.Error(), "a bridge sends the raw bits of left (31 bits a frame); teach it what they mean") {
+		t.Errorf("a bridge that nobody described: %v", err)
+	}
+	id.Profiles, id.Each = append(list, bridge), 400*time.Millisecond
+	guesses, err := id.Run(context.Background(), g.Path())
+	if err != nil {
+		t.Fatal(err)
+	}
+	if guesses[0].Profile.Name != bridge.Name || !strings.Contains(strings.Join(guesses[0].Why, "\n"), "compare the values with the display") {
+		t.Errorf("a bridge with a profile is taken for %s: %q", guesses[0].Profile.Name, guesses[0].Why)
+	}
+	if wrote != 0 {
+		t.Errorf("%d bytes were written", wrote)
 	}
 }

@@ -7,6 +7,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"time"
 
@@ -22,17 +23,24 @@ import (
 const pressPatience = 60 * time.Second
 
 func newTeachCommand() *cobra.Command {
-	var name, title string
+	var name, title, keepFrom string
 	var settings devices.Line
 	cmd := &cobra.Command{Use: "teach PORT", Short: "Learn how a gauge speaks that no profile fits, from a few presses of its data key", Args: cobra.ExactArgs(1),
 		Long: `Set the gauge to a value, type here what its display shows, press its data key; three or four times: 0, something
 positive, the same negative, and in the other unit if it has one. A last press proves what was learnt. A gauge that
-sends by itself is noticed at the beginning: keep it still while it is listened to. The profile is written into the
-profiles folder of the state folder.`,
+sends by itself is noticed at the beginning: keep it still while it is listened to. The raw bits of a bridge want five
+values; its second channel is taught with --keep and the profile of the first. The profile is written into the profiles
+folder of the state folder.`,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			dir, err := stateDir(cmd)
 			if err != nil {
 				return err
+			}
+			base := devices.Profile{Name: name, Title: title, Line: settings}
+			if keepFrom != "" {
+				if base.Bench, err = bridgeOf(cmd, keepFrom); err != nil {
+					return err
+				}
 			}
 			t := &teacher{in: bufio.NewScanner(cmd.InOrStdin()), out: cmd.OutOrStdout()}
 			port, _, err := line.OpenSerial(args[0], settings)
@@ -40,7 +48,7 @@ profiles folder of the state folder.`,
 				return err
 			}
 			defer port.Close()
-			p, err := t.learn(cmd.Context(), port, name, title, settings)
+			p, err := t.learn(cmd.Context(), port, base)
 			if err != nil {
 				return err
 			}
@@ -48,6 +56,7 @@ profiles folder of the state folder.`,
 		}}
 	cmd.Flags().StringVar(&name, "name", "", "the profile's name, by what it sends: a-z, 0-9 and -")
 	cmd.Flags().StringVar(&title, "title", "a gauge taught at the bench", "one line that says what it is")
+	cmd.Flags().StringVar(&keepFrom, "keep", "", "of a bridge: a profile that describes its other channels, which are kept")
 	cmd.Flags().IntVar(&settings.Baud, "baud", 9600, "speed of the line")
 	cmd.Flags().IntVar(&settings.DataBits, "bits", 8, "data bits")
 	cmd.Flags().StringVar(&settings.Parity, "parity", "none", "none, even or odd")
@@ -56,6 +65,22 @@ profiles folder of the state folder.`,
 		panic("teach: " + err.Error()) // the flag is defined just above
 	}
 	return cmd
+}
+
+// bridgeOf gives what a profile knows of the channels of a bridge.
+func bridgeOf(cmd *cobra.Command, name string) (*devices.Bench, error) {
+	list, err := profileList(cmd)
+	if err != nil {
+		return nil, err
+	}
+	i := slices.IndexFunc(list, func(p devices.Profile) bool { return p.Name == name })
+	switch {
+	case i < 0:
+		return nil, fmt.Errorf("--keep %s: there is no such profile: thoud profile list shows what there is", name)
+	case list[i].Bench == nil || len(list[i].Bench.Bits) == 0:
+		return nil, fmt.Errorf("--keep %s: it describes no channel of a bridge", name)
+	}
+	return list[i].Bench, nil
 }
 
 // teacher leads the builder through the presses.
@@ -68,7 +93,7 @@ type teacher struct {
 // standstill is how long a gauge that streams is listened to: one that sends twice a second brings whole frames.
 const standstill = 2 * time.Second
 
-func (t *teacher) learn(ctx context.Context, port line.Port, name, title string, settings devices.Line) (devices.Profile, error) {
+func (t *teacher) learn(ctx context.Context, port line.Port, base devices.Profile) (devices.Profile, error) {
 	fmt.Fprintln(t.out, "leave the gauge alone for a moment: does it send by itself?")
 	b, _, err := line.Standstill(ctx, port, standstill)
 	if err != nil {
@@ -77,20 +102,26 @@ func (t *teacher) learn(ctx context.Context, port line.Port, name, title string,
 	if t.streams = len(b) > 0; t.streams {
 		fmt.Fprintln(t.out, "it sends by itself")
 	}
+	asks := []string{"0", "something positive, three figures or more", "the same below zero", "the other unit, if it has one (empty line to skip)"}
+	least := 3
+	if raw := devices.RawChannels(b); len(raw) > 0 {
+		asks = []string{asks[0], asks[1], asks[2], "something positive with quite other figures", "the largest value that it can show", asks[3]}
+		least = 5
+	}
 	var presses []devices.Press
-	for _, ask := range []string{"0", "something positive, three figures or more", "the same below zero", "the other unit, if it has one (empty line to skip)"} {
+	for _, ask := range asks {
 		p, ok, err := t.press(ctx, port, ask)
 		if err != nil {
 			return devices.Profile{}, err
 		}
-		if !ok && len(presses) >= 3 {
+		if !ok && len(presses) >= least {
 			break
 		}
 		if ok {
 			presses = append(presses, p)
 		}
 	}
-	lesson, err := devices.Teach(devices.Profile{Name: name, Title: title, Line: settings}, t.streams, presses)
+	lesson, err := devices.Teach(base, t.streams, presses)
 	if err != nil {
 		return devices.Profile{}, err
 	}
