@@ -154,6 +154,10 @@ func (l *Loop) Outcome(ctx context.Context, o bench.Outcome) {
 // Do asks the bench for something and waits for its answer. Any goroutine may ask. When ctx ends first the verb may
 // still be carried out; asking again with the same id tells.
 func (l *Loop) Do(ctx context.Context, v bench.Verb) bench.Answer {
+	v, err := v.Clean()
+	if err != nil {
+		return bench.Answer{Words: err.Error(), Place: l.State().Place}
+	}
 	c := call{verb: v, reply: make(chan bench.Answer, 1)}
 	select {
 	case l.calls <- c:

@@ -138,9 +138,6 @@ func decideFound(_ Scene, at atStep, v Verb) (Decision, error) {
 	return at.one(v, Entry{Kind: Found, Item: at.b.Dropped, Count: 1}, at.b.Dropped+" is found")
 }
 
-// mostPicture is how large a photo may be, in bytes, so that its entry fits the bus.
-const mostPicture = 512 << 10
-
 func decidePhoto(_ Scene, at atStep, v Verb) (Decision, error) {
 	if v.Picture == nil || len(v.Picture.Bytes) == 0 || len(v.Picture.Bytes) > mostPicture {
 		return refuse("a photo wants a picture of at most 512 kB")
