@@ -1,6 +1,7 @@
 package bench
 
 import (
+	"bytes"
 	"fmt"
 	"reflect"
 	"strings"
@@ -108,6 +109,25 @@ func CleanText(s string) string {
 		return r
 	}, s)
 }
+
+// EscapeJSON gives JSON in which signs that act are written as \u escapes: its values are the same, and it can be looked at
+// in a terminal. Control characters below U+0020 are escaped in any JSON.
+func EscapeJSON(b []byte) []byte {
+	if bytes.IndexFunc(b, actsInJSON) < 0 {
+		return b
+	}
+	var out []byte
+	for _, r := range string(b) {
+		if actsInJSON(r) {
+			out = fmt.Appendf(out, `\u%04x`, r)
+		} else {
+			out = utf8.AppendRune(out, r)
+		}
+	}
+	return out
+}
+
+func actsInJSON(r rune) bool { return r >= 0x7f && acts(r) }
 
 // acts reports whether a sign does something to what shows it.
 func acts(r rune) bool {

@@ -213,7 +213,7 @@ func plotResult(name string, res calc.Result, req calc.Request, sys quantity.Sys
 	if !ok {
 		return &exitError{exitMalformed, fmt.Errorf("--plot: %s has no picture for these inputs", res.Method)}
 	}
-	if err := os.WriteFile(name, b, 0o644); err != nil {
+	if err := writeFile(name, func(w io.Writer) error { _, err := w.Write(b); return err }); err != nil {
 		return fmt.Errorf("plot: %w", err)
 	}
 	return nil

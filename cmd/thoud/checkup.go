@@ -184,21 +184,24 @@ func lookAtClock(context.Context, string) []finding {
 
 func lookAtState(_ context.Context, dir string) []finding {
 	f := finding{What: "state folder", Words: dir, Remedy: "run as the user that owns it, or give another --state"}
-	probe := filepath.Join(dir, ".probe")
 	if _, err := os.Stat(dir); errors.Is(err, os.ErrNotExist) {
 		f.OK, f.Words = true, dir+" is not there yet; thoud run makes it"
 		return []finding{f}
 	}
-	if err := os.WriteFile(probe, nil, 0o600); err != nil {
-		f.Words += ": " + err.Error()
-		return []finding{f}
+	probe, err := os.CreateTemp(dir, ".probe-*")
+	if err == nil {
+		err = errors.Join(probe.Close(), os.Remove(probe.Name()))
 	}
-	if err := os.Remove(probe); err != nil {
+	if err != nil {
 		f.Words += ": " + err.Error()
 		return []finding{f}
 	}
 	f.OK = true
 	out := []finding{f}
+	settings := filepath.Join(dir, service.SettingsName)
+	if info, err := os.Stat(settings); err == nil && info.Mode().Perm()&0o077 != 0 {
+		out = append(out, finding{What: service.SettingsName, Words: fmt.Sprintf("others may read it (%s), and hashes of access codes may stand in it", info.Mode().Perm()), Remedy: "chmod 600 " + settings})
+	}
 	if _, err := service.ReadSettings(dir); err != nil {
 		out = append(out, finding{What: service.SettingsName, Words: err.Error(), Remedy: "mend the line; the service does not start with it"})
 	}

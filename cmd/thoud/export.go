@@ -136,6 +136,8 @@ func exportRow(r store.EntryRow, gone uint64) []string {
 	}
 	row = append(row, withdrawn, e.Refers, e.Reason, words, r.Seal.String())
 	for i, f := range row {
+		f = bench.CleanText(f)
+		row[i] = f
 		if i < 13 || i > 20 { // not the numbers, which may begin with a minus
 			row[i] = sheet.Plain(f)
 		}

@@ -27,7 +27,7 @@ func mainCode(ctx context.Context, args []string, stdin io.Reader, stdout, stder
 	}
 	var quiet *silentError
 	if !errors.As(err, &quiet) {
-		fmt.Fprintln(stderr, "thoud:", err)
+		fmt.Fprintln(stderr, "thoud:", cleanLines(err.Error()))
 	}
 	var c exitCoder
 	if errors.As(err, &c) {
@@ -46,7 +46,7 @@ func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 	root := newRootCommand()
 	root.SetArgs(args)
 	root.SetIn(stdin)
-	root.SetOut(stdout)
+	root.SetOut(&cleanWriter{raw: stdout})
 	root.SetErr(stderr)
 	return root.ExecuteContext(ctx)
 }

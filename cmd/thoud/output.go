@@ -1,37 +1,16 @@
 package main
 
 import (
+	"bytes"
 	"encoding/json"
-	"errors"
 	"fmt"
 	"io"
-	"os"
-	"path/filepath"
 	"strings"
 
 	"github.com/spf13/cobra"
-)
 
-// toFile writes a result where it is wanted: to standard output for "", else to a file, which has its name only once
-// it is whole.
-func toFile(cmd *cobra.Command, path string, write func(io.Writer) error) (err error) {
-	if path == "" || path == "-" {
-		return write(cmd.OutOrStdout())
-	}
-	f, err := os.CreateTemp(filepath.Dir(path), ".thoud-*")
-	if err != nil {
-		return fmt.Errorf("write %s: %w", path, err)
-	}
-	defer func() {
-		if err != nil {
-			err = errors.Join(fmt.Errorf("write %s: %w", path, err), os.Remove(f.Name()))
-		}
-	}()
-	if err := errors.Join(write(f), f.Chmod(0o644), f.Close()); err != nil {
-		return err
-	}
-	return os.Rename(f.Name(), path)
-}
+	"thoud/capture/bench"
+)
 
 // wantJSON reports whether the answer shall be JSON.
 func wantJSON(cmd *cobra.Command) bool {
@@ -41,10 +20,15 @@ func wantJSON(cmd *cobra.Command) bool {
 
 // printJSON writes v as one indented JSON value.
 func printJSON(w io.Writer, v any) error {
-	enc := json.NewEncoder(w)
+	var b bytes.Buffer
+	enc := json.NewEncoder(&b)
 	enc.SetIndent("", "  ")
 	enc.SetEscapeHTML(false)
-	return enc.Encode(v)
+	if err := enc.Encode(v); err != nil {
+		return err
+	}
+	_, err := w.Write(bench.EscapeJSON(b.Bytes()))
+	return err
 }
 
 // table prints rows in columns as wide as they need to be.

@@ -101,7 +101,7 @@ func newPlanShowCommand() *cobra.Command {
 			}
 			switch {
 			case asText:
-				_, err = cmd.OutOrStdout().Write(p.Text)
+				_, err = rawOut(cmd).Write(p.Text)
 				return err
 			case wantJSON(cmd):
 				return printJSON(cmd.OutOrStdout(), describePlan(p))

@@ -70,7 +70,7 @@ func newProfileShowCommand() *cobra.Command {
 				if wantJSON(cmd) {
 					return printJSON(cmd.OutOrStdout(), p)
 				}
-				_, err := cmd.OutOrStdout().Write(p.TOML())
+				_, err := rawOut(cmd).Write(p.TOML())
 				return err
 			}
 			return fmt.Errorf("there is no profile %q: thoud profile list shows what there is", args[0])

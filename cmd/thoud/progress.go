@@ -33,12 +33,19 @@ func progressBar(w io.Writer, what string) (step func(done, total int), end func
 
 // isTerminal reports whether people read what is written here.
 func isTerminal(w io.Writer) bool {
+	if c, ok := w.(*cleanWriter); ok {
+		w = c.raw
+	}
 	f, ok := w.(*os.File)
 	if !ok {
 		return false
 	}
 	info, err := f.Stat()
-	return err == nil && info.Mode()&os.ModeCharDevice != 0
+	if err != nil || info.Mode()&os.ModeCharDevice == 0 {
+		return false
+	}
+	null, err := os.Stat(os.DevNull)
+	return err != nil || !os.SameFile(info, null)
 }
 
 // progressLine writes progress over one line of a terminal, and line by line elsewhere.

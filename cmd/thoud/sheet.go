@@ -22,7 +22,7 @@ func newSheetCommand() *cobra.Command {
 		Example: "  thoud sheet 17 --format pdf -o job-17.pdf --paper letter",
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if schema {
-				_, err := cmd.OutOrStdout().Write(sheet.Schema())
+				_, err := rawOut(cmd).Write(sheet.Schema())
 				return err
 			}
 			if len(args) == 0 {

@@ -119,6 +119,7 @@ func TestSettingsFaults(t *testing.T) {
 		{"lockout = \"soon\"\n", `lockout = "soon"`},
 		{"bench = \"a\"\nlisten = \"x\"\n", `:2:1: unknown key "listen"`},
 		{"bench = \n", ":1:"},
+		{"# " + strings.Repeat("x", 100_000) + "\n", "64 kB"},
 	} {
 		dir := t.TempDir()
 		path := filepath.Join(dir, service.SettingsName)
@@ -219,5 +220,20 @@ func TestPagesWithoutTLSAreWarnedOf(t *testing.T) {
 	cancel()
 	if err := <-ended; err != nil {
 		t.Error(err)
+	}
+}
+
+// The lock is a file of the state folder: a link there would have the service write its number into another's file.
+func TestTheLockFollowsNoLink(t *testing.T) {
+	dir, other := t.TempDir(), filepath.Join(t.TempDir(), "other")
+	if err := errors.Join(os.WriteFile(other, []byte("mine"), 0o600), os.Symlink(other, filepath.Join(dir, "lock"))); err != nil {
+		t.Fatal(err)
+	}
+	if f, err := service.Lock(dir); err == nil {
+		f.Close()
+		t.Error("a link was taken for the lock")
+	}
+	if b, err := os.ReadFile(other); err != nil || string(b) != "mine" {
+		t.Errorf("the file at the link's end is %q, %v", b, err)
 	}
 }

@@ -1,8 +1,10 @@
 package service
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -38,6 +40,9 @@ func DefaultSettings() Settings {
 	return Settings{Bench: "bench", Lockout: "700ms", Monitor: MonitorSettings{Listen: monitor.DefaultListen, Pedal: monitor.DefaultPedal}}
 }
 
+// settingsMost is how large the settings may be.
+const settingsMost = 64 << 10
+
 // ReadSettings reads thoud.toml strictly: an unknown key is a fault, with line and column.
 func ReadSettings(dir string) (Settings, error) {
 	c := DefaultSettings()
@@ -50,7 +55,14 @@ func ReadSettings(dir string) (Settings, error) {
 		return c, fmt.Errorf("%s: %w", path, err)
 	}
 	defer f.Close()
-	dec := toml.NewDecoder(f)
+	b, err := io.ReadAll(io.LimitReader(f, settingsMost+1))
+	if err != nil {
+		return c, fmt.Errorf("%s: %w", path, err)
+	}
+	if len(b) > settingsMost {
+		return c, fmt.Errorf("%s: more than %d kB: are these the settings?", path, settingsMost>>10)
+	}
+	dec := toml.NewDecoder(bytes.NewReader(b))
 	dec.DisallowUnknownFields()
 	if err := dec.Decode(&c); err != nil {
 		return c, tomlFault(path, err)

@@ -1,6 +1,7 @@
 package service
 
 import (
+	"bytes"
 	"context"
 	"fmt"
 	"io"
@@ -42,11 +43,22 @@ func (x sheets) Sheet(ctx context.Context, job, format, system string, w io.Writ
 	return write(w, made, sheet.Options{System: sys})
 }
 
-// SheetFormats are the formats of a sheet and who writes them.
+// SheetFormats are the formats of a sheet and who writes them. People's texts are cleaned where people read them; the JSON
+// form keeps them, with the signs that act escaped.
 func SheetFormats() map[string]func(io.Writer, sheet.Sheet, sheet.Options) error {
+	clean := func(write func(io.Writer, sheet.Sheet, sheet.Options) error) func(io.Writer, sheet.Sheet, sheet.Options) error {
+		return func(w io.Writer, s sheet.Sheet, o sheet.Options) error { return write(w, sheet.Clean(s), o) }
+	}
 	return map[string]func(io.Writer, sheet.Sheet, sheet.Options) error{
-		"html": sheet.HTML, "pdf": sheet.PDF, "csv": sheet.CSV,
-		"json": func(w io.Writer, s sheet.Sheet, _ sheet.Options) error { return sheet.JSON(w, s) },
+		"html": clean(sheet.HTML), "pdf": clean(sheet.PDF), "csv": clean(sheet.CSV),
+		"json": func(w io.Writer, s sheet.Sheet, _ sheet.Options) error {
+			var b bytes.Buffer
+			if err := sheet.JSON(&b, s); err != nil {
+				return err
+			}
+			_, err := w.Write(bench.EscapeJSON(b.Bytes()))
+			return err
+		},
 	}
 }
 
