@@ -43,6 +43,9 @@ func OpenSerial(path string, line devices.Line) (Port, string, error) {
 	if err != nil {
 		return nil, "", openError(path, err)
 	}
+	if err := mustBeSerial(real); err != nil {
+		return nil, "", openError(path, err)
+	}
 	lock, err := lockDevice(real)
 	if err != nil {
 		return nil, "", openError(path, err)
