@@ -20,6 +20,7 @@ func house() map[string][]string {
 		"thoud/calc/chart":           {"thoud/calc", "thoud/calc/quantity", "gonum.org/v1/plot", "golang.org/x/image"},
 		"thoud/calc/drawing":         {"thoud/calc/quantity"},
 		"thoud/devices":              {"thoud/calc/quantity", "github.com/pelletier/go-toml/v2"},
+		"thoud/devices/bridge":       {}, // only tests import it
 		"thoud/devices/simulate":     {"thoud/devices", "thoud/calc/quantity", "github.com/creack/pty", "golang.org/x/sys", "github.com/pelletier/go-toml/v2"},
 		"thoud/capture/plan":         {"thoud/calc", "thoud/calc/quantity", "github.com/pelletier/go-toml/v2"},
 		"thoud/capture/plan/example": {"thoud/capture/plan"},
