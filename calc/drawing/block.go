@@ -164,7 +164,7 @@ func (s *scene) blockGauge(side string, x, y, face float64) {
 	})
 	s.line(classThin, x+164, y, 604, y)
 	s.line(classThin, 526, face, 604, face)
-	s.dim(588, y, 588, face, classFigure, "p", 626, (y+face)/2+16, Middle)
+	s.dim(588, y, 588, face, classFigure, "p", 614, (y+face)/2+16, Middle)
 	if v := s.written("protrusion", ""); v != "" {
 		s.text(classFigure, 626, 50, "p "+v, End)
 	}

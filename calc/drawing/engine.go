@@ -2,6 +2,7 @@ package drawing
 
 import (
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -107,9 +108,9 @@ func (s *scene) flags() {
 		}
 		switch {
 		case strings.Contains(where, "exhaust"):
-			at.Y -= 46
+			at.Y -= 60
 		case strings.Contains(where, "inlet"):
-			at.Y += 46
+			at.Y += 60
 		case strings.Contains(where, "follower"), strings.Contains(where, "block"):
 			at.Y = 346
 		}
@@ -117,13 +118,28 @@ func (s *scene) flags() {
 		taken[at]++
 		x := at.X + 62*float64((n+1)/2)*float64(1-2*(n%2))
 		s.as("piece "+strconv.Itoa(p.No), func() {
-			if strings.Contains(strings.ToLower(p.What), "board") && n == 0 {
-				s.rect(classLitWash, 110, 350, 420, 32, 5)
-			}
+			s.piece(strings.ToLower(p.What), at, n)
 			s.circle(classFlag, x, at.Y, 31)
 			s.centred(classOnFlag, x, at.Y, strconv.Itoa(p.No))
 		})
 		s.say(strconv.Itoa(p.No) + ": " + p.What + ", " + p.Where)
+	}
+}
+
+// piece draws what is in the place, the first of its place only: a board across the joint, cloth in a mouth, a stop.
+func (s *scene) piece(what string, at XY, n int) {
+	has := func(words ...string) bool {
+		return slices.ContainsFunc(words, func(w string) bool { return strings.Contains(what, w) })
+	}
+	switch {
+	case n > 0:
+	case has("board"):
+		s.rect(classLitWash, 110, 350, 420, 32, 5)
+	case has("cloth", "rag", "cover") && at.Y == 212:
+		x, y := at.X, at.Y
+		s.from(x-66, y-10).quad(x-60, y-62, x-14, y-56).quad(x+30, y-74, x+52, y-34).quad(x+80, y+6, x+46, y+38).quad(x+14, y+76, x-22, y+58).quad(x-76, y+44, x-66, y-10).close().draw(classWash)
+	case has("stop"):
+		s.circle(classLitWash, at.X, at.Y, 46)
 	}
 }
 
