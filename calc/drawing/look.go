@@ -148,21 +148,37 @@ const Class = "scene"
 // data-theme on the root element), and black on white in print. A page whose ground is another may set --scene-paper.
 func Style() string {
 	var b strings.Builder
-	vars := func(t Theme) string {
-		var v strings.Builder
-		c := Colours(t)
-		for _, i := range inks {
-			fmt.Fprintf(&v, " --scene-%s: %s;", i, c[i])
-		}
-		return v.String()
-	}
 	at := "svg." + Class
-	fmt.Fprintf(&b, "%s { display: block; width: 100%%; height: auto; font-family: \"Liberation Sans\", Arial, Helvetica, sans-serif; font-variant-numeric: tabular-nums;%s }\n", at, vars(Light))
+	fmt.Fprintf(&b, "%s { display: block; width: 100%%; height: auto; %s%s }\n", at, lettering, vars(Light))
 	fmt.Fprintf(&b, "@media (prefers-color-scheme: dark) { :root:not([data-theme=\"light\"]) %s {%s } }\n", at, vars(Dark))
 	fmt.Fprintf(&b, ":root[data-theme=\"dark\"] %s {%s }\n", at, vars(Dark))
 	fmt.Fprintf(&b, "@media print { :root:root:root %s {%s } }\n", at, vars(Print))
+	b.WriteString(rules())
+	return b.String()
+}
+
+// StyleIn is the style sheet in one theme, whatever the reader's: for a page that is always white.
+func StyleIn(t Theme) string {
+	return "svg." + Class + " { display: block; width: 100%; height: auto; " + lettering + vars(t) + " }\n" + rules()
+}
+
+const lettering = `font-family: "Liberation Sans", Arial, Helvetica, sans-serif; font-variant-numeric: tabular-nums;`
+
+// vars are the inks of a theme as custom properties.
+func vars(t Theme) string {
+	var v strings.Builder
+	c := Colours(t)
+	for _, i := range inks {
+		fmt.Fprintf(&v, " --scene-%s: %s;", i, c[i])
+	}
+	return v.String()
+}
+
+// rules are the looks by class.
+func rules() string {
+	var b strings.Builder
 	for _, c := range Classes() {
-		fmt.Fprintf(&b, "%s .%s { %s }\n", at, c, looks[c].css())
+		fmt.Fprintf(&b, "svg.%s .%s { %s }\n", Class, c, looks[c].css())
 	}
 	return b.String()
 }

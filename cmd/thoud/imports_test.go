@@ -32,7 +32,7 @@ func house() map[string][]string {
 		"thoud/pipeline/monitor":     {"thoud/pipeline/monitor/view", "thoud/capture/bench", "thoud/capture/plan", "thoud/calc", "thoud/calc/quantity", "thoud/calc/chart", "github.com/rs/zerolog", "github.com/google/uuid", "golang.org/x/crypto"},
 		"thoud/store":                {"thoud/capture/bench", "thoud/capture/plan", "thoud/calc", "thoud/calc/quantity", "modernc.org/sqlite", "modernc.org/libc", "golang.org/x/sys"},
 		"thoud/store/ledgertest":     {"thoud/capture/bench", "modernc.org/sqlite"},
-		"thoud/store/sheet":          {"thoud/capture/bench", "thoud/capture/plan", "thoud/calc", "thoud/calc/quantity", "thoud/calc/chart", "codeberg.org/go-pdf/fpdf"},
+		"thoud/store/sheet":          {"thoud/capture/bench", "thoud/capture/plan", "thoud/calc", "thoud/calc/quantity", "thoud/calc/chart", "thoud/calc/drawing", "codeberg.org/go-pdf/fpdf", "golang.org/x/image"},
 		"thoud/cmd/thoud/demo":       {"thoud/capture/bench", "thoud/capture/plan", "thoud/calc", "thoud/calc/quantity", "thoud/devices", "thoud/devices/simulate", "github.com/google/uuid"},
 		"thoud/cmd/thoud/service":    {"thoud/capture", "thoud/capture/line", "thoud/capture/bench", "thoud/capture/plan", "thoud/calc/quantity", "thoud/devices", "thoud/pipeline", "thoud/pipeline/bus", "thoud/pipeline/monitor", "thoud/store", "thoud/store/sheet", "github.com/google/uuid", "github.com/pelletier/go-toml/v2", "github.com/rs/zerolog", "golang.org/x/sync"},
 		"thoud/cmd/thoud":            nil, // wires everything

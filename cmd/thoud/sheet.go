@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"time"
 
 	"github.com/spf13/cobra"
 
@@ -15,7 +16,7 @@ import (
 
 func newSheetCommand() *cobra.Command {
 	var format, out, paper, units string
-	var brief bool
+	var brief, readings bool
 	var schema bool
 	cmd := &cobra.Command{Use: "sheet JOB", Short: "Write the build sheet of a job", Args: cobra.MaximumNArgs(1),
 		Long:    "Everything that was asked, read, found, moved, decided and signed, on one sheet.\n\n" + sheet.Caution,
@@ -28,7 +29,7 @@ func newSheetCommand() *cobra.Command {
 			if len(args) == 0 {
 				return errors.New("sheet of which job? thoud build list shows them")
 			}
-			o := sheet.Options{Brief: brief}
+			o := sheet.Options{Brief: brief, Readings: readings, Zone: time.Local}
 			var err error
 			if o.System, err = service.UnitSystem(units); err != nil {
 				return err
@@ -56,7 +57,8 @@ func newSheetCommand() *cobra.Command {
 	cmd.Flags().StringVar(&format, "format", "html", "html, pdf, csv or json")
 	cmd.Flags().StringVarP(&out, "output", "o", "", "file to write to (default: standard output)")
 	cmd.Flags().StringVar(&paper, "paper", "a4", "a4 or letter")
-	cmd.Flags().BoolVar(&brief, "brief", false, "without the steps reading by reading (html and pdf)")
+	cmd.Flags().BoolVar(&brief, "brief", false, "the first page alone (html and pdf)")
+	cmd.Flags().BoolVar(&readings, "readings", false, "every step at the end, reading by reading and pass by pass (html and pdf)")
 	cmd.Flags().StringVar(&units, "units", "inch", "inch or mm")
 	cmd.Flags().BoolVar(&schema, "schema", false, "print the JSON Schema of the json format instead")
 	return cmd

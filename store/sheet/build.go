@@ -36,7 +36,7 @@ func Build(src Source) (Sheet, error) {
 		Form: Form, Made: src.Made.UTC().Format(time.RFC3339), Bench: src.State.Bench, Job: b.Job, Engine: b.Engine,
 		Plan:    PlanID{b.Started.Plan, b.Plan.Title, b.Plan.Version, hex.EncodeToString(sum[:])},
 		Started: when(b.At), Closed: b.Closed, Caution: Caution, Cautions: notNil(b.Plan.Cautions),
-		Ledger: Ledger{src.Chain.N, src.Chain.Seal.String()},
+		Ledger: Ledger{src.Chain.N, src.Chain.Seal.String()}, Program: src.Program, Note: src.Note,
 	}
 	m := maker{src: src, build: b, inForce: bench.Results{}.With(src.History...)}
 	for _, d := range b.Plan.Engine {
@@ -47,7 +47,7 @@ func Build(src Source) (Sheet, error) {
 	}
 	s.Data, s.Steps = notNil(s.Data), notNil(s.Steps)
 	s.Gauges, s.Overrides, s.Photos, s.Tally = m.gauges(), m.overrides(), m.photos(), m.tally()
-	s.Open = open(s)
+	s.Open, s.Front = open(s), front(s)
 	return s, nil
 }
 

@@ -2,6 +2,7 @@ package sheet
 
 import (
 	"reflect"
+	"strings"
 
 	"thoud/capture/bench"
 )
@@ -9,7 +10,15 @@ import (
 // Clean gives the sheet as people may read it: no text of it, of a gauge, a plan or an older ledger, acts on what shows
 // it. The JSON form keeps texts as they are in the ledger.
 func Clean(s Sheet) Sheet {
-	return cleaned(reflect.ValueOf(s)).Interface().(Sheet)
+	out := cleaned(reflect.ValueOf(s)).Interface().(Sheet)
+	if s.Note != nil { // its lines stay lines
+		lines := strings.Split(s.Note.Text, "\n")
+		for i := range lines {
+			lines[i] = bench.CleanText(lines[i])
+		}
+		out.Note.Text = strings.Join(lines, "\n")
+	}
+	return out
 }
 
 // cleaned copies a value and cleans every text in it.

@@ -6,11 +6,12 @@ import (
 	"fmt"
 	"html/template"
 	"io"
-	"slices"
 	"strings"
 
 	"thoud/calc"
 	"thoud/calc/chart"
+	"thoud/calc/drawing"
+	"thoud/calc/quantity"
 )
 
 //go:embed sheet.gohtml
@@ -19,33 +20,72 @@ var page string
 //go:embed sheet.css
 var style string
 
-// HTML writes the sheet as one page that needs nothing beside it: its own style, its pictures inside.
+// HTML writes the sheet as one page that needs nothing beside it: its own style, its pictures inside. It says what the PDF
+// says, in the same order.
 func HTML(w io.Writer, s Sheet, o Options) error {
+	groups := groupsOf(s)
 	t, err := template.New("sheet").Funcs(template.FuncMap{
-		"show":     func(t calc.Shown) string { return in(t, o.System) },
-		"short":    short,
-		"mark":     ruleSVG,
-		"large":    largeFigures,
-		"pictures": func(st Step) []template.HTML { return pictures(st, o.System) },
-		"photo":    photoURL,
+		"show":  func(t calc.Shown) string { return shown(t, o.System) },
+		"clock": func(at string) string { return o.clock(at, false) },
+		"zoned": func(at string) string { return o.clock(at, true) },
+		"opts":  func() Options { return o },
+		"front": func() []group { return onFront(groups) },
+		"parts": func() []group {
+			if o.Brief {
+				return nil
+			}
+			return groups
+		},
+		"mark":  ruleSVG,
+		"judge": verdictSVG,
+		"one": func(st Step, key string, f Figure) line {
+			return line{Step: st, Name: label(f.Name), Figures: []runFigure{{key, f}}}
+		},
+		"values":      func(l line) string { return l.values(o.System) },
+		"doubt":       func(l line) string { return l.uncertainty(o.System) },
+		"wanted":      func(l line) string { return l.wanted(o.System) },
+		"named":       func(l line) string { return strings.Join(notEmpty(l.named(), l.keys()), ", ") },
+		"figure":      func(l line) string { return strings.Join(notEmpty(l.Name, l.keys()), ", ") },
+		"engine":      engineName,
+		"headLines":   func(s Sheet) []string { return headLines(s, o) },
+		"words":       func(s Sheet) []words { return wordsOf(s, o) },
+		"fields":      func(s Sheet) [][]field { return titleFields(s, o) },
+		"rest":        func() string { return pagesToCome(o) },
+		"legend":      func() string { return legend },
+		"title":       title,
+		"overview":    func() template.HTML { return template.HTML(overview().SVG()) },
+		"drawings":    func(g group) []shownDrawing { return drawingsOf(g, o.System) },
+		"svg":         func(d shownDrawing) template.HTML { return template.HTML(d.Picture.SVG()) },
+		"charts":      func(g group) []chosenChart { return o.chartsOf(g) },
+		"chart":       func(c chosenChart) template.HTML { return template.HTML(c.SVG) },
+		"told":        toldIn,
+		"limited":     group.limited,
+		"besides":     func(g group, st Step) string { return g.besides(st, o.System) },
+		"frontCharts": func() []chosenChart { return o.frontCharts(groups) },
+		"also":        alsoDone,
+		"orders":      orders,
+		"entries":     func(s Sheet) []entry { e, _ := dataEntries(s, o); return e },
+		"sources":     func(s Sheet) string { _, key := dataEntries(s, o); return key },
+		"calibrated":  func(g Gauge) string { return calibrated(g, o) },
+		"checked":     func(g Gauge) string { return checked(g, o) },
+		"ledger":      func(s Sheet) string { return ledgerWords(s, o) },
+		"zone":        func(s Sheet) string { return o.zoneName(s.Made) },
+		"cautions":    cautionsOf,
+		"code":        codeSVG,
+		"photo":       photoURL,
 		"paper": func() string {
 			if o.Letter {
 				return "letter"
 			}
 			return "A4"
 		},
-		"style":   func() template.CSS { return template.CSS(chart.Style() + style) },
+		"style":   func() template.CSS { return template.CSS(chart.Style() + drawing.StyleIn(drawing.Print) + style) },
 		"name":    runName,
 		"label":   label,
-		"figures": func(st Step, p Pass, r Run) []Figure { return figuresOf(st, p, r) },
-		"join":    func(ss []string) string { return strings.Join(ss, ", ") },
+		"figures": figuresOf,
+		"nopass":  func(st Step) Pass { return Pass{Number: st.InForce} },
 		"signed":  signed,
-		"brief": func() string {
-			if o.Brief {
-				return briefly
-			}
-			return ""
-		},
+		"runOf":   func(st Step, p Pass, r Run) runOf { return runOf{st, p, r} },
 	}).Parse(page)
 	if err != nil {
 		return fmt.Errorf("sheet: %w", err)
@@ -56,26 +96,83 @@ func HTML(w io.Writer, s Sheet, o Options) error {
 	return nil
 }
 
-// ruleSVG draws the mark of a figure against its limits.
-func ruleSVG(f Figure) template.HTML {
-	r, ok := rule(f)
+// toldIn lists what still is to be moved in a group, each with its step.
+func toldIn(g group) []toldOrder {
+	var out []toldOrder
+	for _, st := range g.Steps {
+		for _, r := range st.counting() {
+			if r.Refused != "" {
+				out = append(out, toldOrder{st, r.Key, both(func(quantity.System) string { return "no answer: " + r.Refused })})
+			}
+		}
+		for _, a := range orders(st.ordersInForce()) {
+			out = append(out, toldOrder{st, a.Key, a.Words})
+		}
+	}
+	return out
+}
+
+// runOf is a run with where it belongs.
+type runOf struct {
+	Step Step
+	Pass Pass
+	Run  Run
+}
+
+// toldOrder is an order, or why there is no answer.
+type toldOrder struct {
+	Step  Step
+	Key   string
+	Words calc.Shown
+}
+
+// ruleSVG draws the mark of a line's figures against their limits.
+func ruleSVG(l line) template.HTML {
+	r, ok := l.rule()
 	if !ok {
 		return ""
 	}
 	const wide, mid = 110.0, 8.0
 	x := func(v float64) string { return fmt.Sprintf("%.1f", v*wide) }
 	var b strings.Builder
-	fmt.Fprintf(&b, `<svg class="rule" viewBox="0 0 %g 16" role="img" aria-label="%s">`, wide, template.HTMLEscapeString(string(f.Verdict)))
-	fmt.Fprintf(&b, `<path d="M0 %g H%g" stroke="#000" stroke-width=".6"/>`, mid, wide)
-	fmt.Fprintf(&b, `<path d="M%s %g H%s" stroke="#000" stroke-width="2.4"/>`, x(r.BandLow), mid, x(r.BandHigh))
-	for _, end := range []float64{r.BandLow, r.BandHigh} {
-		if end > 0 && end < 1 {
-			fmt.Fprintf(&b, `<path d="M%s %g V%g" stroke="#000" stroke-width=".8"/>`, x(end), mid-5, mid+5)
+	fmt.Fprintf(&b, `<svg class="rule" viewBox="0 0 %g 16" role="img" aria-label="%s"><path class="base" d="M0 %g H%g"/>`, wide, template.HTMLEscapeString(string(l.Verdict())), mid, wide)
+	if r.HasLow {
+		fmt.Fprintf(&b, `<path class="limit" d="M%[1]s 3h4M%[1]s 3V13h4"/>`, x(r.Low))
+	}
+	if r.HasHigh {
+		fmt.Fprintf(&b, `<path class="limit" d="M%[1]s 3h-4M%[1]s 3V13h-4"/>`, x(r.High))
+	}
+	for _, bar := range r.Bars {
+		fmt.Fprintf(&b, `<path class="doubt" d="M%s %g H%s"/><path class="bar" d="M%s 4 V12"/>`, x(bar.From), mid, x(bar.To), x(bar.At))
+	}
+	b.WriteString("</svg>")
+	return template.HTML(b.String())
+}
+
+// verdictSVG is the verdict's mark: brackets, and the bar where the figure stands.
+func verdictSVG(l line) template.HTML {
+	at, ok := verdictBar(l.Verdict(), l.worst().side())
+	if !ok {
+		return ""
+	}
+	return template.HTML(fmt.Sprintf(`<svg class="verdict-mark" viewBox="0 0 30 16" aria-hidden="true"><path class="limit" d="M9 3h3M9 3V13h3M21 3h-3M21 3V13h-3"/><path class="bar" d="M%.1f 4V12"/></svg>`, 9+12*at))
+}
+
+// codeSVG draws a square code.
+func codeSVG(rows [][]bool) template.HTML {
+	if rows == nil {
+		return ""
+	}
+	var b strings.Builder
+	fmt.Fprintf(&b, `<svg class="code" viewBox="0 0 %d %d" role="img" aria-label="the note as a code"><path d="`, len(rows), len(rows))
+	for i, r := range rows {
+		for j, dark := range r {
+			if dark {
+				fmt.Fprintf(&b, "M%d %dh1v1h-1z", j, i)
+			}
 		}
 	}
-	fmt.Fprintf(&b, `<path d="M%s %g V%g M%s %g H%s M%s %g V%g" stroke="#000" stroke-width=".7" fill="none"/>`,
-		x(r.Low), mid-6.5, mid-3.5, x(r.Low), mid-5, x(r.High), x(r.High), mid-6.5, mid-3.5)
-	fmt.Fprintf(&b, `<path d="M%s %g l-3.2 6 h6.4 z" fill="#fff" stroke="#000" stroke-width=".9"/></svg>`, x(r.At), mid+1)
+	b.WriteString(`"/></svg>`)
 	return template.HTML(b.String())
 }
 
@@ -83,23 +180,6 @@ func ruleSVG(f Figure) template.HTML {
 type runFigure struct {
 	Key    string
 	Figure Figure
-}
-
-// largeFigures are the figures of a step's pass in force that have a limit or are shown large: what the overview tells.
-func largeFigures(st Step) []runFigure {
-	i := slices.IndexFunc(st.Passes, func(p Pass) bool { return p.Number == st.InForce })
-	if i < 0 || st.InForce == 0 {
-		return nil
-	}
-	var out []runFigure
-	for _, r := range st.Passes[i].Runs {
-		for k, f := range r.Figures {
-			if f.Limit != nil || k == 0 && f.Large {
-				out = append(out, runFigure{r.Key, f})
-			}
-		}
-	}
-	return out
 }
 
 // photoURL gives a photo as part of the page; only the two kinds of picture that a phone sends are let in.

@@ -11,7 +11,7 @@ import (
 	"pgregory.net/rapid"
 )
 
-// The picture must say what the verdict says: the whole bar inside the thick band exactly where ISO 14253-1 lets one say
+// The picture must say what the verdict says: the whole line of the uncertainty between the brackets exactly where ISO 14253-1 lets one say
 // "in", all of it outside where it lets one say "out". Values at the edge of the drawing are drawn there, never beyond.
 func TestTheMarkSaysWhatTheVerdictSays(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
@@ -27,28 +27,32 @@ func TestTheMarkSaysWhatTheVerdictSays(t *testing.T) {
 			l.Upper = &high
 		}
 		x, u := micrometres("value", -2000, 2000), micrometres("U", 0, 300)
-		line := limit("f", quantity.Length, l)
-		r, ok := rule(Figure{Value: &x, U: u, Limit: &line})
+		lim := limit("f", quantity.Length, l)
+		r, ok := line{Figures: []runFigure{{"", Figure{Value: &x, U: u, Limit: &lim}}}}.rule()
 		if !ok {
 			t.Fatal("no mark for a figure with a limit")
 		}
-		for _, v := range []float64{r.At, r.Low, r.High} {
+		b := r.Bars[0]
+		for _, v := range []float64{b.At, b.From, b.To, r.Low, r.High} {
 			if v < 0 || v > 1 {
 				t.Fatalf("drawn off the line: %+v", r)
 			}
 		}
-		if r.Low > r.At || r.At > r.High {
-			t.Fatalf("the pointer is outside its own bar: %+v", r)
+		if b.From > b.At || b.At > b.To {
+			t.Fatalf("the figure is outside its own uncertainty: %+v", r)
 		}
 		const hair = 1e-9
-		in := r.Low >= r.BandLow-hair && r.High <= r.BandHigh+hair
-		out := r.High < r.BandLow-hair || r.Low > r.BandHigh+hair
+		if r.HasLow != (l.Lower != nil) || r.HasHigh != (l.Upper != nil) {
+			t.Fatalf("brackets %+v for the limits %+v", r, l)
+		}
+		in := (!r.HasLow || b.From >= r.Low-hair) && (!r.HasHigh || b.To <= r.High+hair)
+		out := r.HasLow && b.To < r.Low-hair || r.HasHigh && b.From > r.High+hair
 		switch v := calc.Decide(quantity.Length, x, u, l, 1); {
 		case v == calc.VerdictIn && !in, v == calc.VerdictOut && !out, v == calc.VerdictTooClose && (in || out):
-			t.Fatalf("%g ± %g against %+v is %q, drawn as %+v", x, u, line.Shown, v, r)
+			t.Fatalf("%g ± %g against %+v is %q, drawn as %+v", x, u, lim.Shown, v, r)
 		}
 	})
-	if _, ok := rule(Figure{Value: new(float64)}); ok {
+	if _, ok := (line{Figures: []runFigure{{"", Figure{Value: new(float64)}}}}).rule(); ok {
 		t.Error("a mark for a figure without a limit")
 	}
 }
@@ -91,13 +95,42 @@ func TestNumbersKeepTheirDigits(t *testing.T) {
 		{shownValue(mm), "0.01 mm", "0.0004 in"},  // 0.01 mm is 0.00039 in: four places
 		{shownNumber(quantity.Length, 1.2192), "1.2192 mm", "0.048 in"},
 		{shownNumber(quantity.Length, 0.5), "0.5 mm", "0.01969 in"},
-		{shownNumber(quantity.Force, 20000), "20000 N", "4496.18 lbf"}, // 1 lbf = 4.4482216152605 N
+		{shownNumber(quantity.Force, 20000), "20000 N", "4496 lbf"}, // 1 lbf = 4.4482216152605 N
+		{shownNumber(quantity.Mass, 1), "1 g", "0.03527 oz"}, // 1 oz = 28.349523125 g
+		{shownLimit(quantity.Length, calc.Limit{Lower: ptrTo(0.1524), Upper: ptrTo(0.254)}), "0.1524 to 0.2540 mm", "0.006 to 0.010 in"},
 		{shownNumber(quantity.Angle, 105), "105°", "105°"},
 		{shownNumber(quantity.Length, 0), "0 mm", "0 in"},
 		{shownPlaces(quantity.Length, -0.00001, calc.Shown{MM: "0.014 mm", Inch: "0.0005 in"}), "0.000 mm", "0.0000 in"},
 	} {
 		if tt.got.MM != tt.mm || tt.got.Inch != tt.inch {
 			t.Errorf("got %+v, want %s and %s", tt.got, tt.mm, tt.inch)
+		}
+	}
+}
+
+func ptrTo(x float64) *float64 { return &x }
+
+func TestAMinusBeforeANumberIsOne(t *testing.T) {
+	for text, want := range map[string]string{
+		"-0.0030 to 0.0015 in": "−0.0030 to 0.0015 in", "0.1 / -0.2 in": "0.1 / −0.2 in", "(-3)": "(−3)",
+		"dial-1": "dial-1", "2026-11-26": "2026-11-26", "usb 0403-6001": "usb 0403-6001", "left - right": "left - right",
+	} {
+		if got := minus(text); got != want {
+			t.Errorf("%q became %q, want %q", text, got, want)
+		}
+	}
+}
+
+func TestEveryStepHasItsPart(t *testing.T) {
+	for id, want := range map[string]string{
+		"cam-bush": "Bottom end", "end-float": "Bottom end", "weights": "Bottom end", "rod-bearings": "Bottom end", "cases-closed": "Bottom end",
+		"bores": "Barrels and pistons", "rings": "Barrels and pistons", "deck-proof": "Barrels and pistons", "wash-barrels": "Barrels and pistons", "compression": "Barrels and pistons",
+		"block-contact": "Guide blocks, camshaft and timing", "cam-proof": "Guide blocks, camshaft and timing", "tdc": "Guide blocks, camshaft and timing", "ignition": "Guide blocks, camshaft and timing",
+		"valve-to-piston": "Head and valves", "inlet-to-piston-left": "Head and valves", "springs": "Head and valves", "lash-again": "Head and valves", "head-on": "Head and valves",
+		"base-bolts": "Bolts", "head-bolts": "Bolts", "retorque": "Bolts", "something-else": "Other work",
+	} {
+		if got := parts[partOf(id)].Name; got != want {
+			t.Errorf("%s belongs to %q, want %q", id, got, want)
 		}
 	}
 }

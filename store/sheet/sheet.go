@@ -27,13 +27,18 @@ type Source struct {
 	Photos  map[string]bench.Picture // by the id of the photo's entry; photos that are not here are listed without their picture
 	Chain   bench.Chain              // where the ledger ends
 	Made    time.Time
+	Program string // version of the program that makes it; "" unknown
+	Note    *Note  // that seals what the sheet says; nil where none was made
 }
 
 // Options say how a sheet is laid out.
 type Options struct {
 	System quantity.System // the units shown; the JSON form has both
 	Letter bool            // paper: Letter instead of A4
-	Brief  bool            // without the steps reading by reading: what was found, what is open, who signed
+	Brief  bool            // the first page alone: what was found, what is open, who signed
+	// Readings puts every step at the end, reading by reading and pass by pass.
+	Readings bool
+	Zone     *time.Location // the times that people read; nil is UTC. The JSON form has UTC
 }
 
 // Sheet is the build sheet. Numbers are in the base unit of their kind (mm, deg, N, g, cm³, N·m …); what people read is
@@ -44,6 +49,8 @@ type Sheet struct {
 	Bench    string   `json:"bench"`
 	Job      string   `json:"job"`
 	Engine   string   `json:"engine"`
+	Program  string   `json:"program,omitempty"` // version
+	Front    Front    `json:"front"`
 	Plan     PlanID   `json:"plan"`
 	Started  string   `json:"started"`
 	Closed   bool     `json:"closed"`
@@ -58,6 +65,24 @@ type Sheet struct {
 	Overrides []Override `json:"overrides"`
 	Photos    []Photo    `json:"photos"`
 	Ledger    Ledger     `json:"ledger"`
+	Note      *Note      `json:"note,omitempty"`
+}
+
+// Front is what names the engine and the people, as far as the engine data have it; a blank is left to be written in.
+type Front struct {
+	Customer     string   `json:"customer,omitempty"`
+	EngineNumber string   `json:"engine_number,omitempty"`
+	FrameNumber  string   `json:"frame_number,omitempty"`
+	Shop         string   `json:"shop,omitempty"`
+	Builders     []string `json:"builders,omitempty"` // named in the engine data, else everyone who signed
+	Finished     string   `json:"finished,omitempty"` // the last signature, RFC 3339, UTC
+}
+
+// Note is a signed statement of what the ledger contained. QR is the same text as a square code, row by row, true for a
+// dark module; nil draws none.
+type Note struct {
+	Text string   `json:"text"`
+	QR   [][]bool `json:"-"`
 }
 
 // PlanID says which plan, to the letter.
@@ -106,6 +131,8 @@ type Step struct {
 	Verdict      calc.Verdict   `json:"verdict,omitempty"` // of the pass in force
 	InForce      int            `json:"in_force,omitempty"`
 	Passes       []Pass         `json:"passes,omitempty"`
+	Runs         []Run          `json:"runs,omitempty"`   // of a step that reads nothing and computes from what others found
+	Orders       []Adjustment   `json:"orders,omitempty"` // what those runs asked for
 	Changes      []Change       `json:"changes,omitempty"`
 	Confirmed    []Confirmation `json:"confirmations,omitempty"`
 	Signed       *Mark          `json:"signed,omitempty"`
@@ -217,6 +244,8 @@ type Adjustment struct {
 	ShownDone calc.Shown    `json:"shown_done"`
 	NextPass  int           `json:"next_pass,omitempty"`
 	Nothing   bool          `json:"nothing,omitempty"` // there was nothing to move
+	// Answers is the verdict that the order belongs to. One beside "in" is kept here and printed nowhere.
+	Answers calc.Verdict `json:"answers,omitempty"`
 }
 
 // Change is a result that was computed again because something earlier changed.

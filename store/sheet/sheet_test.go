@@ -141,11 +141,11 @@ func TestNoSuchBuild(t *testing.T) {
 func TestHTMLIsWholeAndSafe(t *testing.T) {
 	for _, sys := range []quantity.System{quantity.Inch, quantity.Metric} {
 		var b bytes.Buffer
-		if err := sheet.HTML(&b, play(t).sheet(), sheet.Options{System: sys, Letter: sys == quantity.Inch}); err != nil {
+		if err := sheet.HTML(&b, play(t).sheet(), sheet.Options{System: sys, Letter: sys == quantity.Inch, Readings: true}); err != nil {
 			t.Fatal(err)
 		}
 		page := html.UnescapeString(b.String())
-		want := []string{sheet.Caution, "too close to call", "by K.B.", "the stand was knocked", "later bulletin", "data:image/png;base64,", "<svg", "one 5 mm washer"}
+		want := []string{sheet.Caution, "too close to call", "K.B.: the maker", "the stand was knocked", "later bulletin", "data:image/png;base64,", "<svg", "one 5 mm washer"}
 		if sys == quantity.Inch {
 			want = append(want, "0.048 to 0.053 in", "size: letter", "0.3400 in")
 		} else {
@@ -196,7 +196,7 @@ func pdfText(t *testing.T, b []byte) string {
 
 func TestPDFSaysTheSame(t *testing.T) {
 	s := play(t).sheet()
-	for _, o := range []sheet.Options{{System: quantity.Inch}, {System: quantity.Metric, Letter: true}} {
+	for _, o := range []sheet.Options{{System: quantity.Inch, Readings: true}, {System: quantity.Metric, Letter: true, Readings: true}} {
 		var b, again bytes.Buffer
 		if err := errors.Join(sheet.PDF(&b, s, o), sheet.PDF(&again, s, o)); err != nil {
 			t.Fatal(err)
@@ -218,7 +218,7 @@ func TestPDFSaysTheSame(t *testing.T) {
 		if text == "" {
 			continue
 		}
-		want := []string{"too close", "K.B.", "the stand was knocked", "move the block", s.Ledger.Seal, "page 1 of"}
+		want := []string{"too close", "K.B.", "the stand was knocked", "move the block", s.Ledger.Seal, "page 2 of", "1 of "}
 		if o.System == quantity.Inch {
 			want = append(want, "0.048 to 0.053 in", "± 0.0014 in", "188°")
 		} else {
@@ -232,20 +232,22 @@ func TestPDFSaysTheSame(t *testing.T) {
 	}
 }
 
-// Names that no core font has, a photo that is none, and a step on which nothing was done must not cost the sheet.
-// A brief sheet says the same in short: every step with its figure and verdict, the cautions, the signatures; it leaves
-// out only the readings one by one.
-func TestBriefSheetLeavesOutOnlyTheReadings(t *testing.T) {
+// The first page stands alone: what the engine is, every figure that matters with its verdict, what is not settled, what was
+// changed, who signs. The whole sheet has the record after it, and the readings only where they are asked for.
+func TestTheFirstPageStandsAlone(t *testing.T) {
 	s := play(t).sheet()
 	var whole, brief, paper bytes.Buffer
 	o := sheet.Options{System: quantity.Inch}
 	ob := o
 	ob.Brief = true
-	if err := errors.Join(sheet.HTML(&whole, s, o), sheet.HTML(&brief, s, ob), sheet.PDF(&paper, s, ob)); err != nil {
+	or := o
+	or.Readings = true
+	var all bytes.Buffer
+	if err := errors.Join(sheet.HTML(&whole, s, o), sheet.HTML(&brief, s, ob), sheet.PDF(&paper, s, ob), sheet.HTML(&all, s, or)); err != nil {
 		t.Fatal(err)
 	}
 	page := html.UnescapeString(brief.String())
-	for _, want := range []string{sheet.Caution, "In short", "Signatures", "brief sheet"} {
+	for _, want := range []string{sheet.Caution, "signature, date", "one 5 mm washer", "later bulletin", "first page alone"} {
 		if !strings.Contains(page, want) {
 			t.Errorf("the brief sheet does not say %q", want)
 		}
@@ -255,10 +257,10 @@ func TestBriefSheetLeavesOutOnlyTheReadings(t *testing.T) {
 			t.Errorf("the brief sheet leaves out the step %q", st.Title)
 		}
 	}
-	if strings.Contains(page, "As sent") || !strings.Contains(whole.String(), "As sent") {
-		t.Error("readings one by one: want them in the full sheet, not in the brief one")
+	if strings.Contains(page, "As sent") || strings.Contains(whole.String(), "As sent") || !strings.Contains(all.String(), "As sent") {
+		t.Error("readings one by one: want them in the appendix alone")
 	}
-	if text := pdfText(t, paper.Bytes()); text != "" && (strings.Contains(text, "As sent") || !strings.Contains(text, "brief sheet")) {
+	if text := pdfText(t, paper.Bytes()); text != "" && (strings.Contains(text, "As sent") || !strings.Contains(text, "first page alone")) {
 		t.Errorf("the brief PDF: %.300s", text)
 	}
 }
@@ -283,6 +285,10 @@ func TestCSVHasUnitsInItsHeadings(t *testing.T) {
 		if err := sheet.CSV(&b, s, sheet.Options{System: sys}); err != nil {
 			t.Fatal(err)
 		}
+		if !bytes.HasPrefix(b.Bytes(), []byte("\ufeff")) {
+			t.Error("nothing says that the table is UTF-8")
+		}
+		b.Next(len("\ufeff"))
 		rows, err := csv.NewReader(&b).ReadAll()
 		if err != nil {
 			t.Fatal(err) // the reader asks that every row has as many fields as the first

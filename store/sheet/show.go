@@ -2,6 +2,7 @@ package sheet
 
 import (
 	"math"
+	"regexp"
 	"strconv"
 	"strings"
 	"time"
@@ -17,6 +18,14 @@ func in(s calc.Shown, sys quantity.System) string {
 	}
 	return s.MM
 }
+
+// shown is in, with a true minus before a number.
+func shown(s calc.Shown, sys quantity.System) string { return minus(in(s, sys)) }
+
+var hyphenNumber = regexp.MustCompile(`(^|[\s(/±])-(\d)`)
+
+// minus makes a hyphen that stands before a number a minus; one inside a name or a date stays.
+func minus(s string) string { return hyphenNumber.ReplaceAllString(s, "${1}\u2212${2}") }
 
 // both makes a text for each system.
 func both(f func(quantity.System) string) calc.Shown {
@@ -39,13 +48,13 @@ func shownValue(v quantity.Value) calc.Shown {
 }
 
 // shownNumber shows a given number (a limit, a stated repeatability) with the digits it has: a length to a hundredth of
-// a thousandth of an inch or a tenth of a micrometre, anything else to six digits.
+// a thousandth of an inch or a tenth of a micrometre, anything else to four significant digits.
 func shownNumber(kind quantity.Kind, x float64) calc.Shown {
 	return both(func(sys quantity.System) string {
 		u := sys.For(kind)
 		x := u.FromBase(x)
 		if kind != quantity.Length {
-			return withUnit(strconv.FormatFloat(x, 'g', 6, 64), u)
+			return withUnit(significant(x, 4), u)
 		}
 		places := 4
 		if sys == quantity.Inch {
@@ -61,6 +70,14 @@ func shownPlaces(kind quantity.Kind, x float64, places calc.Shown) calc.Shown {
 		u := sys.For(kind)
 		return withUnit(fixed(u.FromBase(x), decimals(in(places, sys))), u)
 	})
+}
+
+// significant rounds to so many significant digits and writes no exponent.
+func significant(x float64, digits int) string {
+	if x == 0 || math.IsNaN(x) || math.IsInf(x, 0) {
+		return strconv.FormatFloat(x, 'g', -1, 64)
+	}
+	return trimmed(x, max(0, digits-1-int(math.Floor(math.Log10(math.Abs(x))))))
 }
 
 func fixed(x float64, places int) string {
@@ -144,8 +161,12 @@ func shownLimit(kind quantity.Kind, l calc.Limit) calc.Shown {
 		}
 		switch {
 		case lower != "" && upper != "":
-			unit := withUnit("", sys.For(kind))
-			return strings.TrimSuffix(lower, unit) + " to " + upper
+			// Both ends with the same places: 0.006 to 0.010 in.
+			u := sys.For(kind)
+			if places := max(decimals(lower), decimals(upper)); !strings.ContainsAny(lower+upper, "eE") {
+				lower, upper = withUnit(fixed(u.FromBase(*l.Lower), places), u), withUnit(fixed(u.FromBase(*l.Upper), places), u)
+			}
+			return strings.TrimSuffix(lower, withUnit("", u)) + " to " + upper
 		case lower != "":
 			return "at least " + lower
 		case upper != "":
@@ -163,11 +184,37 @@ func when(us int64) string {
 	return time.UnixMicro(us).UTC().Format(time.RFC3339)
 }
 
-// short is a time for people: the day and the minute.
-func short(at string) string {
+// clock is a time for people: the day and the minute in the sheet's zone, with the zone where it is asked for.
+func (o Options) clock(at string, zone bool) string {
 	t, err := time.Parse(time.RFC3339, at)
 	if err != nil {
 		return at
 	}
-	return t.Format("2006-01-02 15:04")
+	where := o.Zone
+	if where == nil {
+		where = time.UTC
+	}
+	if zone {
+		return t.In(where).Format("2006-01-02 15:04 MST")
+	}
+	return t.In(where).Format("2006-01-02 15:04")
+}
+
+// day is the date alone.
+func (o Options) day(at string) string {
+	day, _, _ := strings.Cut(o.clock(at, false), " ")
+	return day
+}
+
+// zoneName is the sheet's zone with its distance from UTC, as it was when the sheet was made.
+func (o Options) zoneName(made string) string {
+	t, err := time.Parse(time.RFC3339, made)
+	if err != nil || o.Zone == nil {
+		return "UTC"
+	}
+	name, offset := t.In(o.Zone).Zone()
+	if offset == 0 {
+		return name
+	}
+	return name + ", UTC" + t.In(o.Zone).Format("-07:00")
 }

@@ -32,9 +32,17 @@ func (m maker) step(number int, step plan.Step) Step {
 		s.Passes = append(s.Passes, m.pass(step, method, p))
 	}
 	m.achieved(step, s.Passes)
+	if len(step.Points) == 0 && step.Compute != nil {
+		s.Runs, s.Orders = m.runs(step, method, 0)
+		for i := range s.Orders {
+			s.Orders[i].ShownDone = calc.Shown{} // nothing is read again here
+		}
+	}
 	if p := st.InForce(); p != nil {
 		s.InForce = p.Number
 		s.Verdict, _ = m.inForce.Verdict(m.build, step, p.Number)
+	} else if s.Runs != nil {
+		s.Verdict, _ = m.inForce.Verdict(m.build, step, 0)
 	}
 	s.Changes = m.changes(step)
 	for _, c := range step.Confirms {
@@ -115,18 +123,28 @@ func (m maker) pass(step plan.Step, method calc.Method, p *bench.Pass) Pass {
 			Gauge: r.Gauge, Keyed: r.Keyed, Text: text, Raw: r.Raw.String(), Zero: r.Zero, Kind: r.Value.Kind(), Value: r.Value.Float(),
 			Shown: shownValue(r.Value), Withdrawn: r.Withdrawn})
 	}
-	for _, res := range m.inForce.OfPass(m.build, step, p.Number) {
+	out.Runs, out.Adjustments = m.runs(step, method, p.Number)
+	return out
+}
+
+// runs are what was computed of a pass, and what it asked for. A step that reads nothing has its computation under pass 0.
+func (m maker) runs(step plan.Step, method calc.Method, pass int) (runs []Run, orders []Adjustment) {
+	for _, res := range m.inForce.OfPass(m.build, step, pass) {
 		of := method
 		if c := step.ComputeOf(res.Key); c != nil && c.Name != "" {
 			of, _ = calc.Find(c.Method)
 		}
-		out.Runs = append(out.Runs, m.run(step, of, res))
+		runs = append(runs, m.run(step, of, res))
 		for _, a := range res.Orders() {
-			out.Adjustments = append(out.Adjustments, Adjustment{Key: res.Key, What: a.What, Kind: a.Kind, Told: a.Amount, Words: a.Words, Nothing: !a.Target,
+			answers := a.Verdict
+			if !res.EachAnswers {
+				answers = res.Verdict // an older result has one verdict for all its orders
+			}
+			orders = append(orders, Adjustment{Key: res.Key, What: a.What, Kind: a.Kind, Told: a.Amount, Words: a.Words, Nothing: !a.Target, Answers: answers,
 				ShownDone: a.Large}) // lends its places until the next pass is known
 		}
 	}
-	return out
+	return runs, orders
 }
 
 func (m maker) run(step plan.Step, method calc.Method, res bench.Result) Run {

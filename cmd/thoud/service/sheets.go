@@ -40,7 +40,7 @@ func (x sheets) Sheet(ctx context.Context, job, format, system string, w io.Writ
 	if err != nil {
 		return err
 	}
-	return write(w, made, sheet.Options{System: sys})
+	return write(w, made, sheet.Options{System: sys, Zone: time.Local})
 }
 
 // SheetFormats are the formats of a sheet and who writes them. People's texts are cleaned where people read them; the JSON

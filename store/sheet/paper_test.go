@@ -1,0 +1,219 @@
+package sheet_test
+
+import (
+	"bytes"
+	"encoding/csv"
+	"errors"
+	"html"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"thoud/calc/quantity"
+	"thoud/store/sheet"
+)
+
+func paper(t *testing.T, s sheet.Sheet, o sheet.Options) []byte {
+	t.Helper()
+	var b bytes.Buffer
+	if err := sheet.PDF(&b, s, o); err != nil {
+		t.Fatal(err)
+	}
+	return b.Bytes()
+}
+
+// Names in Greek and Cyrillic letters stand as they are, and what the font lacks is written as its code point and said.
+func TestEveryNameCanBeWritten(t *testing.T) {
+	s := play(t).sheet()
+	s.Engine = "Νίκος Ψάλτης, Юрий Ёлкин, Łódź, ½ µm ≤ 3″"
+	s.Front.Customer = "漢 & <Söhne>"
+	text := pdfText(t, paper(t, s, sheet.Options{System: quantity.Inch}))
+	if text == "" {
+		return
+	}
+	for _, want := range []string{s.Engine, "[U+6F22] & <Söhne>", "lacks U+6F22: each stands as its code point"} {
+		if !strings.Contains(text, want) {
+			t.Errorf("%q is not in the PDF: %.600s", want, text)
+		}
+	}
+	s.Front.Customer = "Söhne"
+	if text := pdfText(t, paper(t, s, sheet.Options{System: quantity.Inch})); strings.Contains(text, "code point") {
+		t.Error("a lacking character is spoken of, and there is none")
+	}
+}
+
+func TestAdviceIsGivenOnce(t *testing.T) {
+	s := play(t).sheet()
+	s.Cautions = []string{"This plan advises only.", "Turn by hand, plugs out."}
+	o := sheet.Options{System: quantity.Inch, Readings: true}
+	var page bytes.Buffer
+	if err := sheet.HTML(&page, s, o); err != nil {
+		t.Fatal(err)
+	}
+	for where, text := range map[string]string{"page": html.UnescapeString(page.String()), "PDF": pdfText(t, paper(t, s, o))} {
+		if text == "" {
+			continue
+		}
+		for what, want := range map[string]int{"advises": 1, "no proof that an engine is fit": 1, "Turn by hand, plugs out.": 1} {
+			if got := strings.Count(text, what); got != want {
+				t.Errorf("the %s says %q %d times, want %d", where, what, got, want)
+			}
+		}
+	}
+}
+
+// What a reader program asks of a PDF: a title, a language, an outline, and fonts inside it. Read by another program than the
+// one that wrote it.
+func TestThePDFIsWhole(t *testing.T) {
+	b := paper(t, play(t).sheet(), sheet.Options{System: quantity.Inch})
+	for _, want := range []string{"/Lang (en)", "/Outlines ", "/PageMode /UseOutlines"} {
+		if !bytes.Contains(b, []byte(want)) {
+			t.Errorf("the PDF has no %s", want)
+		}
+	}
+	tool, err := exec.LookPath("pdffonts")
+	if err != nil {
+		t.Log("not run: no pdffonts here to look at the fonts with")
+		return
+	}
+	file := filepath.Join(t.TempDir(), "sheet.pdf")
+	if err := os.WriteFile(file, b, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	out, err := exec.Command(tool, file).Output()
+	if err != nil {
+		t.Fatal(err)
+	}
+	lines := strings.Split(strings.TrimSpace(string(out)), "\n")[2:]
+	if len(lines) == 0 {
+		t.Fatal("the PDF has no fonts")
+	}
+	for _, l := range lines {
+		// name, type (two words), encoding, embedded, subset, to Unicode, object
+		if f := strings.Fields(l); len(f) < 7 || f[4] != "yes" || f[6] != "yes" {
+			t.Errorf("a font that is not inside, or whose text cannot be copied: %s", l)
+		}
+	}
+	if len(b) > 600_000 {
+		t.Errorf("%d bytes: the font was not cut down to what is used", len(b))
+	}
+}
+
+func TestTimesAreTheShops(t *testing.T) {
+	s := play(t).sheet()
+	made, err := time.Parse(time.RFC3339, s.Made)
+	if err != nil {
+		t.Fatal(err)
+	}
+	o := sheet.Options{System: quantity.Inch, Zone: time.FixedZone("SHOP", 5*3600+1800)}
+	want := made.Add(5*time.Hour+30*time.Minute).Format("2006-01-02 15:04") + " SHOP"
+	var page bytes.Buffer
+	if err := sheet.HTML(&page, s, o); err != nil {
+		t.Fatal(err)
+	}
+	if !strings.Contains(page.String(), want) {
+		t.Errorf("the page does not say %q", want)
+	}
+	if text := pdfText(t, paper(t, s, o)); text != "" && !strings.Contains(text, want) {
+		t.Errorf("the PDF does not say %q", want)
+	}
+	var table bytes.Buffer
+	if err := sheet.CSV(&table, s, o); err != nil {
+		t.Fatal(err)
+	}
+	table.Next(len("\ufeff"))
+	rows, err := csv.NewReader(&table).ReadAll()
+	if err != nil {
+		t.Fatal(err)
+	}
+	at, hours := slices.Index(rows[0], "taken (local)"), slices.Index(rows[0], "hours from UTC")
+	r := s.Steps[0].Passes[0].Readings[0]
+	taken, err := time.Parse(time.RFC3339, r.At)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got, want := rows[1][at], taken.Add(5*time.Hour+30*time.Minute).Format("2006-01-02 15:04:05"); got != want || rows[1][hours] != "5.5" {
+		t.Errorf("the first reading was taken at %q, %q hours from UTC; want %q and 5.5", got, rows[1][hours], want)
+	}
+}
+
+// An order beside "in" is in the JSON form and nowhere else.
+func TestWhatIsInIsLeft(t *testing.T) {
+	s := play(t).sheet()
+	kept := 0
+	for _, p := range s.Steps[0].Passes {
+		for _, a := range p.Adjustments {
+			if a.Answers == "in" {
+				kept++
+			}
+		}
+	}
+	if kept == 0 {
+		t.Fatal("the scene has no order beside in")
+	}
+	s.Steps[0].Passes[3].Adjustments[0].Words.Inch = "never to be told"
+	if s.Steps[0].Passes[3].Adjustments[0].Answers != "in" {
+		t.Fatalf("the last pass is not in: %+v", s.Steps[0].Passes[3].Adjustments[0])
+	}
+	o := sheet.Options{System: quantity.Inch, Readings: true}
+	var page, table, data bytes.Buffer
+	if err := errors.Join(sheet.HTML(&page, s, o), sheet.CSV(&table, s, o), sheet.JSON(&data, s)); err != nil {
+		t.Fatal(err)
+	}
+	for where, text := range map[string]string{"page": page.String(), "table": table.String(), "PDF": pdfText(t, paper(t, s, o))} {
+		if strings.Contains(text, "never to be told") {
+			t.Errorf("the %s tells it", where)
+		}
+	}
+	if !strings.Contains(data.String(), "never to be told") {
+		t.Error("the JSON form lost it")
+	}
+}
+
+func TestASpreadsheetTakesTextsAsTexts(t *testing.T) {
+	for _, text := range []string{"=1+1", "+0.0120 in", "-3", "@x", "3-4", "1/2", "12:30", "2026-11-26", "12E5", "007", "1.2.3", "3 Mar", "mar-4"} {
+		if got := sheet.Plain(text); got != "'"+text {
+			t.Errorf("%q is written as %q", text, got)
+		}
+	}
+	for _, text := range []string{"", "left", "0.0120 in", "dial-1", "0.5", "12", "left.3", "march past"} {
+		if got := sheet.Plain(text); got != text {
+			t.Errorf("%q is written as %q", text, got)
+		}
+	}
+}
+
+// A note stands on the sheet as its text, line by line, and as a code; a sheet without one has neither.
+func TestTheNoteStandsOnTheSheet(t *testing.T) {
+	s := play(t).sheet()
+	o := sheet.Options{System: quantity.Inch}
+	var bare bytes.Buffer
+	if err := sheet.HTML(&bare, s, o); err != nil {
+		t.Fatal(err)
+	}
+	if strings.Contains(bare.String(), "Note, to be held") || strings.Contains(bare.String(), `class="code"`) {
+		t.Error("a note on a sheet that has none")
+	}
+	code := make([][]bool, 21)
+	for i := range code {
+		code[i] = make([]bool, 21)
+		code[i][i] = true
+	}
+	s.Note = &sheet.Note{Text: "bench-1\n42\n— key abc=\n", QR: code}
+	s = sheet.Clean(s)
+	var page bytes.Buffer
+	if err := sheet.HTML(&page, s, o); err != nil {
+		t.Fatal(err)
+	}
+	if !strings.Contains(page.String(), "bench-1\n42\n") || !regexp.MustCompile(`class="code" viewBox="0 0 21 21"`).MatchString(page.String()) {
+		t.Error("the page has no note, or no code")
+	}
+	if text := pdfText(t, paper(t, s, o)); text != "" && !strings.Contains(text, "bench-1 42 — key abc=") {
+		t.Error("the PDF has no note")
+	}
+}

@@ -1,0 +1,340 @@
+package sheet
+
+import (
+	"bytes"
+	"fmt"
+	"slices"
+	"strings"
+
+	"codeberg.org/go-pdf/fpdf"
+)
+
+// record is what follows the groups: what is open, what the engine data were, what was changed, what went in and out, the
+// gauges, the signatures, the photos, and where the ledger ended.
+func (p *pdfWriter) record(s Sheet) {
+	if len(s.Open) > 0 {
+		p.heading("Not settled")
+		for _, l := range s.Open {
+			p.bullet(l)
+		}
+	}
+	p.overrides(s)
+	p.data(s)
+	p.tally(s)
+	p.gauges(s)
+	p.signatures(s)
+	p.photos(s)
+	p.ledger(s)
+}
+
+// columns sets short texts in so many columns, down and then across, on as many pages as they need.
+func (p *pdfWriter) columns(n int, entries []entry) {
+	const gap = 4.0
+	wide := (p.width - gap*float64(n-1)) / float64(n)
+	_, page := p.pdf.GetPageSize()
+	for len(entries) > 0 {
+		p.room(12)
+		top := p.pdf.GetY()
+		room := page - paperFoot - top
+		// As many as this page holds, and no column longer than the others need.
+		heights := make([]float64, len(entries))
+		sum := 0.0
+		for i, e := range entries {
+			heights[i] = p.entryHeight(e, wide)
+			sum += heights[i]
+		}
+		limit := min(room, sum/float64(n)+slices.Max(heights))
+		taken, end := 0, top
+		for c := 0; c < n && taken < len(entries); c++ {
+			y := top
+			for taken < len(entries) && y+heights[taken] <= top+limit+0.01 {
+				p.entry(entries[taken], p.left+float64(c)*(wide+gap), y, wide)
+				y += heights[taken]
+				taken++
+			}
+			end = max(end, y)
+		}
+		p.pdf.SetXY(p.left, end+1)
+		entries = entries[taken:]
+		if len(entries) > 0 {
+			p.pdf.AddPage()
+		}
+	}
+}
+
+// entry is a text with a value at its right end and a smaller remark under it.
+type entry struct{ Text, Shown, Remark string }
+
+const entryLine = 3.3
+
+func (p *pdfWriter) entryLines(e entry, wide float64) (text, remark []string, side float64) {
+	p.font("B", 7.4)
+	if e.Shown != "" {
+		side = min(p.pdf.GetStringWidth(p.text(e.Shown))+2, wide*0.55)
+	}
+	p.font("", 7.4)
+	text = p.pdf.SplitText(p.text(e.Text), wide-side)
+	if e.Remark != "" {
+		p.font("", 6.6)
+		remark = p.pdf.SplitText(p.text(e.Remark), wide)
+	}
+	return text, remark, side
+}
+
+func (p *pdfWriter) entryHeight(e entry, wide float64) float64 {
+	text, remark, _ := p.entryLines(e, wide)
+	return entryLine*float64(max(1, len(text))) + 2.9*float64(len(remark)) + 0.8
+}
+
+func (p *pdfWriter) entry(e entry, x, y, wide float64) {
+	text, remark, side := p.entryLines(e, wide)
+	p.font("", 7.4)
+	for i, l := range text {
+		p.pdf.Text(x, y+2.6+entryLine*float64(i), l)
+	}
+	if e.Shown != "" {
+		p.font("B", 7.4)
+		v := p.text(e.Shown)
+		if w := p.pdf.GetStringWidth(v); w > side {
+			p.font("B", 7.4*side/w)
+		}
+		p.right(v, x+wide, y+2.6)
+	}
+	y += entryLine * float64(max(1, len(text)))
+	p.font("", 6.6)
+	for i, l := range remark {
+		p.pdf.Text(x+2, y+2.2+2.9*float64(i), l)
+	}
+	y += 2.9 * float64(len(remark))
+	p.pdf.SetDrawColor(190, 190, 190)
+	p.pdf.SetLineWidth(0.1)
+	p.pdf.Line(x, y+0.4, x+wide, y+0.4)
+	p.pdf.SetDrawColor(0, 0, 0)
+}
+
+// data are the engine's values as the build used them. The common sources are said once, by a mark.
+func (p *pdfWriter) data(s Sheet) {
+	p.heading("Engine data as given")
+	if len(s.Data) == 0 {
+		p.para("The plan has none.")
+		return
+	}
+	entries, key := dataEntries(s, p.o)
+	p.columns(3, entries)
+	p.small(key)
+}
+
+// longValue is how many characters stand beside a name.
+const longValue = 16
+
+// dataEntries give each value with its source: one that many values share stands as a letter, explained in the key.
+func dataEntries(s Sheet, o Options) (entries []entry, key string) {
+	count := map[string]int{}
+	var sources, confirmed []string
+	for _, d := range s.Data {
+		if count[d.Source] == 0 {
+			sources = append(sources, d.Source)
+		}
+		count[d.Source]++
+	}
+	letter := map[string]string{}
+	var keys []string
+	for _, src := range sources {
+		if src != "" && count[src] > 2 {
+			letter[src] = string(rune('a' + len(letter)))
+			keys = append(keys, letter[src]+" "+src)
+		}
+	}
+	for _, d := range s.Data {
+		var marks []string
+		remark := ""
+		if l := letter[d.Source]; l != "" {
+			marks = append(marks, l)
+		} else {
+			remark = d.Source
+		}
+		switch {
+		case d.Open:
+			marks = append(marks, "not confirmed")
+		case d.Overridden:
+			marks = append(marks, "changed")
+		}
+		text := d.Title
+		if marks != nil {
+			text += " (" + strings.Join(marks, ", ") + ")"
+		}
+		value := shown(d.Shown, o.System)
+		if len(value) > longValue { // a list of shims stands in a line of its own
+			value, remark = "", strings.Join(notEmpty(value, remark), "; ")
+		}
+		entries = append(entries, entry{text, value, remark})
+		if d.Confirmed != "" && !slices.Contains(confirmed, d.Confirmed) {
+			confirmed = append(confirmed, d.Confirmed)
+		}
+	}
+	var said []string
+	if keys != nil {
+		said = append(said, "Sources: "+strings.Join(keys, "; ")+".")
+	}
+	if confirmed != nil {
+		said = append(said, "What had to be confirmed was, by "+strings.Join(confirmed, ", ")+", unless it says otherwise.")
+	}
+	key = strings.Join(said, " ")
+	return entries, key
+}
+
+func (p *pdfWriter) gauges(s Sheet) {
+	p.heading("Gauges")
+	if len(s.Gauges) == 0 {
+		p.para("No gauge was read.")
+		return
+	}
+	t := p.table(col{"Gauge", 34, false}, col{"Role", 20, false}, col{"Known as", 27, false}, col{"Resolution", 18, true}, col{"Calibration U", 28, true}, col{"Last check", 39, false}, col{"Readings", 18, true})
+	for _, g := range s.Gauges {
+		t.row(cells(g.Name+" ("+g.Profile+")", g.Role, g.Identity, p.show(g.Resolution), calibrated(g, p.o), checked(g, p.o), fmt.Sprint(g.Readings)))
+	}
+	t.end()
+}
+
+// calibrated is a gauge's certificate in words.
+func calibrated(g Gauge, o Options) string {
+	c := in(g.Calibration, o.System)
+	if g.K > 0 {
+		c += fmt.Sprintf(" (k = %g)", g.K)
+	}
+	return c
+}
+
+// checked is a gauge's last check in words.
+func checked(g Gauge, o Options) string {
+	c := g.Check
+	if c == nil {
+		return "none on record"
+	}
+	out := "error " + in(c.Error, o.System) + ", standard uncertainty " + in(c.U, o.System)
+	if c.Due != "" {
+		out += ", due " + o.day(c.Due)
+	}
+	if c.Over {
+		out += ", overdue"
+	}
+	return out
+}
+
+func (p *pdfWriter) overrides(s Sheet) {
+	p.heading("Changed or passed over for this build")
+	if len(s.Overrides) == 0 {
+		p.para("Nothing.")
+		return
+	}
+	t := p.table(col{"What", 52, false}, col{"Now", 32, false}, col{"Reason", 64, false}, col{"By", 36, false})
+	for _, o := range s.Overrides {
+		t.row(cells(o.What+" "+o.Name, p.show(o.Shown), o.Reason, o.By+", "+p.o.clock(o.At, false)))
+	}
+	t.end()
+}
+
+func (p *pdfWriter) tally(s Sheet) {
+	p.heading("Counted in and out")
+	if len(s.Tally.Items) == 0 {
+		p.para("Nothing was put in for a time.")
+	}
+	var entries []entry
+	for _, it := range s.Tally.Items {
+		e := entry{Text: it.Name, Shown: fmt.Sprint(it.Count), Remark: "in " + p.o.clock(it.In.At, false) + " at " + it.Step + "; still in the engine"}
+		if it.Out != nil {
+			e.Remark = "in " + p.o.clock(it.In.At, false) + " at " + it.Step + "; out " + p.o.clock(it.Out.At, false) + ", " + it.Out.By
+		}
+		entries = append(entries, e)
+	}
+	p.columns(3, entries)
+	for _, l := range s.Tally.Loose {
+		p.bullet("left loose: " + l.Name + ", since " + p.o.clock(l.Since.At, false) + "; made fast at " + l.Ends)
+	}
+}
+
+func (p *pdfWriter) signatures(s Sheet) {
+	p.heading("Signatures")
+	steps := signed(s)
+	if steps == nil {
+		p.para("No step was signed.")
+		return
+	}
+	var entries []entry
+	for _, st := range steps {
+		entries = append(entries, entry{Text: fmt.Sprintf("%d. %s", st.Number, st.Title), Shown: st.Signed.By + ", " + p.o.clock(st.Signed.At, false)})
+	}
+	p.columns(2, entries)
+}
+
+func (p *pdfWriter) ledger(s Sheet) {
+	p.heading("Ledger")
+	p.small(ledgerWords(s, p.o))
+	p.small("seal " + s.Ledger.Seal)
+	p.small("plan " + s.Plan.SHA256)
+	if s.Note != nil {
+		p.pdf.Ln(1)
+		p.small("Note, to be held against the ledger:")
+		for _, l := range strings.Split(strings.TrimSpace(s.Note.Text), "\n") {
+			p.small(l)
+		}
+	}
+}
+
+// ledgerWords say what the seal stands for.
+func ledgerWords(s Sheet, o Options) string {
+	by := ""
+	if s.Program != "" {
+		by = " by thoud " + s.Program
+	}
+	return fmt.Sprintf("Made %s%s from the ledger of bench %s up to entry %d. The seal of that entry stands for it and every entry before it, byte for byte; the plan's sum for its text.",
+		o.clock(s.Made, true), by, s.Bench, s.Ledger.N)
+}
+
+// photos stand two in a row, each with its note.
+func (p *pdfWriter) photos(s Sheet) {
+	if len(s.Photos) == 0 {
+		return
+	}
+	p.heading("Photos")
+	const gap, high = 4.0, 58.0
+	wide := (p.width - 2*gap) / 3
+	column, y := 0, 0.0
+	for _, ph := range s.Photos {
+		if column == 0 {
+			p.room(high + 6)
+			y = p.pdf.GetY() + 1
+		}
+		x := p.left + float64(column)*(wide+gap)
+		kind := map[string]string{"image/jpeg": "JPG", "image/png": "PNG"}[ph.Type]
+		if kind != "" && len(ph.Bytes) > 0 && readable(kind, ph.Bytes) {
+			p.image("photo."+ph.ID, kind, ph.Bytes, x, y, wide, high-8)
+		}
+		p.caption(fmt.Sprintf("%s: %s (entry %d)", ph.Step, ph.Note, ph.Entry), x, y+high-6, wide)
+		column = (column + 1) % 3
+		p.pdf.SetXY(p.left, y+high)
+	}
+}
+
+// image puts a picture into a box of so many mm, as large as it goes.
+func (p *pdfWriter) image(name, kind string, b []byte, x, y, wide, high float64) {
+	opt := fpdf.ImageOptions{ImageType: kind}
+	info := p.pdf.RegisterImageOptionsReader(name, opt, bytes.NewReader(b))
+	if info == nil || info.Width() <= 0 || info.Height() <= 0 {
+		return
+	}
+	k := min(wide/info.Width(), high/info.Height())
+	p.pdf.ImageOptions(name, x, y, info.Width()*k, info.Height()*k, false, opt, 0, "")
+}
+
+// readable tries a picture by itself first: one that cannot be read must not cost the sheet.
+func readable(kind string, b []byte) (ok bool) {
+	defer func() {
+		if recover() != nil {
+			ok = false
+		}
+	}()
+	trial := fpdf.New("P", "mm", "A4", "")
+	trial.RegisterImageOptionsReader("trial", fpdf.ImageOptions{ImageType: kind}, bytes.NewReader(b))
+	return trial.Ok()
+}

@@ -1,0 +1,100 @@
+package sheet
+
+import (
+	"slices"
+
+	"thoud/calc/drawing"
+	"thoud/calc/quantity"
+)
+
+// mostDrawings is how many line drawings stand beside a group.
+const mostDrawings = 4
+
+// shownDrawing is a line drawing with the step it is of.
+type shownDrawing struct {
+	Step    Step
+	Picture drawing.Picture
+}
+
+// belongs says whether a drawing shows a step: by the list of its jobs, else by the step's computation, for plans of one's own.
+func belongs(row drawing.Row, st Step) bool {
+	if slices.Contains(row.Jobs, st.ID) {
+		return true
+	}
+	want := methodOfDrawing[row.Name]
+	return st.Method != "" && slices.Contains(want, st.Method)
+}
+
+// methodOfDrawing says which computations a drawing shows, for steps of plans of one's own.
+var methodOfDrawing = map[string][]string{
+	"crank-runout": {"runout"}, "crank-float": {"end-float", "shim-stack", "shim-both-sides"}, "rod-bearing": {"journal-clearance"},
+	"bore": {"bore-map"}, "ring-feeler": {"ring-gap"}, "ring-gaps": {"ring-stagger"}, "deck": {"deck-height"},
+	"block-read": {"contact-clearance"}, "cone-seat": {"cone-seat"}, "follower-lift": {"cam-timing"}, "chain": {"chain-slack"},
+	"spring": {"valve-spring"}, "valve-piston": {"valve-to-piston"}, "rocker": {"rocker-geometry"}, "lash": {"valve-lash"},
+	"bolts": {"bolt-torque", "bolt-preload", "bolt-angle"},
+}
+
+// figureOfNumber says under which names of figures or inputs a drawing's number stands, where that is not its own name.
+var figureOfNumber = map[string][]string{
+	"float": {"resulting", "end_float"}, "protrusion": {"now"}, "clearance": {"min_clearance", "clearance_now"}, "angle": {"closed_angle"},
+	"gap": {"gap_at_narrowest"}, "stretch": {"stretch"}, "fitted": {"seat_height", "fitted"}, "slack": {"worst_excess"},
+}
+
+// drawingsOf chooses the line drawings of a group: those of its table that a step of it has measured, with that step's figures.
+func drawingsOf(g group, sys quantity.System) []shownDrawing {
+	var out []shownDrawing
+	for _, name := range g.Drawings {
+		row, ok := drawing.Find(name)
+		if !ok || len(out) == mostDrawings {
+			continue
+		}
+		for i := len(g.Steps) - 1; i >= 0; i-- { // the last is the proof
+			st := g.Steps[i]
+			if !belongs(row, st) || len(st.counting()) == 0 {
+				continue
+			}
+			if pic, err := drawing.Of(name, numbersOf(row, st, sys)); err == nil {
+				out = append(out, shownDrawing{st, pic})
+			}
+			break
+		}
+	}
+	return out
+}
+
+// numbersOf finds a drawing's numbers among the figures and inputs of a step's first run.
+func numbersOf(row drawing.Row, st Step, sys quantity.System) drawing.Numbers {
+	r := st.counting()[0]
+	n := drawing.Numbers{Point: r.Key, Of: map[string]drawing.Number{}}
+	for _, d := range row.Drives {
+		for _, name := range append([]string{d.Name}, figureOfNumber[d.Name]...) {
+			if v, text, ok := r.number(name, d.Kind, sys); ok {
+				n.Of[d.Name] = drawing.Number{Value: v, Text: text}
+				break
+			}
+		}
+	}
+	return n
+}
+
+// number is a figure of a run, or an input of its computation.
+func (r Run) number(name string, kind quantity.Kind, sys quantity.System) (value float64, text string, ok bool) {
+	for _, f := range r.Figures {
+		if f.Name == name && f.Value != nil && f.Kind == kind {
+			return *f.Value, in(f.Shown, sys), true
+		}
+	}
+	if v, found := r.request.Inputs[name]; found && v.Num != nil {
+		return v.Num.X, in(shownNumber(kind, v.Num.X), sys), true
+	}
+	return 0, "", false
+}
+
+// overview is the engine from above, for the first page.
+func overview() drawing.Picture {
+	pic, err := drawing.Of("engine-top", drawing.Numbers{})
+	if err != nil {
+		return drawing.Picture{}
+	}
+	return pic
+}
