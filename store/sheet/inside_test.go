@@ -96,7 +96,7 @@ func TestNumbersKeepTheirDigits(t *testing.T) {
 		{shownNumber(quantity.Length, 1.2192), "1.2192 mm", "0.048 in"},
 		{shownNumber(quantity.Length, 0.5), "0.5 mm", "0.01969 in"},
 		{shownNumber(quantity.Force, 20000), "20000 N", "4496 lbf"}, // 1 lbf = 4.4482216152605 N
-		{shownNumber(quantity.Mass, 1), "1 g", "0.03527 oz"}, // 1 oz = 28.349523125 g
+		{shownNumber(quantity.Mass, 1), "1 g", "0.03527 oz"},        // 1 oz = 28.349523125 g
 		{shownLimit(quantity.Length, calc.Limit{Lower: ptrTo(0.1524), Upper: ptrTo(0.254)}), "0.1524 to 0.2540 mm", "0.006 to 0.010 in"},
 		{shownNumber(quantity.Angle, 105), "105°", "105°"},
 		{shownNumber(quantity.Length, 0), "0 mm", "0 in"},
