@@ -7,10 +7,12 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"time"
 
 	"github.com/rs/zerolog"
 
+	"thoud/calc"
 	"thoud/capture/bench"
 )
 
@@ -38,6 +40,10 @@ type Ledger interface {
 	Record(ctx context.Context, e bench.Entry, body []byte, seal bench.Seal, results []bench.Result, at Position) error
 	Quarantine(ctx context.Context, body []byte, why string, at Position) error
 	Has(ctx context.Context, id string) (bool, error)
+	// Build folds a build that is not in memory, as it was after an entry.
+	Build(ctx context.Context, job string, upTo uint64) (*bench.Build, bench.Results, error)
+	// Synced is the stream's sequence up to which the ledger outlives a power cut.
+	Synced() Position
 }
 
 // Position is how far into which stream the ledger is.
@@ -55,13 +61,19 @@ type Recorder struct {
 	Wait   func(failures int) time.Duration
 	// Keep is how many recorded messages stay in the stream, for a ledger restored from a copy.
 	Keep uint64
+	// Snapshot, where not nil, is handed the state every so many entries, to keep it; it must not hold the recorder up.
+	Snapshot func(bench.State, bench.Chain, bench.Results)
+	Fold     bench.Fold
 
 	State   bench.State
 	Chain   bench.Chain
 	Results bench.Results
 
-	sinceTrim int
+	sinceTrim, sinceSnapshot int
 }
+
+// snapshotEvery is how many entries are recorded between two snapshots.
+const snapshotEvery = 1000
 
 // Run records until ctx ends, or returns nil when the source is dry.
 func (r *Recorder) Run(ctx context.Context, src Source) error {
@@ -86,11 +98,16 @@ func (r *Recorder) Run(ctx context.Context, src Source) error {
 const trimEvery = 1000
 
 func (r *Recorder) trim(ctx context.Context, src Source, seq uint64) {
-	if r.sinceTrim++; r.sinceTrim < trimEvery || seq <= r.Keep {
+	if r.sinceTrim++; r.sinceTrim < trimEvery {
+		return
+	}
+	// What is committed but not yet forced to the disk is in the stream alone, after a power cut.
+	synced := r.Ledger.Synced()
+	if synced.Generation != src.Generation() || min(seq, synced.Seq) <= r.Keep {
 		return
 	}
 	r.sinceTrim = 0
-	if err := src.Trim(ctx, seq-r.Keep); err != nil {
+	if err := src.Trim(ctx, min(seq, synced.Seq)-r.Keep); err != nil {
 		r.Log.Warn().Err(err).Msg("stream not trimmed; tried again later")
 	}
 }
@@ -114,7 +131,10 @@ func (r *Recorder) record(ctx context.Context, m Message, at Position) error {
 	if err != nil {
 		return r.quarantine(ctx, m, err.Error(), at)
 	}
-	next, err := bench.Apply(r.State, e)
+	if err := r.load(ctx, e); err != nil {
+		return err
+	}
+	next, err := r.Fold.Apply(r.State, e)
 	if err != nil {
 		r.Log.Error().Err(err).Msg("entry kept, but it means nothing here")
 	}
@@ -122,9 +142,55 @@ func (r *Recorder) record(ctx context.Context, m Message, at Position) error {
 	if err := r.insist(ctx, func() error { return r.Ledger.Record(ctx, e, m.Body, chain.Seal, results, at) }); err != nil {
 		return err
 	}
-	r.State, r.Chain, r.Results = next, chain, r.Results.With(results...)
+	r.State, r.Chain, r.Results = next, chain, r.Results.With(light(results)...)
 	r.Tell(bench.Outcome{N: e.N, ID: e.ID, Results: results})
+	r.rest()
 	return nil
+}
+
+// load brings into memory what an entry needs.
+func (r *Recorder) load(ctx context.Context, e bench.Entry) error {
+	for _, part := range r.State.Lacks(bench.Parts(e)) {
+		err := r.insist(ctx, func() error {
+			b, results, err := r.Ledger.Build(ctx, part.Build, e.N-1)
+			if err == nil {
+				r.State, r.Results = r.State.Join(b), r.Results.Beside(results)
+			}
+			return err
+		})
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// rest lets go of builds that nobody touched for long, and keeps a snapshot now and then.
+func (r *Recorder) rest() {
+	if r.sinceSnapshot++; r.sinceSnapshot >= snapshotEvery && r.Snapshot != nil {
+		r.sinceSnapshot = 0
+		r.Snapshot(r.State, r.Chain, r.Results)
+	}
+	if len(r.State.Builds) <= bench.InWork {
+		return
+	}
+	if r.Snapshot != nil {
+		r.Snapshot(r.State, r.Chain, r.Results) // it reckons up the build that goes
+	}
+	var gone []string
+	r.State, gone = r.State.Rest(bench.InWork)
+	for _, job := range gone {
+		r.Results = r.Results.Without(job)
+	}
+}
+
+// light leaves out of results what was asked of the methods: it is in the ledger, and a sweep's is large.
+func light(results []bench.Result) []bench.Result {
+	out := slices.Clone(results)
+	for i := range out {
+		out[i].Request = calc.Request{}
+	}
+	return out
 }
 
 // compute keeps a fault of a method's program from stopping the ledger.

@@ -23,6 +23,8 @@ type fakeLedger struct {
 	quarantined []string
 	at          pipeline.Position
 	full        atomic.Bool // it takes nothing
+	unsynced    uint64      // how far what outlives a power cut lags behind
+	builds      map[string]*bench.Build
 }
 
 var errNoRoom = errors.New("no room left on the disk")
@@ -57,6 +59,21 @@ func (f *fakeLedger) Has(_ context.Context, id string) (bool, error) {
 		}
 	}
 	return false, f.refuse()
+}
+
+func (f *fakeLedger) Build(_ context.Context, job string, _ uint64) (*bench.Build, bench.Results, error) {
+	b, ok := f.builds[job]
+	if !ok {
+		return nil, bench.Results{}, fmt.Errorf("no build %s", job)
+	}
+	return b, bench.Results{}, f.refuse()
+}
+
+func (f *fakeLedger) Synced() pipeline.Position {
+	if f.unsynced > f.at.Seq {
+		return pipeline.Position{Generation: f.at.Generation}
+	}
+	return pipeline.Position{Generation: f.at.Generation, Seq: f.at.Seq - f.unsynced}
 }
 
 // fakeStream gives messages one by one and then is dry.

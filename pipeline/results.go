@@ -1,7 +1,7 @@
 package pipeline
 
 import (
-	"bytes"
+	"crypto/sha256"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -133,15 +133,20 @@ func (b *binder) result(e bench.Entry, provisional bool, because string) (r benc
 	b.method = m
 	old, had := b.results.Get(bench.Slot{Build: b.build.Job, Step: b.step.ID, Pass: b.pass, Key: b.run.Key})
 	req, err := b.request()
+	sum, unstorable := asked(req)
+	if err == nil {
+		err = unstorable
+	}
 	r = bench.Result{Build: b.build.Job, Step: b.step.ID, Pass: b.pass, Key: b.run.Key, N: e.N, At: e.At,
-		Provisional: provisional, Readings: b.used, Request: req}
+		Provisional: provisional, Readings: b.used, Request: req, Rules: bench.Rules, Asked: sum}
 	switch {
 	case errors.Is(err, errWaiting) && !had:
 		return r, false // nothing to say yet
 	case err != nil:
 		r.Request = calc.Request{Method: m.Name}
+		r.Asked, _ = asked(r.Request) // a name is always storable
 		r.Result = calc.Result{Method: m.Name, Version: m.Version, Refused: err.Error()}
-	case had && old.Refused == "" && r.Provisional == old.Provisional && same(old.Request, req):
+	case had && old.Refused == "" && r.Provisional == old.Provisional && old.Asked == sum:
 		return r, false
 	default:
 		r.Result = run(req)
@@ -159,11 +164,15 @@ func (b *binder) result(e bench.Entry, provisional bool, because string) (r benc
 	return r, true
 }
 
-// same compares requests as they are stored: a request read back from the ledger is the same as the one just made.
-func same(a, b calc.Request) bool {
-	x, errX := json.Marshal(a)
-	y, errY := json.Marshal(b)
-	return errX == nil && errY == nil && bytes.Equal(x, y)
+// asked names a request by the SHA-256 of how it is stored: one read back from the ledger has the same as the one just
+// made. A request with a number that cannot be stored (no number, or without end) is an error: kept waiting for ever, it
+// would hold up every entry behind it.
+func asked(req calc.Request) ([sha256.Size]byte, error) {
+	b, err := json.Marshal(req)
+	if err != nil {
+		return [sha256.Size]byte{}, fmt.Errorf("an input of %s cannot be stored: %w", req.Method, err)
+	}
+	return sha256.Sum256(b), nil
 }
 
 // run computes; what cannot be computed at all (a fault of plan or program) is a refused result, so that the reading

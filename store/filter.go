@@ -2,7 +2,9 @@ package store
 
 import (
 	"encoding/json"
+	"slices"
 	"strings"
+	"unicode/utf8"
 
 	"thoud/capture/bench"
 )
@@ -12,7 +14,7 @@ type Filter struct {
 	Build string
 	Step  string
 	Point string // a name, or a pattern with * and ?
-	Gauge string // readings only
+	Gauge string
 	Kind  bench.Kind
 	Text  string // anywhere in what was read, said or named; capitals do not matter
 	From  uint64 // first number
@@ -22,8 +24,9 @@ type Filter struct {
 	OldestFirst bool
 }
 
-// where gives the conditions of a filter on the columns that entry and reading share.
-func (f Filter) where(benchName, table string) (string, []any) {
+// readings gives the conditions of a filter on readings.
+func (f Filter) readings(benchName string) (string, []any) {
+	const table = "reading"
 	cond := []string{table + ".bench = ?"}
 	args := []any{benchName}
 	and := func(c string, a ...any) {
@@ -48,13 +51,28 @@ func (f Filter) where(benchName, table string) (string, []any) {
 	if f.Kind != "" {
 		and("entry.kind = ?", string(f.Kind))
 	}
-	if f.Text != "" {
-		and(`CAST(entry.body AS TEXT) LIKE ? ESCAPE '!'`, "%"+likeText(f.Text)+"%")
+	if f.Gauge != "" {
+		and(table+".gauge = ?", f.Gauge)
+	}
+	switch {
+	case f.indexed():
+		and(table+".n IN (SELECT rowid FROM said WHERE said MATCH ?)", likely(f.Text))
+	case f.Text != "":
+		and(inBody, "%"+likeText(f.Text)+"%")
 	}
 	return strings.Join(cond, " AND "), args
 }
 
-// likeText is a text as it stands inside a JSON body, made safe for LIKE: a first, coarse sieve.
+// shortest is the shortest text that the index of what is said can look for: it is made of every three signs in a row.
+const shortest = 3
+
+// indexed reports whether the text can be looked for by the index.
+func (f Filter) indexed() bool { return utf8.RuneCountInString(f.Text) >= shortest }
+
+// inBody is a coarse sieve for a text that is too short for the index: it stands anywhere in the entry's JSON.
+const inBody = `CAST(entry.body AS TEXT) LIKE ? ESCAPE '!'`
+
+// likeText is a text as it stands inside a JSON body, made safe for LIKE.
 func likeText(text string) string {
 	b, err := json.Marshal(text)
 	if err != nil {
@@ -63,18 +81,32 @@ func likeText(text string) string {
 	return strings.NewReplacer("!", "!!", "%", "!%", "_", "!_").Replace(string(b[1 : len(b)-1]))
 }
 
-func (f Filter) order(table string) string {
-	if f.OldestFirst {
-		return " ORDER BY " + table + ".n"
+// likely asks the index of what is said for the entries that may hold a text: those with every three signs in a row of
+// it.
+func likely(text string) string {
+	signs := []rune(text)
+	quoted := func(r []rune) string { return `"` + strings.ReplaceAll(string(r), `"`, `""`) + `"` }
+	var all []string
+	for i := range len(signs) - shortest + 1 {
+		all = append(all, quoted(signs[i:i+shortest]))
 	}
-	return " ORDER BY " + table + ".n DESC"
+	return strings.Join(all, " AND ")
+}
+
+func (f Filter) order() string {
+	if f.OldestFirst {
+		return " ORDER BY reading.n"
+	}
+	return " ORDER BY reading.n DESC"
 }
 
 // says is the fine sieve: the text stands in what a person would look for, not in the names of the form.
 func (f Filter) says(e bench.Entry) bool {
-	if f.Text == "" {
-		return true
-	}
+	return f.Text == "" || slices.ContainsFunc(wordsOf(e), func(w string) bool { return strings.Contains(strings.ToLower(w), strings.ToLower(f.Text)) })
+}
+
+// wordsOf are the texts of an entry that a person would look for.
+func wordsOf(e bench.Entry) []string {
 	words := []string{string(e.Kind), e.ID, e.Place.Build, e.Place.Step, e.Place.Point, e.By, e.Reason, e.Choice, e.Item, e.Initials, e.Refers}
 	if r := e.Reading; r != nil {
 		words = append(words, r.Gauge, r.Channel, r.Mode, r.Text)
@@ -103,11 +135,17 @@ func (f Filter) says(e bench.Entry) bool {
 	if e.Picture != nil {
 		words = append(words, e.Picture.Note)
 	}
-	want := strings.ToLower(f.Text)
-	for _, w := range words {
-		if strings.Contains(strings.ToLower(w), want) {
-			return true
+	return words
+}
+
+// said is what an entry says, in one text.
+func said(e bench.Entry) string {
+	var b strings.Builder
+	for _, w := range wordsOf(e) {
+		if w != "" {
+			b.WriteString(w)
+			b.WriteByte('\n')
 		}
 	}
-	return false
+	return b.String()
 }

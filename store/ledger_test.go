@@ -2,10 +2,16 @@ package store_test
 
 import (
 	"context"
+	"crypto/sha256"
+	"database/sql"
+	"encoding/json"
 	"fmt"
 	"path/filepath"
 	"testing"
 
+	"github.com/google/go-cmp/cmp/cmpopts"
+
+	"thoud/calc"
 	"thoud/calc/quantity"
 	"thoud/capture/bench"
 	"thoud/capture/plan"
@@ -34,6 +40,27 @@ func MustOpenAt(tb testing.TB, path string) *store.Store {
 	})
 	return s
 }
+
+// stored is a result as it is read back whole; lightly as it is kept in memory, with a hash for what was asked.
+func stored(tb testing.TB, r bench.Result) bench.Result {
+	tb.Helper()
+	asked, err := json.Marshal(r.Request)
+	if err != nil {
+		tb.Fatal(err)
+	}
+	r.Asked = sha256.Sum256(asked)
+	return r
+}
+
+func lightly(tb testing.TB, r bench.Result) bench.Result {
+	tb.Helper()
+	r = stored(tb, r)
+	r.Request = calc.Request{}
+	return r
+}
+
+// sameResults compares results as they are stored.
+var sameResults = cmpopts.IgnoreUnexported(calc.Request{})
 
 // hand makes entries as the bench does: numbered, sealed, one after another.
 type hand struct {
@@ -123,4 +150,14 @@ func (h *hand) reading(point, raw string) message {
 	at.Point, at.Seating = point, 1
 	return h.make(bench.Entry{Kind: bench.ReadingTaken, By: "pedal", Place: at,
 		Reading: &bench.Reading{Gauge: "dial-1", Mode: "press", Frames: [][]byte{[]byte("+" + raw + " in\r\n")}, Text: "+" + raw + " in", Raw: r, Zero: "0190-00000004", Value: v}})
+}
+
+// mustDB opens a ledger's file with no store in between.
+func mustDB(tb testing.TB, path string) *sql.DB {
+	tb.Helper()
+	db, err := sql.Open("sqlite", path)
+	if err != nil {
+		tb.Fatal(err)
+	}
+	return db
 }

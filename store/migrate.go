@@ -22,6 +22,9 @@ func forms() ([]string, error) {
 	return names, err
 }
 
+// afterForm is what a migration does beside its SQL, by the form it brings. Progress hears how far it is.
+var afterForm = map[int]func(ctx context.Context, tx writing, progress Progress) error{2: toParts}
+
 // migrate brings the file to the newest form, each step in a transaction of its own.
 func (s *Store) migrate(ctx context.Context) error {
 	names, err := forms()
@@ -40,6 +43,11 @@ func (s *Store) migrate(ctx context.Context) error {
 		err = s.inTx(ctx, func(ctx context.Context, tx writing) error {
 			if _, err := tx.ExecContext(ctx, string(text)); err != nil {
 				return err
+			}
+			if after := afterForm[i+1]; after != nil {
+				if err := after(ctx, tx, s.Progress); err != nil {
+					return err
+				}
 			}
 			_, err := tx.ExecContext(ctx, fmt.Sprintf("PRAGMA user_version = %d", i+1))
 			return err

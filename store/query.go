@@ -58,8 +58,11 @@ type Counts struct {
 
 // EachEntry hands the entries that pass a filter to fn, one by one; it ends early, without an error, where fn says false.
 func (s *Store) EachEntry(ctx context.Context, benchName string, f Filter, fn func(EntryRow) bool) error {
-	cond, args := f.where(benchName, "entry")
-	rows, err := s.reader.QueryContext(ctx, "SELECT n, body, seal FROM entry WHERE "+cond+f.order("entry"), args...)
+	query, args, err := f.entries(ctx, s.reader, benchName)
+	if err != nil {
+		return s.fault(err)
+	}
+	rows, err := s.reader.QueryContext(ctx, query, args...)
 	if err != nil {
 		return s.fault(err)
 	}
@@ -131,11 +134,7 @@ func entryOf(ctx context.Context, q queryer, benchName, id string) (EntryRow, er
 // EachReading hands the readings that pass a filter to fn, one by one, withdrawn ones too; it ends early where fn says
 // false.
 func (s *Store) EachReading(ctx context.Context, benchName string, f Filter, fn func(ReadingRow) bool) error {
-	cond, args := f.where(benchName, "reading")
-	if f.Gauge != "" {
-		cond += " AND reading.gauge = ?"
-		args = append(args, f.Gauge)
-	}
+	cond, args := f.readings(benchName)
 	// One transaction, and so one connection, for the readings and their zeros: were each zero to ask the pool for a
 	// connection of its own, a few readers at once would wait for one another for ever.
 	tx, err := s.reader.BeginTx(ctx, &sql.TxOptions{ReadOnly: true})
@@ -144,7 +143,7 @@ func (s *Store) EachReading(ctx context.Context, benchName string, f Filter, fn 
 	}
 	defer func() { _ = tx.Rollback() }() // only read
 	rows, err := tx.QueryContext(ctx, "SELECT entry.n, entry.body, entry.seal, reading.withdrawn FROM reading JOIN entry USING (bench, n) WHERE "+
-		cond+f.order("reading"), args...)
+		cond+f.order(), args...)
 	if err != nil {
 		return s.fault(err)
 	}
@@ -176,6 +175,7 @@ func (s *Store) EachReading(ctx context.Context, benchName string, f Filter, fn 
 // queryer is a connection pool or a transaction.
 type queryer interface {
 	QueryRowContext(ctx context.Context, query string, args ...any) *sql.Row
+	QueryContext(ctx context.Context, query string, args ...any) (*sql.Rows, error)
 }
 
 // also scans one column more.
@@ -226,10 +226,12 @@ func (s *Store) Count(ctx context.Context, benchName string) (Counts, error) {
 	for _, q := range []struct {
 		table string
 		into  *int
-	}{{"entry", &c.Entries}, {"reading", &c.Readings}, {"result", &c.Results}, {"quarantine", &c.Quarantined}} {
-		if err := s.reader.QueryRowContext(ctx, "SELECT count(*) FROM "+q.table+" WHERE bench = ?", benchName).Scan(q.into); err != nil {
+	}{{"entry", &c.Entries}, {"reading", &c.Readings}, {"result", &c.Results}, {"run", &c.Results}, {"quarantine", &c.Quarantined}} {
+		var n int
+		if err := s.reader.QueryRowContext(ctx, "SELECT count(*) FROM "+q.table+" WHERE bench = ?", benchName).Scan(&n); err != nil {
 			return c, s.fault(err)
 		}
+		*q.into += n
 	}
 	return c, nil
 }

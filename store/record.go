@@ -3,7 +3,6 @@ package store
 import (
 	"context"
 	"database/sql"
-	"encoding/json"
 	"errors"
 	"fmt"
 
@@ -16,40 +15,66 @@ type Checkpoint struct {
 	Seq        uint64
 }
 
+// Position is how far the ledger is: its last entry, and the stream's message that brought it.
+type Position struct {
+	N uint64
+	Checkpoint
+}
+
 // Record stores an entry, its projections, the results that came of it and the checkpoint, in one transaction. body is
 // the entry as published. Recorded again, the very same entry is left as it is and only the checkpoint moves: a commit
 // whose answer was lost may be tried again. Errors wrap bench.ErrFork where the entry does not follow the ledger,
-// ErrKnown where its id is there with other bytes, ErrFull.
+// ErrKnown where its id is there with other bytes, ErrFull. What is recorded outlives the process; it outlives a power
+// cut once Synced says so.
 func (s *Store) Record(ctx context.Context, benchName string, e bench.Entry, body []byte, seal bench.Seal, results []bench.Result, cp Checkpoint) error {
+	return s.Batch(ctx, benchName, func(put Put) error { return put(e, body, seal, results, cp) })
+}
+
+// Put stores one entry within a batch, as Record does.
+type Put func(e bench.Entry, body []byte, seal bench.Seal, results []bench.Result, cp Checkpoint) error
+
+// Batch stores many entries in one transaction: all that fn puts, or, where it fails, nothing.
+func (s *Store) Batch(ctx context.Context, benchName string, fn func(Put) error) error {
+	var last Position
 	err := s.inTx(ctx, func(ctx context.Context, tx writing) error {
-		if known, err := follows(ctx, tx, benchName, e, body, seal); known || err != nil {
-			return errors.Join(err, advance(ctx, tx, benchName, cp))
-		}
-		p := e.Place
-		_, err := tx.exec(ctx, putEntry, benchName, int64(e.N), e.ID, string(e.Kind), e.At, p.Build, p.Step, p.Pass, p.Point, body, seal[:])
-		if err != nil {
-			return err
-		}
-		if err := project(ctx, tx, benchName, e); err != nil {
-			return err
-		}
-		for _, r := range results {
-			if err := putResult(ctx, tx, benchName, r); err != nil {
-				return err
+		put := func(e bench.Entry, body []byte, seal bench.Seal, results []bench.Result, cp Checkpoint) error {
+			if err := s.putOne(ctx, tx, benchName, e, body, seal, results, cp); err != nil {
+				return fmt.Errorf("entry %d (%s): %w", e.N, e.Kind, err)
 			}
+			last = Position{max(last.N, e.N), cp}
+			return nil
 		}
-		if err := s.name(ctx, tx, benchName); err != nil {
+		if err := fn(put); err != nil {
 			return err
 		}
-		return advance(ctx, tx, benchName, cp)
+		return s.name(ctx, tx, benchName)
 	})
 	if err != nil {
-		return s.fault(fmt.Errorf("entry %d (%s): %w", e.N, e.Kind, err))
+		return s.fault(err)
 	}
 	s.mu.Lock()
 	s.named = true
 	s.mu.Unlock()
+	s.committed(last)
 	return nil
+}
+
+func (s *Store) putOne(ctx context.Context, tx writing, benchName string, e bench.Entry, body []byte, seal bench.Seal, results []bench.Result, cp Checkpoint) error {
+	if known, err := follows(ctx, tx, benchName, e, body, seal); known || err != nil {
+		return errors.Join(err, advance(ctx, tx, benchName, cp))
+	}
+	p := e.Place
+	_, err := tx.exec(ctx, putEntry, benchName, int64(e.N), e.ID, string(e.Kind), e.At, p.Build, p.Step, p.Pass, p.Point, body, seal[:])
+	if err != nil {
+		return err
+	}
+	if err := project(ctx, tx, benchName, e); err != nil {
+		return err
+	}
+	if err := putResults(ctx, tx, benchName, results); err != nil {
+		return err
+	}
+	return advance(ctx, tx, benchName, cp)
 }
 
 // follows holds the chain of seals: what does not follow never gets in. It reports whether the very same entry is there.
@@ -94,8 +119,38 @@ func endOf(ctx context.Context, tx writing, benchName string) (bench.Chain, erro
 	return c, nil
 }
 
-// project keeps the readings of an entry.
+// project keeps what of an entry is looked for: its reading, the build it begins or ends, the gauge it speaks of, what it
+// says.
 func project(ctx context.Context, tx writing, benchName string, e bench.Entry) error {
+	if err := projectReading(ctx, tx, benchName, e); err != nil {
+		return err
+	}
+	return projectLook(ctx, tx, benchName, e)
+}
+
+func projectLook(ctx context.Context, tx writing, benchName string, e bench.Entry) error {
+	err := projectBuild(ctx, tx, benchName, e)
+	if g := bench.GaugeOf(e); err == nil && g != "" {
+		_, err = tx.exec(ctx, putGauge, benchName, g, string(e.Kind), int64(e.N))
+	}
+	if err == nil {
+		_, err = tx.exec(ctx, putSaid, int64(e.N), said(e))
+	}
+	return err
+}
+
+func projectBuild(ctx context.Context, tx writing, benchName string, e bench.Entry) (err error) {
+	switch {
+	case e.Kind == bench.BuildStarted && e.Build != nil:
+		b := e.Build
+		_, err = tx.exec(ctx, putBuild, benchName, b.Job, b.Engine, b.Plan, int64(e.N), e.At)
+	case e.Kind == bench.BuildClosed:
+		_, err = tx.exec(ctx, closeBuild, int64(e.N), benchName, e.Place.Build)
+	}
+	return err
+}
+
+func projectReading(ctx context.Context, tx writing, benchName string, e bench.Entry) error {
 	switch {
 	case e.Kind == bench.Withdrawn:
 		_, err := tx.exec(ctx, withdraw, int64(e.N), benchName, e.Refers)
@@ -108,25 +163,16 @@ func project(ctx context.Context, tx writing, benchName string, e bench.Entry) e
 	return err
 }
 
-func putResult(ctx context.Context, tx writing, benchName string, r bench.Result) error {
-	body, err := json.Marshal(r)
-	if err != nil {
-		return fmt.Errorf("result of %s: %w", r.Slot(), err)
+// putResults stores what came of an entry.
+func putResults(ctx context.Context, tx writing, benchName string, results []bench.Result) error {
+	if len(results) == 0 {
+		return nil
 	}
-	done, err := tx.exec(ctx, putRun, benchName, r.Build, r.Step, r.Pass, r.Key, int64(r.N), r.Method, r.Version, string(r.Verdict), r.Provisional, body)
-	if err != nil {
-		return fmt.Errorf("result of %s: %w", r.Slot(), err)
+	running, err := tx.runningNow(ctx)
+	for i := 0; i < len(results) && err == nil; i++ {
+		err = putResult(ctx, tx, benchName, results[i], &running)
 	}
-	id, err := done.LastInsertId()
-	if err != nil {
-		return err
-	}
-	for _, reading := range r.Readings {
-		if _, err := tx.exec(ctx, putUsed, reading, id); err != nil {
-			return err
-		}
-	}
-	return nil
+	return err
 }
 
 // name keeps whose ledger this is, once.
@@ -148,13 +194,17 @@ func advance(ctx context.Context, tx writing, benchName string, cp Checkpoint) e
 
 // Advance moves the checkpoint past a message that was recorded before.
 func (s *Store) Advance(ctx context.Context, benchName string, cp Checkpoint) error {
-	return s.fault(s.inTx(ctx, func(ctx context.Context, tx writing) error { return advance(ctx, tx, benchName, cp) }))
+	err := s.inTx(ctx, func(ctx context.Context, tx writing) error { return advance(ctx, tx, benchName, cp) })
+	if err == nil {
+		s.committed(Position{Checkpoint: cp})
+	}
+	return s.fault(err)
 }
 
 // Quarantine keeps a message that is no entry of this ledger, with why, and moves the checkpoint past it. The same
 // bytes for the same reason are kept once: a stream read again from its start brings them again.
 func (s *Store) Quarantine(ctx context.Context, benchName string, body []byte, why string, cp Checkpoint) error {
-	return s.fault(s.inTx(ctx, func(ctx context.Context, tx writing) error {
+	err := s.inTx(ctx, func(ctx context.Context, tx writing) error {
 		var known int
 		if err := tx.QueryRowContext(ctx, "SELECT count(*) FROM quarantine WHERE bench = ? AND body = ? AND why = ?",
 			benchName, notNil(body), why).Scan(&known); err != nil {
@@ -167,7 +217,11 @@ func (s *Store) Quarantine(ctx context.Context, benchName string, body []byte, w
 			}
 		}
 		return advance(ctx, tx, benchName, cp)
-	}))
+	})
+	if err == nil {
+		s.committed(Position{Checkpoint: cp})
+	}
+	return s.fault(err)
 }
 
 // notNil keeps an empty message apart from none.

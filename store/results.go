@@ -1,43 +1,80 @@
 package store
 
 import (
+	"cmp"
 	"context"
-	"encoding/json"
-	"fmt"
+	"slices"
 
 	"thoud/capture/bench"
 )
 
-// History gives every result of a build, in the order they were computed: a slot's older results come before the one
-// in force.
+// History gives every result of a build with its request, in the order they were computed: a slot's older results come
+// before the one in force.
 func (s *Store) History(ctx context.Context, benchName, job string) ([]bench.Result, error) {
-	return s.results(ctx, "SELECT n, body FROM result WHERE bench = ? AND build = ? ORDER BY n, id", benchName, job)
+	return s.results(ctx, "bench = ? AND build = ?", benchName, job)
+}
+
+// StepResults gives every result of a step with its request, in the order they were computed.
+func (s *Store) StepResults(ctx context.Context, benchName, job, step string) ([]bench.Result, error) {
+	return s.results(ctx, "bench = ? AND build = ? AND step = ?", benchName, job, step)
+}
+
+// ResultOf gives the newest result of a slot with its request; false where there is none.
+func (s *Store) ResultOf(ctx context.Context, benchName string, slot bench.Slot) (bench.Result, bool, error) {
+	all, err := s.results(ctx, "bench = ? AND build = ? AND step = ? AND pass = ? AND key = ?", benchName, slot.Build, slot.Step, slot.Pass, slot.Key)
+	if err != nil || len(all) == 0 {
+		return bench.Result{}, false, err
+	}
+	return all[len(all)-1], true, nil
 }
 
 // Using gives every result that a reading went into, by the reading's id.
 func (s *Store) Using(ctx context.Context, benchName, reading string) ([]bench.Result, error) {
-	return s.results(ctx, `SELECT n, body FROM result JOIN result_reading ON result_reading.result = result.id
-		WHERE bench = ? AND result_reading.reading = ? ORDER BY n, id`, benchName, reading)
+	var out []bench.Result
+	add := func(r storedRun) error {
+		res, err := r.full()
+		out = append(out, res)
+		return err
+	}
+	err := readRuns(ctx, s.reader, "SELECT "+oldRunColumns+" FROM result WHERE bench = ? AND id IN (SELECT result FROM result_reading WHERE reading = ?) ORDER BY id",
+		[]any{benchName, reading}, add)
+	if err == nil {
+		err = readRuns(ctx, s.reader, "SELECT "+fullRunColumns+fromRun+"WHERE run.bench = ? AND run.id IN (SELECT run FROM run_reading WHERE reading = ?) ORDER BY run.id",
+			[]any{benchName, reading}, add)
+	}
+	return out, s.fault(err)
 }
 
-func (s *Store) results(ctx context.Context, query string, args ...any) ([]bench.Result, error) {
-	rows, err := s.reader.QueryContext(ctx, query, args...)
-	if err != nil {
-		return nil, s.fault(err)
-	}
-	defer rows.Close()
+func (s *Store) results(ctx context.Context, where string, args ...any) ([]bench.Result, error) {
 	var out []bench.Result
-	for rows.Next() {
-		var n int64
-		var body []byte
-		if err := rows.Scan(&n, &body); err != nil {
-			return nil, s.fault(err)
+	err := eachRun(ctx, s.reader, true, where, " ORDER BY n, 1", args, func(r storedRun) error {
+		res, err := r.full()
+		out = append(out, res)
+		return err
+	})
+	slices.SortStableFunc(out, func(a, b bench.Result) int { return cmp.Compare(a.N, b.N) })
+	return out, s.fault(err)
+}
+
+// newest gives the results of a build that were in force after an entry, without what was asked of the methods. A result
+// computed again later stands beside the older one, under the same entry: the one stored last counts.
+func newest(ctx context.Context, q queryer, benchName, job string, upTo uint64) ([]bench.Result, error) {
+	var out []bench.Result
+	at := map[bench.Slot]int{}
+	err := eachRun(ctx, q, false, "bench = ? AND build = ? AND n <= ?", " ORDER BY n, 1", []any{benchName, job, int64(upTo)}, func(r storedRun) error {
+		res, err := r.light()
+		if err != nil {
+			return err
 		}
-		var r bench.Result
-		if err := json.Unmarshal(body, &r); err != nil {
-			return nil, s.fault(fmt.Errorf("result of entry %d: %w; verify tells more", n, err))
+		i, ok := at[r.slot]
+		switch {
+		case !ok:
+			at[r.slot] = len(out)
+			out = append(out, res)
+		case res.N >= out[i].N:
+			out[i] = res
 		}
-		out = append(out, r)
-	}
-	return out, s.fault(rows.Err())
+		return nil
+	})
+	return out, err
 }

@@ -268,7 +268,7 @@ func TestRebuildMakesTheSame(t *testing.T) {
 			if cmp.Equal(want, projections(rt, path)) {
 				rt.Fatal("the damage did nothing")
 			}
-			if err := s.Rebuild(ctx, benchName, c); err != nil {
+			if _, err := s.Rebuild(ctx, benchName, c); err != nil {
 				rt.Fatal(err)
 			}
 			if diff := cmp.Diff(want, projections(rt, path)); diff != "" {

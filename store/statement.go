@@ -13,23 +13,39 @@ const (
 	putEntry   = "INSERT INTO entry (bench, n, id, kind, at, build, step, pass, point, body, seal) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"
 	putReading = "INSERT INTO reading (bench, n, id, build, step, pass, point, seating, gauge, base) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"
 	withdraw   = "UPDATE reading SET withdrawn = ? WHERE bench = ? AND id = ?"
-	putRun     = "INSERT INTO result (bench, build, step, pass, key, n, method, version, verdict, provisional, body) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"
-	putUsed    = "INSERT OR IGNORE INTO result_reading (reading, result) VALUES (?, ?)"
+	askRequest = "SELECT id FROM request WHERE hash = ?"
+	putRequest = "INSERT INTO request (hash, body) VALUES (?, ?)"
+	askRunning = "SELECT running FROM run ORDER BY id DESC LIMIT 1"
+	putRun     = `INSERT INTO run (bench, build, step, pass, key, n, method, version, rules, verdict, provisional, request, body, running)
+		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`
+	putUsed    = "INSERT OR IGNORE INTO run_reading (reading, run) VALUES (?, ?)"
+	putGauge   = "INSERT OR IGNORE INTO gauge_entry (bench, gauge, kind, n) VALUES (?, ?, ?, ?)"
+	putBuild   = "INSERT OR IGNORE INTO build (bench, job, engine, plan, n, at) VALUES (?, ?, ?, ?, ?, ?)"
+	closeBuild = "UPDATE build SET closed = ? WHERE bench = ? AND job = ?"
+	putSaid    = "INSERT INTO said (rowid, words) VALUES (?, ?)"
 	putPoint   = `INSERT INTO checkpoint (bench, generation, seq) VALUES (?, ?, ?)
 		ON CONFLICT (bench) DO UPDATE SET generation = excluded.generation, seq = excluded.seq`
 )
 
 // prepare compiles the statements of a recorded entry once: compiled anew they cost more than the commit.
-func (s *Store) prepare(ctx context.Context) error {
-	s.prepared = map[string]*sql.Stmt{}
-	for _, q := range []string{askKnown, askEnd, putEntry, putReading, withdraw, putRun, putUsed, putPoint} {
-		stmt, err := s.writer.PrepareContext(ctx, q)
+func (s *Store) prepare(ctx context.Context) (err error) {
+	s.prepared, err = compile(ctx, s.writer, askKnown, askEnd, putEntry, putReading, withdraw, askRequest, putRequest, askRunning, putRun, putUsed,
+		putGauge, putBuild, closeBuild, putSaid, putPoint)
+	return err
+}
+
+func compile(ctx context.Context, on interface {
+	PrepareContext(context.Context, string) (*sql.Stmt, error)
+}, texts ...string) (map[string]*sql.Stmt, error) {
+	out := map[string]*sql.Stmt{}
+	for _, q := range texts {
+		stmt, err := on.PrepareContext(ctx, q)
 		if err != nil {
-			return fmt.Errorf("%s: %w", q, err)
+			return nil, fmt.Errorf("%s: %w", q, err)
 		}
-		s.prepared[q] = stmt
+		out[q] = stmt
 	}
-	return nil
+	return out, nil
 }
 
 // writing is a transaction of the writer, with the statements compiled for its connection.
@@ -38,10 +54,17 @@ type writing struct {
 	prepared map[string]*sql.Stmt
 }
 
+// exec and row run a statement of a recorded entry; while a ledger is brought up to date none is compiled yet.
 func (w writing) exec(ctx context.Context, query string, args ...any) (sql.Result, error) {
+	if w.prepared == nil {
+		return w.ExecContext(ctx, query, args...)
+	}
 	return w.StmtContext(ctx, w.prepared[query]).ExecContext(ctx, args...)
 }
 
 func (w writing) row(ctx context.Context, query string, args ...any) *sql.Row {
+	if w.prepared == nil {
+		return w.QueryRowContext(ctx, query, args...)
+	}
 	return w.StmtContext(ctx, w.prepared[query]).QueryRowContext(ctx, args...)
 }

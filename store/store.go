@@ -15,6 +15,8 @@ import (
 	"sync"
 	"time"
 
+	"thoud/capture/bench"
+
 	_ "modernc.org/sqlite" // the driver "sqlite"
 )
 
@@ -37,22 +39,38 @@ var (
 // Store is an open ledger. It is safe for concurrent use.
 type Store struct {
 	Now func() time.Time // the clock of quarantined messages
+	// Progress hears how far a long start is; it may be nil.
+	Progress Progress
 
 	path   string
 	writer *sql.DB // nil where the ledger was opened for reading only
 	reader *sql.DB
 
 	prepared map[string]*sql.Stmt // on the writer, by text
+	fold     bench.Fold
 
 	mu    sync.Mutex
 	named bool // the bench's name is in meta
+	sync  syncing
 }
 
+// Progress hears how much of how much is done of something long, and what that is.
+type Progress func(what string, done, total int)
+
+// Option sets up a ledger before it is opened.
+type Option func(*Store)
+
+// Telling says who hears how far a long start is.
+func Telling(p Progress) Option { return func(s *Store) { s.Progress = p } }
+
 // Open opens a ledger for writing and makes it where there is none. It brings an older form up to date.
-func Open(ctx context.Context, path string) (*Store, error) {
+func Open(ctx context.Context, path string, options ...Option) (*Store, error) {
 	s, err := open(path)
 	if err != nil {
 		return nil, err
+	}
+	for _, set := range options {
+		set(s)
 	}
 	if err := s.known(ctx); err != nil {
 		return nil, s.fault(err)
@@ -70,6 +88,9 @@ func Open(ctx context.Context, path string) (*Store, error) {
 	}
 	if err == nil {
 		err = s.openReader(ctx)
+	}
+	if err == nil {
+		err = s.startSyncing(ctx)
 	}
 	if err != nil {
 		return nil, errors.Join(s.fault(err), s.Close())
@@ -103,7 +124,7 @@ func open(path string) (*Store, error) {
 	if err != nil {
 		return nil, fmt.Errorf("ledger %s: %w", path, err)
 	}
-	return &Store{Now: time.Now, path: abs}, nil
+	return &Store{Now: time.Now, path: abs, fold: bench.Fold{Plans: &bench.Plans{}}, sync: syncing{force: forceFile}}, nil
 }
 
 // known refuses a file of another program or of a newer form before anything is written to it: a writer's first
@@ -130,13 +151,14 @@ func (s *Store) openReader(ctx context.Context) error {
 	return s.readBack(ctx, s.reader, false)
 }
 
-// ownFile makes the file, where there is none, readable by its owner and group alone; its companions take after it.
+// ownFile makes the file, where there is none, readable by its owner and group alone; its companions take after it. It is
+// opened here and never again beside SQLite: closing it a second time would give up the locks that SQLite holds on it.
 func ownFile(path string) error {
 	f, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE, 0o640)
 	if err != nil {
 		return err
 	}
-	return f.Close()
+	return errors.Join(f.Sync(), f.Close())
 }
 
 // dsn says all settings at once: a PRAGMA run later would meet one connection of a pool and not the others.
@@ -145,7 +167,7 @@ func (s *Store) dsn(mode string) string {
 	q.Set("_txlock", "immediate")
 	q.Add("_pragma", fmt.Sprintf("busy_timeout(%d)", busyTimeout))
 	q.Add("_pragma", "foreign_keys(1)")
-	q.Add("_pragma", "synchronous(FULL)")
+	q.Add("_pragma", "synchronous(NORMAL)")
 	if mode == "ro" {
 		q.Set("_txlock", "deferred")
 		q.Add("_pragma", "query_only(1)")
@@ -165,7 +187,7 @@ func (s *Store) readBack(ctx context.Context, db *sql.DB, write bool) error {
 	want := []struct{ name, value string }{
 		{"busy_timeout", fmt.Sprint(busyTimeout)},
 		{"foreign_keys", "1"},
-		{"synchronous", "2"},
+		{"synchronous", "1"}, // a commit waits for no sync: see syncing
 	}
 	if write {
 		want = append(want, struct{ name, value string }{"journal_mode", "wal"})
@@ -182,9 +204,9 @@ func (s *Store) readBack(ctx context.Context, db *sql.DB, write bool) error {
 	return nil
 }
 
-// Close closes the ledger.
+// Close forces the ledger to the disk and closes it.
 func (s *Store) Close() error {
-	var errs []error
+	errs := []error{s.fault(s.stopSyncing())}
 	for _, db := range []*sql.DB{s.reader, s.writer} {
 		if db != nil {
 			errs = append(errs, db.Close())
@@ -192,6 +214,9 @@ func (s *Store) Close() error {
 	}
 	return errors.Join(errs...)
 }
+
+// Fold is how this ledger's entries are folded: plan texts that were parsed before are not parsed again.
+func (s *Store) Fold() bench.Fold { return s.fold }
 
 // Path is the ledger's file.
 func (s *Store) Path() string { return s.path }

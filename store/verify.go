@@ -3,7 +3,6 @@ package store
 import (
 	"context"
 	"database/sql"
-	"encoding/json"
 	"fmt"
 
 	"thoud/calc"
@@ -43,7 +42,7 @@ func (s *Store) Verify(ctx context.Context, benchName string, progress func(done
 	}
 	defer func() { _ = tx.Rollback() }() // only read
 	var total int
-	if err := tx.QueryRowContext(ctx, `SELECT (SELECT count(*) FROM entry WHERE bench = ?1) + (SELECT count(*) FROM result WHERE bench = ?1)`,
+	if err := tx.QueryRowContext(ctx, `SELECT (SELECT count(*) FROM entry WHERE bench = ?1) + (SELECT count(*) FROM result WHERE bench = ?1) + (SELECT count(*) FROM run WHERE bench = ?1)`,
 		benchName).Scan(&total); err != nil {
 		return r, s.fault(err)
 	}
@@ -189,32 +188,21 @@ func (r *Report) columns(row string, w walked, e bench.Entry) {
 
 // recompute computes every stored result again.
 func (r *Report) recompute(ctx context.Context, tx *sql.Tx, benchName string, step func()) error {
-	rows, err := tx.QueryContext(ctx, "SELECT id, n, build, step, pass, key, body FROM result WHERE bench = ? ORDER BY id", benchName)
-	if err != nil {
-		return err
-	}
-	defer rows.Close()
-	for rows.Next() {
-		var id, n int64
-		var slot bench.Slot
-		var body []byte
-		if err := rows.Scan(&id, &n, &slot.Build, &slot.Step, &slot.Pass, &slot.Key, &body); err != nil {
-			return err
-		}
-		r.result(fmt.Sprintf("result %d (%s, of entry %d)", id, slot, n), uint64(n), slot, body)
+	return eachRun(ctx, tx, true, "bench = ?", " ORDER BY 1", []any{benchName}, func(s storedRun) error {
+		r.result(fmt.Sprintf("result %d (%s, of entry %d)", s.id, s.slot, s.n), s)
 		r.Results++
 		step()
-	}
-	return rows.Err()
+		return nil
+	})
 }
 
-func (r *Report) result(row string, n uint64, slot bench.Slot, body []byte) {
-	var stored bench.Result
-	if err := json.Unmarshal(body, &stored); err != nil {
+func (r *Report) result(row string, s storedRun) {
+	stored, err := s.full()
+	if err != nil {
 		r.wrong(row, "cannot be read: %v", err)
 		return
 	}
-	if stored.Slot() != slot || stored.N != n {
+	if stored.Slot() != s.slot || stored.N != s.n {
 		r.wrong(row, "its bytes say %s, of entry %d", stored.Slot(), stored.N)
 		return
 	}

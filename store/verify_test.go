@@ -1,8 +1,12 @@
 package store_test
 
 import (
+	"bytes"
+	"compress/flate"
 	"context"
 	"database/sql"
+	"encoding/json"
+	"io"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -33,6 +37,42 @@ func clearance(tb testing.TB, n uint64) bench.Result {
 }
 
 func ptr[T any](x T) *T { return &x }
+
+// editRun changes the body of the only result of a ledger behind the store's back.
+func editRun(tb testing.TB, path string, edit func(body map[string]any)) {
+	tb.Helper()
+	db, err := sql.Open("sqlite", path)
+	if err != nil {
+		tb.Fatal(err)
+	}
+	defer db.Close()
+	var packed []byte
+	if err := db.QueryRow("SELECT body FROM run").Scan(&packed); err != nil {
+		tb.Fatal(err)
+	}
+	plain := packed[1:]
+	if packed[0] == 'z' {
+		if plain, err = io.ReadAll(flate.NewReader(bytes.NewReader(plain))); err != nil {
+			tb.Fatal(err)
+		}
+	}
+	var body map[string]any
+	if err := json.Unmarshal(plain, &body); err != nil {
+		tb.Fatal(err)
+	}
+	edit(body)
+	if plain, err = json.Marshal(body); err != nil {
+		tb.Fatal(err)
+	}
+	if _, err := db.Exec("UPDATE run SET body = ?", append([]byte("p"), plain...)); err != nil {
+		tb.Fatal(err)
+	}
+}
+
+// firstFigure gives the first figure of a result's body.
+func firstFigure(body map[string]any) map[string]any {
+	return body["figures"].([]any)[0].(map[string]any)
+}
 
 // fill records an opening and two readings with the result of the second.
 func fill(tb testing.TB, s *store.Store) *hand {
@@ -74,6 +114,7 @@ func TestVerifyNamesTheRow(t *testing.T) {
 		what    string
 		unknown bool
 		forge   bool
+		edit    func(body map[string]any)
 	}{
 		{name: "untouched"},
 		{name: "a reading's digits", row: "entry 6", what: "changed after it was stored",
@@ -88,19 +129,22 @@ func TestVerifyNamesTheRow(t *testing.T) {
 		{name: "a withdrawal nobody made", row: "reading 0190-00000006", what: "which it did not", sql: []string{`UPDATE reading SET withdrawn = 7 WHERE n = 6`}},
 		{name: "a projection missing", row: "entry 6", what: "missing", sql: []string{`DELETE FROM reading WHERE n = 6`}},
 		{name: "a figure", row: "result 1 (job 17, guide-clearance, pass 1, left, of entry 7)", what: "computed again it is",
-			sql: []string{`UPDATE result SET body = CAST(json_set(CAST(body AS TEXT), '$.figures[0].value', json_extract(CAST(body AS TEXT), '$.figures[0].value') + 1e-6) AS BLOB)`}},
+			edit: func(b map[string]any) { firstFigure(b)["value"] = firstFigure(b)["value"].(float64) + 1e-6 }},
 		{name: "a verdict", row: "result 1 (job 17, guide-clearance, pass 1, left, of entry 7)", what: "verdict",
-			sql: []string{`UPDATE result SET body = CAST(json_set(CAST(body AS TEXT), '$.verdict', 'out') AS BLOB)`}},
+			edit: func(b map[string]any) { b["verdict"] = "out" }},
 		{name: "the last bit of a figure is not a change",
-			sql: []string{`UPDATE result SET body = CAST(json_set(CAST(body AS TEXT), '$.figures[0].value', json_extract(CAST(body AS TEXT), '$.figures[0].value') * (1 + 1e-13)) AS BLOB)`}},
+			edit: func(b map[string]any) { firstFigure(b)["value"] = firstFigure(b)["value"].(float64) * (1 + 1e-13) }},
 		{name: "another version of the method", row: "result 1 (job 17, guide-clearance, pass 1, left, of entry 7)", what: "not recomputable by this build", unknown: true,
-			sql: []string{`UPDATE result SET body = CAST(json_set(CAST(body AS TEXT), '$.version', 99) AS BLOB)`}},
+			edit: func(b map[string]any) { b["version"] = 99 }},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			path := filepath.Join(t.TempDir(), store.File)
 			s := MustOpenAt(t, path)
 			h := fill(t, s)
 			tamper(t, path, tt.sql...)
+			if tt.edit != nil {
+				editRun(t, path, tt.edit)
+			}
 			if tt.forge {
 				forge(t, path)
 			}

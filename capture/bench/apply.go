@@ -9,8 +9,9 @@ import (
 )
 
 // Apply folds one entry into a state: a pure function. What an entry cannot mean here (a reading for a pass that is not
-// there) leaves the state as it was but for the number, and is told as an error; the fold goes on.
-func Apply(s State, e Entry) (State, error) {
+// there) leaves the state as it was but for the number, and is told as an error; the fold goes on. The parts that the
+// entry needs must be in memory: see Parts.
+func (f Fold) Apply(s State, e Entry) (State, error) {
 	if s.Bench == "" {
 		s.Bench = e.Bench
 	}
@@ -18,27 +19,31 @@ func Apply(s State, e Entry) (State, error) {
 	if e.Verb != "" {
 		s.Verbs = s.Verbs.with(VerbDone{e.Verb, e.N})
 	}
-	next, err := apply(s, e)
+	next, err := f.apply(s, e)
 	if err != nil {
 		return s, fmt.Errorf("entry %d (%s, %s): %w", e.N, e.Kind, e.Place, err)
 	}
 	return next, nil
 }
 
-func apply(s State, e Entry) (State, error) {
-	switch e.Kind {
-	case GaugeAdded, GaugeRemoved, GaugeLost, GaugeBack, GaugeChecked, GaugeChosen, ZeroSet, ZeroLost, DatumSeen:
+func (f Fold) apply(s State, e Entry) (State, error) {
+	switch {
+	case aboutGauges(e.Kind):
 		return applyGauge(s, e)
-	case BuildStarted:
-		return applyStarted(s, e)
+	case e.Kind == BuildStarted:
+		return f.started(s, e)
 	}
 	// Everything else happens within a build.
 	i := slices.IndexFunc(s.Builds, func(b *Build) bool { return b.Job == e.Place.Build })
 	if i < 0 {
+		if row, ok := s.Known(e.Place.Build); ok {
+			return s, fmt.Errorf("build %q of entry %d is not in memory: a fault of the program", row.Job, row.N)
+		}
 		return s, fmt.Errorf("no build %q", e.Place.Build)
 	}
 	b := *s.Builds[i]
 	b.Steps = maps.Clone(b.Steps)
+	b.Last = e.N
 	place, err := applyBuild(&b, s.Place, e)
 	if err != nil {
 		return s, err
@@ -46,21 +51,30 @@ func apply(s State, e Entry) (State, error) {
 	s.Builds = slices.Clone(s.Builds)
 	s.Builds[i] = &b
 	s.Place = place
+	if e.Kind == BuildClosed {
+		s.Index = slices.Clone(s.Index)
+		for i := range s.Index {
+			if s.Index[i].Job == b.Job {
+				s.Index[i].Closed = e.N
+			}
+		}
+	}
 	return s, nil
 }
 
-func applyStarted(s State, e Entry) (State, error) {
+func (f Fold) started(s State, e Entry) (State, error) {
 	if e.Build == nil {
 		return s, fmt.Errorf("no build in it")
 	}
-	if _, ok := s.Build(e.Build.Job); ok {
+	if _, ok := s.Known(e.Build.Job); ok {
 		return s, fmt.Errorf("job %s was started before", e.Build.Job)
 	}
 	p, err := plan.ParseKept(e.Build.Plan, []byte(e.Build.Text))
 	if err != nil {
 		return s, fmt.Errorf("its plan: %w", err)
 	}
-	s.Builds = append(slices.Clone(s.Builds), &Build{Started: *e.Build, Plan: p, At: e.At, N: e.N, Steps: map[string]*StepState{}})
+	s.Builds = append(slices.Clone(s.Builds), &Build{Started: *e.Build, Plan: p, At: e.At, N: e.N, Last: e.N, Steps: map[string]*StepState{}})
+	s.Index = append(slices.Clone(s.Index), BuildRow{Job: e.Build.Job, Engine: e.Build.Engine, Plan: e.Build.Plan, N: e.N, At: e.At})
 	s.Place = Place{Build: e.Build.Job}
 	return s, nil
 }

@@ -11,6 +11,11 @@ import (
 // Version is the version of the entry's form.
 const Version = 1
 
+// Rules is the version of what lies between entries and what is computed of them: the fold, the binding, the reckoning of
+// uncertainty, the decoding. It is raised when the same entries would lead to other requests. Results say by which they
+// were made; 1 is also meant where they say nothing.
+const Rules = 2
+
 // Kind says what an entry records.
 type Kind string
 

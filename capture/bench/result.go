@@ -24,6 +24,11 @@ type Result struct {
 	Provisional bool         `json:"provisional,omitempty"`
 	Readings    []string     `json:"readings,omitempty"` // ids of the readings used
 	Request     calc.Request `json:"request"`
+	// Rules is the version of what lies between entries and request: fold, binding, uncertainty, decoding. 0: before it
+	// was kept.
+	Rules int `json:"rules,omitempty"`
+	// Asked is the SHA-256 of the request's JSON: in memory it stands for the request, which may be large.
+	Asked [32]byte `json:"-"`
 	calc.Result
 	Band *Band `json:"band,omitempty"`
 	// Because says which figure of an earlier step changed, where that is why this was computed again; Was is the

@@ -12,8 +12,9 @@ type State struct {
 	N      uint64 // of the last entry
 	Place  Place  // where the bench stands
 	Gauges []GaugeState
-	Builds []*Build // in the order they were started
-	Verbs  Verbs    // done lately
+	Index  []BuildRow // every build there ever was, in the order they were started
+	Builds []*Build   // those in memory, in the same order: see Parts
+	Verbs  Verbs      // done lately
 }
 
 // GaugeState is a gauge and how it stands.
@@ -48,6 +49,7 @@ type Build struct {
 	Plan      *plan.Plan
 	At        int64
 	N         uint64
+	Last      uint64 // number of its last entry
 	Closed    bool
 	Steps     map[string]*StepState
 	Overrides []OverrideMade
@@ -182,7 +184,7 @@ func (s State) GaugesFor(role string) (all []GaugeState, pick int) {
 	return all, -1
 }
 
-// Build finds a build by its job number.
+// Build finds a build that is in memory by its job number.
 func (s State) Build(job string) (*Build, bool) {
 	for _, b := range s.Builds {
 		if b.Job == job {

@@ -52,6 +52,15 @@ func (v Verbs) All() []VerbDone {
 	return out
 }
 
+// VerbsOf makes them again from what All gave.
+func VerbsOf(all []VerbDone) Verbs {
+	var v Verbs
+	for _, d := range all {
+		v = v.with(d)
+	}
+	return v
+}
+
 // Equal reports whether both remember the same.
 func (v Verbs) Equal(other Verbs) bool { return slices.Equal(v.All(), other.All()) }
 

@@ -1,6 +1,8 @@
 package main
 
 import (
+	"context"
+	"errors"
 	"fmt"
 	"os"
 	"slices"
@@ -11,6 +13,8 @@ import (
 
 	"thoud/capture/bench"
 	"thoud/capture/plan"
+	"thoud/cmd/thoud/service"
+	"thoud/store"
 )
 
 func newBuildCommand() *cobra.Command {
@@ -90,19 +94,16 @@ type buildLine struct {
 func newBuildListCommand() *cobra.Command {
 	return &cobra.Command{Use: "list", Short: "List the builds", Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			loaded, err := loadLedger(cmd)
+			lines := []buildLine{}
+			err := withLedger(cmd, func(ctx context.Context, s *store.Store, name string) error {
+				builds, here, err := service.Summaries(ctx, s, name)
+				for _, b := range builds {
+					lines = append(lines, buildLine{Job: b.Job, Engine: b.Engine, Plan: b.Plan, Steps: b.Steps, Done: b.Done, Closed: b.Closed > 0, Here: b.Job == here})
+				}
+				return err
+			})
 			if err != nil {
 				return err
-			}
-			lines := []buildLine{}
-			for _, b := range loaded.State.Builds {
-				l := buildLine{Job: b.Job, Engine: b.Engine, Plan: b.Started.Plan, Steps: len(b.Plan.Steps), Closed: b.Closed, Here: loaded.State.Place.Build == b.Job}
-				for _, s := range b.Plan.Steps {
-					if p := bench.ProgressOf(b, s, loaded.Results); p == bench.Done || p == bench.SignedOff {
-						l.Done++
-					}
-				}
-				lines = append(lines, l)
 			}
 			if wantJSON(cmd) {
 				return printJSON(cmd.OutOrStdout(), lines)
@@ -136,22 +137,13 @@ type stepLine struct {
 func newBuildShowCommand() *cobra.Command {
 	return &cobra.Command{Use: "show JOB", Short: "Show a build step by step with its figures", Args: cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			loaded, err := loadLedger(cmd)
+			lines := []stepLine{}
+			err := withLedger(cmd, func(ctx context.Context, st *store.Store, name string) (err error) {
+				lines, err = stepLines(ctx, st, name, args[0])
+				return err
+			})
 			if err != nil {
 				return err
-			}
-			b, ok := loaded.State.Build(args[0])
-			if !ok {
-				return fmt.Errorf("no build %q: thoud build list shows what there is", args[0])
-			}
-			lines := []stepLine{}
-			for _, s := range b.Plan.Steps {
-				st := b.Step(s.ID)
-				l := stepLine{Step: s.ID, Title: s.Title, Phase: s.Phase, Progress: bench.ProgressOf(b, s, loaded.Results), Passes: len(st.Passes)}
-				if p := st.Last(); p != nil {
-					l.Results = loaded.Results.OfPass(b, s, p.Number)
-				}
-				lines = append(lines, l)
 			}
 			if wantJSON(cmd) {
 				return printJSON(cmd.OutOrStdout(), lines)
@@ -164,4 +156,30 @@ func newBuildShowCommand() *cobra.Command {
 			}
 			return nil
 		}}
+}
+
+// stepLines gathers a build step by step, from its own entries.
+func stepLines(ctx context.Context, s *store.Store, name, job string) ([]stepLine, error) {
+	b, _, err := s.Build(ctx, name, job, store.Newest)
+	if errors.Is(err, store.ErrNotThere) {
+		return nil, fmt.Errorf("no build %q: thoud build list shows what there is", job)
+	}
+	if err != nil {
+		return nil, err
+	}
+	history, err := s.History(ctx, name, job)
+	if err != nil {
+		return nil, err
+	}
+	results := bench.Results{}.With(history...)
+	lines := []stepLine{}
+	for _, step := range b.Plan.Steps {
+		st := b.Step(step.ID)
+		l := stepLine{Step: step.ID, Title: step.Title, Phase: step.Phase, Progress: bench.ProgressOf(b, step, results), Passes: len(st.Passes)}
+		if p := st.Last(); p != nil {
+			l.Results = results.OfPass(b, step, p.Number)
+		}
+		lines = append(lines, l)
+	}
+	return lines, nil
 }

@@ -24,12 +24,8 @@ func newBuildCompareCommand() *cobra.Command {
 			}
 			var sheets []sheet.Sheet
 			err = withLedger(cmd, func(ctx context.Context, s *store.Store, name string) error {
-				loaded, err := s.Load(ctx, name)
-				if err != nil {
-					return err
-				}
 				for _, job := range args {
-					sh, err := service.SheetOf(ctx, s, name, loaded, job, false)
+					sh, err := service.SheetOf(ctx, s, name, job, false)
 					if err != nil {
 						return err
 					}

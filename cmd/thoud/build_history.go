@@ -71,13 +71,13 @@ in one step only. Each build tells what its pass in force found. A change counts
 
 // buildsOf gives the sheets of an engine's builds; where the ledger has one engine only, its name may be left out.
 func buildsOf(ctx context.Context, s *store.Store, name, engine string) ([]sheet.Sheet, error) {
-	loaded, err := s.Load(ctx, name)
+	builds, err := s.Builds(ctx, name)
 	if err != nil {
 		return nil, err
 	}
 	var engines []string
 	seen := map[string]bool{}
-	for _, b := range loaded.State.Builds {
+	for _, b := range builds {
 		if !seen[b.Engine] {
 			seen[b.Engine] = true
 			engines = append(engines, fmt.Sprintf("%q", b.Engine))
@@ -90,11 +90,11 @@ func buildsOf(ctx context.Context, s *store.Store, name, engine string) ([]sheet
 		return nil, fmt.Errorf("--engine %q: no build of it; the ledger has %s", engine, strings.Join(engines, ", "))
 	}
 	var out []sheet.Sheet
-	for _, b := range loaded.State.Builds {
+	for _, b := range builds {
 		if engine != "" && b.Engine != engine {
 			continue
 		}
-		sh, err := service.SheetOf(ctx, s, name, loaded, b.Job, false)
+		sh, err := service.SheetOf(ctx, s, name, b.Job, false)
 		if err != nil {
 			return nil, err
 		}

@@ -68,11 +68,8 @@ func newSheetCommand() *cobra.Command {
 func loadSheet(cmd *cobra.Command, job string) (sheet.Sheet, error) {
 	var s sheet.Sheet
 	err := withLedger(cmd, func(ctx context.Context, st *store.Store, name string) error {
-		loaded, err := st.Load(ctx, name)
-		if err != nil {
-			return err
-		}
-		s, err = service.SheetOf(ctx, st, name, loaded, job, true)
+		var err error
+		s, err = service.SheetOf(ctx, st, name, job, true)
 		return err
 	})
 	return s, err

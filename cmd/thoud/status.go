@@ -3,14 +3,11 @@ package main
 import (
 	"fmt"
 	"io"
-	"path/filepath"
 
 	"github.com/spf13/cobra"
 
 	"thoud/calc"
 	"thoud/capture/bench"
-	"thoud/cmd/thoud/service"
-	"thoud/store"
 )
 
 // askStatus asks the running service how the bench stands.
@@ -21,24 +18,6 @@ func askStatus(cmd *cobra.Command) (bench.Status, error) {
 	}
 	defer c.Close()
 	return c.Status(cmd.Context())
-}
-
-// loadLedger folds the ledger of the state folder, with or without a running service.
-func loadLedger(cmd *cobra.Command) (store.Loaded, error) {
-	dir, err := stateDir(cmd)
-	if err != nil {
-		return store.Loaded{}, err
-	}
-	s, err := store.OpenReadOnly(cmd.Context(), filepath.Join(dir, service.LedgerName))
-	if err != nil {
-		return store.Loaded{}, err
-	}
-	defer s.Close()
-	name, err := s.Bench(cmd.Context())
-	if err != nil {
-		return store.Loaded{}, err
-	}
-	return s.Load(cmd.Context(), name)
 }
 
 func newStatusCommand() *cobra.Command {

@@ -11,6 +11,7 @@ import (
 
 	"thoud/capture/bench"
 	"thoud/pipeline/monitor"
+	"thoud/pipeline/monitor/view"
 )
 
 // fakeArchive answers from the fake bench's own entries.
@@ -62,6 +63,18 @@ func (a fakeArchive) Using(_ context.Context, id string) ([]bench.Result, error)
 	}
 	slices.SortFunc(out, func(x, y bench.Result) int { return int(x.N) - int(y.N) })
 	return out, nil
+}
+
+func (a fakeArchive) Builds(context.Context) ([]view.Listed, error) {
+	return view.Listing(a.f.State(), a.f.Results()), nil
+}
+
+func (a fakeArchive) Build(_ context.Context, job string) (*bench.Build, bench.Results, error) {
+	b, ok := a.f.State().Build(job)
+	if !ok {
+		return nil, bench.Results{}, fmt.Errorf("no build %s", job)
+	}
+	return b, a.f.Results(), nil
 }
 
 // fakeSheets writes a sheet of one line.

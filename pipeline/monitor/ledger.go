@@ -44,7 +44,7 @@ func (s *Server) ledgerPage(w http.ResponseWriter, r *http.Request) {
 	}
 	state := s.cfg.Bench.State()
 	d := LedgerData{Filter: f, Kinds: bench.KindTable(), Keeps: s.cfg.Keeper != nil}
-	for _, b := range state.Builds {
+	for _, b := range state.Index {
 		d.Builds = append(d.Builds, b.Job)
 	}
 	for _, g := range state.Gauges {

@@ -17,6 +17,7 @@ import (
 	"github.com/rs/zerolog"
 
 	"thoud/capture/bench"
+	"thoud/pipeline/monitor/view"
 )
 
 // Bench is what the monitor shows and asks.
@@ -45,6 +46,10 @@ type Archive interface {
 	EntryOf(ctx context.Context, id string) (Record, error)
 	// Using lists the results, old ones too, that used the reading of this id.
 	Using(ctx context.Context, id string) ([]bench.Result, error)
+	// Builds lists every build there ever was, in the order they were started, with what was reckoned of it last.
+	Builds(ctx context.Context) ([]view.Listed, error)
+	// Build folds one build, in memory or not, and gives its results in force.
+	Build(ctx context.Context, job string) (*bench.Build, bench.Results, error)
 }
 
 // ErrNoEntry marks an entry that is not in the ledger.

@@ -27,8 +27,8 @@ const sheetPolicy = "default-src 'none'; style-src 'unsafe-inline'; img-src data
 func (s *Server) sheetPage(w http.ResponseWriter, r *http.Request) {
 	state := s.cfg.Bench.State()
 	d := SheetData{Job: r.URL.Query().Get("job")}
-	for i := len(state.Builds) - 1; i >= 0; i-- {
-		d.Jobs = append(d.Jobs, state.Builds[i].Job)
+	for i := len(state.Index) - 1; i >= 0; i-- {
+		d.Jobs = append(d.Jobs, state.Index[i].Job)
 	}
 	if d.Job == "" {
 		d.Job = state.Place.Build
@@ -54,7 +54,7 @@ func (s *Server) sheetFile(w http.ResponseWriter, r *http.Request) {
 	format, ok := strings.CutPrefix(r.PathValue("file"), "sheet.")
 	kind, known := sheetKinds[format]
 	job := r.URL.Query().Get("job")
-	if _, found := s.cfg.Bench.State().Build(job); !ok || !known || !found || s.cfg.Sheets == nil {
+	if _, found := s.cfg.Bench.State().Known(job); !ok || !known || !found || s.cfg.Sheets == nil {
 		http.NotFound(w, r)
 		return
 	}

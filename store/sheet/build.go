@@ -23,7 +23,7 @@ func Build(src Source) (Sheet, error) {
 	b, ok := src.State.Build(src.Job)
 	if !ok {
 		var have []string
-		for _, b := range src.State.Builds {
+		for _, b := range src.State.Index {
 			have = append(have, b.Job)
 		}
 		if have == nil {

@@ -7,6 +7,7 @@ import (
 
 	"thoud/capture/bench"
 	"thoud/pipeline/monitor"
+	"thoud/pipeline/monitor/view"
 	"thoud/store"
 )
 
@@ -16,17 +17,33 @@ type archive struct {
 	bench string
 }
 
+// Builds lists every build with what was reckoned of it last.
+func (a archive) Builds(ctx context.Context) ([]view.Listed, error) {
+	all, err := a.s.Summaries(ctx, a.bench)
+	if err != nil {
+		return nil, err
+	}
+	out := make([]view.Listed, len(all))
+	for i, b := range all {
+		out[i] = view.Listed{BuildRow: b.BuildRow, Summary: b.Summary}
+	}
+	return out, nil
+}
+
+// Build folds one build.
+func (a archive) Build(ctx context.Context, job string) (*bench.Build, bench.Results, error) {
+	return a.s.Build(ctx, a.bench, job, store.Newest)
+}
+
 var _ monitor.Archive = archive{}
 
 // Entries lists matching entries, newest first.
 func (a archive) Entries(ctx context.Context, f monitor.Filter) ([]monitor.Record, error) {
 	var out []monitor.Record
-	sf := store.Filter{Build: f.Build, Step: f.Step, Kind: f.Kind, Text: f.Text, From: f.From, To: f.To}
+	sf := store.Filter{Build: f.Build, Step: f.Step, Gauge: f.Gauge, Kind: f.Kind, Text: f.Text, From: f.From, To: f.To, Limit: f.Limit}
 	err := a.s.EachEntry(ctx, a.bench, sf, func(r store.EntryRow) bool {
-		if f.Gauge == "" || bench.GaugeOf(r.Entry) == f.Gauge {
-			out = append(out, monitor.Record(r))
-		}
-		return f.Limit == 0 || len(out) < f.Limit
+		out = append(out, monitor.Record(r))
+		return true
 	})
 	return out, err
 }

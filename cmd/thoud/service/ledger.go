@@ -24,6 +24,14 @@ func (l benchLedger) Quarantine(ctx context.Context, body []byte, why string, at
 	return l.s.Quarantine(ctx, l.bench, body, why, store.Checkpoint(at))
 }
 
+// Build folds a build that is not in memory.
+func (l benchLedger) Build(ctx context.Context, job string, upTo uint64) (*bench.Build, bench.Results, error) {
+	return l.s.Build(ctx, l.bench, job, upTo)
+}
+
+// Synced is how far into the stream the ledger outlives a power cut.
+func (l benchLedger) Synced() pipeline.Position { return pipeline.Position(l.s.Synced().Checkpoint) }
+
 // Has reports whether an entry is stored.
 func (l benchLedger) Has(ctx context.Context, id string) (bool, error) {
 	return l.s.Has(ctx, l.bench, id)

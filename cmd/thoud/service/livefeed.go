@@ -7,6 +7,8 @@ import (
 	"sync"
 	"time"
 
+	"github.com/rs/zerolog"
+
 	"thoud/capture"
 	"thoud/capture/bench"
 	"thoud/pipeline/bus"
@@ -28,6 +30,13 @@ type liveFeed struct {
 	live     map[string]bench.Live
 	troubles map[string]bench.Notice
 	watchers map[chan monitor.Event]bool
+
+	// whole reads a step's results with what was asked of the methods: pictures are drawn from it. What is in memory is
+	// without, but for the step in work, once somebody looks.
+	whole   func(ctx context.Context, job, step string) ([]bench.Result, error)
+	wholeOf bench.Place
+	wholes  bench.Results
+	log     zerolog.Logger
 }
 
 var _ monitor.Bench = (*liveFeed)(nil)
@@ -70,6 +79,11 @@ func (d *liveFeed) onNotice(n bench.Notice) {
 func (d *liveFeed) onOutcome(s bench.State, r bench.Results, o bench.Outcome) {
 	d.mu.Lock()
 	d.state, d.results = s, r
+	for _, res := range o.Results {
+		if res.Build == d.wholeOf.Build && res.Step == d.wholeOf.Step {
+			d.wholes = d.wholes.With(res)
+		}
+	}
 	d.mu.Unlock()
 	d.spread(monitor.Event{Outcome: &o})
 	d.bus.Outcome(o)
@@ -121,11 +135,22 @@ func (d *liveFeed) State() bench.State {
 	return d.state
 }
 
-// Results are the results in force.
+// Results are the results in force; those of the step in work with what was asked of the methods.
 func (d *liveFeed) Results() bench.Results {
 	d.mu.Lock()
 	defer d.mu.Unlock()
-	return d.results
+	at := bench.Place{Build: d.state.Place.Build, Step: d.state.Place.Step}
+	if at != d.wholeOf && d.whole != nil {
+		d.wholeOf, d.wholes = at, bench.Results{}
+		if at.Step != "" {
+			all, err := d.whole(context.Background(), at.Build, at.Step)
+			if err != nil {
+				d.log.Warn().Err(err).Msg("results of the step in work not read; its pictures are missing")
+			}
+			d.wholes = d.wholes.With(all...)
+		}
+	}
+	return d.results.With(d.wholes.All()...)
 }
 
 // Live are the newest values, by gauge name.

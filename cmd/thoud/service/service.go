@@ -36,6 +36,8 @@ type Service struct {
 	Log      zerolog.Logger
 	Listen   string                     // of the monitor; "" for none
 	Ready    func(monitorAddr net.Addr) // told once everything runs; nil where there is no monitor
+	// Starting hears how far a long start is, in words; it may be nil.
+	Starting func(words string)
 }
 
 // busyPatience is how long a verb waits for the bench before it is told to ask again.
@@ -62,7 +64,7 @@ func (s *Service) Run(ctx context.Context) (err error) {
 	if err != nil {
 		return err
 	}
-	ledger, err := store.Open(ctx, filepath.Join(s.Dir, LedgerName))
+	ledger, err := store.Open(ctx, filepath.Join(s.Dir, LedgerName), store.Telling(s.stillStarting))
 	if err != nil {
 		return err
 	}
@@ -76,6 +78,9 @@ func (s *Service) Run(ctx context.Context) (err error) {
 	if err != nil {
 		return err
 	}
+	if loaded.Whole != "" && loaded.Chain.N > 0 {
+		s.Log.Info().Str("why", loaded.Whole).Uint64("entries", loaded.Chain.N).Msg("every entry was read")
+	}
 	for _, odd := range loaded.Odd {
 		s.Log.Warn().Str("entry", odd).Msg("entry means nothing where it stands")
 	}
@@ -87,11 +92,23 @@ func (s *Service) Run(ctx context.Context) (err error) {
 	return s.record(ctx, ledger, loaded, b, profiles)
 }
 
+// stillStarting tells how far a long start is.
+func (s *Service) stillStarting(what string, done, total int) {
+	if s.Starting != nil {
+		s.Starting(fmt.Sprintf("%s: %d of %d", what, done, total))
+	}
+}
+
 // record drains the stream into the ledger, then runs the bench, the recorder, the socket and the monitor side by side.
 func (s *Service) record(ctx context.Context, ledger *store.Store, loaded store.Loaded, b *bus.Server, profiles map[string]devices.Profile) error {
 	d := newLiveFeed(b, loaded.State, loaded.Results)
+	d.whole = func(ctx context.Context, job, step string) ([]bench.Result, error) {
+		return ledger.StepResults(ctx, s.Settings.Bench, job, step)
+	}
+	d.log = s.Log
+	keep := newSnapshots(ledger, s.Settings.Bench, s.Log)
 	rec := &pipeline.Recorder{
-		Ledger: benchLedger{ledger, s.Settings.Bench}, Log: s.Log, Wait: line.Backoff, Keep: keepInStream,
+		Ledger: benchLedger{ledger, s.Settings.Bench}, Log: s.Log, Wait: line.Backoff, Keep: keepInStream, Snapshot: keep.later, Fold: ledger.Fold(),
 		State: loaded.State, Chain: loaded.Chain, Results: loaded.Results,
 		Tell: func(bench.Outcome) {},
 		Alarm: func(source, words string) {
@@ -114,7 +131,9 @@ func (s *Service) record(ctx context.Context, ledger *store.Store, loaded store.
 		return err
 	}
 	defer feed.Close()
-	return s.together(ctx, rec, feed, loop, d, b, ledger)
+	err = s.together(ctx, rec, feed, loop, d, b, ledger)
+	keep.last(rec.State, rec.Chain, rec.Results)
+	return err
 }
 
 // drained is the position after a drain.
@@ -154,6 +173,12 @@ func (s *Service) together(ctx context.Context, rec *pipeline.Recorder, feed *bu
 	})
 	g, gctx := errgroup.WithContext(ctx)
 	g.Go(func() error { return loop.Run(gctx) })
+	g.Go(func() error {
+		if err := fillSummaries(gctx, ledger, s.Settings.Bench); err != nil && gctx.Err() == nil {
+			s.Log.Warn().Err(err).Msg("some builds are listed without how far they are")
+		}
+		return nil
+	})
 	stopVerbs, err := b.ServeVerbs(loop.Do, busyPatience)
 	if err != nil {
 		return err

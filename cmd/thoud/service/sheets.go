@@ -32,11 +32,7 @@ func (x sheets) Sheet(ctx context.Context, job, format, system string, w io.Writ
 	if !ok {
 		return fmt.Errorf("a sheet is not written as %q", format)
 	}
-	loaded, err := x.s.Load(ctx, x.bench)
-	if err != nil {
-		return err
-	}
-	made, err := SheetOf(ctx, x.s, x.bench, loaded, job, true)
+	made, err := SheetOf(ctx, x.s, x.bench, job, true)
 	if err != nil {
 		return err
 	}
@@ -73,13 +69,17 @@ func UnitSystem(units string) (quantity.System, error) {
 	return "", fmt.Errorf("--units %q: want inch or mm", units)
 }
 
-// SheetOf makes the sheet of a job; its photos are read only where they are wanted.
-func SheetOf(ctx context.Context, st *store.Store, name string, loaded store.Loaded, job string, photos bool) (sheet.Sheet, error) {
+// SheetOf makes the sheet of a job from its own entries; its photos are read only where they are wanted.
+func SheetOf(ctx context.Context, st *store.Store, name, job string, photos bool) (sheet.Sheet, error) {
+	state, chain, err := st.StateOf(ctx, name, job)
+	if err != nil {
+		return sheet.Sheet{}, err
+	}
 	history, err := st.History(ctx, name, job)
 	if err != nil {
 		return sheet.Sheet{}, err
 	}
-	src := sheet.Source{State: loaded.State, Job: job, History: history, Photos: map[string]bench.Picture{}, Chain: loaded.Chain, Made: time.Now()}
+	src := sheet.Source{State: state, Job: job, History: history, Photos: map[string]bench.Picture{}, Chain: chain, Made: time.Now()}
 	if photos {
 		err = st.EachEntry(ctx, name, store.Filter{Build: job, Kind: bench.Photo}, func(r store.EntryRow) bool {
 			if r.Entry.Picture != nil {

@@ -1,0 +1,108 @@
+package bench
+
+import (
+	"cmp"
+	"slices"
+)
+
+// InWork is how many builds a running bench keeps in memory, closed or not: those touched last. The others are folded
+// again from their own entries when they are asked for, so that memory does not grow with the ledger.
+const InWork = 8
+
+// BuildRow is what is always known of a build, in memory or not.
+type BuildRow struct {
+	Job    string `json:"job"`
+	Engine string `json:"engine,omitempty"`
+	Plan   string `json:"plan,omitempty"`
+	N      uint64 `json:"n"` // of the entry that began it
+	At     int64  `json:"at"`
+	Closed uint64 `json:"closed,omitempty"` // number of the entry that closed it
+}
+
+// Part names a part of the state that is loaded only when it is needed.
+type Part struct {
+	Build string // job number
+}
+
+// Parts names what an entry needs beside the bench part to be applied. An entry about gauges needs nothing: their
+// register is in the bench part.
+func Parts(e Entry) []Part {
+	switch {
+	case e.Kind == BuildStarted, aboutGauges(e.Kind), e.Place.Build == "":
+		return nil
+	}
+	return []Part{{Build: e.Place.Build}}
+}
+
+// aboutGauges reports whether a kind of entry changes the register of gauges, and nothing of a build.
+func aboutGauges(k Kind) bool {
+	switch k {
+	case GaugeAdded, GaugeRemoved, GaugeLost, GaugeBack, GaugeChecked, GaugeChosen, ZeroSet, ZeroLost, DatumSeen:
+		return true
+	}
+	return false
+}
+
+// Lacks gives those of some parts that exist and are not in memory: who applies an entry loads them first.
+func (s State) Lacks(parts []Part) []Part {
+	var out []Part
+	for _, p := range parts {
+		if _, in := s.Build(p.Build); in {
+			continue
+		}
+		if _, known := s.Known(p.Build); known {
+			out = append(out, p)
+		}
+	}
+	return out
+}
+
+// Known finds a build by its job number, in memory or not.
+func (s State) Known(job string) (BuildRow, bool) {
+	for i := len(s.Index) - 1; i >= 0; i-- {
+		if s.Index[i].Job == job {
+			return s.Index[i], true
+		}
+	}
+	return BuildRow{}, false
+}
+
+// Join gives the state with a build that was loaded. One of the same job that is there already stays: it is newer.
+func (s State) Join(b *Build) State {
+	if _, in := s.Build(b.Job); in {
+		return s
+	}
+	s.Builds = append(slices.Clone(s.Builds), b)
+	slices.SortStableFunc(s.Builds, func(a, b *Build) int { return cmp.Compare(a.N, b.N) })
+	return s
+}
+
+// Rest lets go of the builds touched longest ago, until keep are left; the one the bench stands at stays in any case.
+// It names those let go of.
+func (s State) Rest(keep int) (State, []string) {
+	if len(s.Builds) <= keep {
+		return s, nil
+	}
+	gone := s.Touched()[:len(s.Builds)-keep]
+	s.Builds = slices.DeleteFunc(slices.Clone(s.Builds), func(b *Build) bool { return slices.Contains(gone, b.Job) })
+	return s, gone
+}
+
+// Touched names the builds in memory in the order in which they were touched, the one the bench stands at last.
+func (s State) Touched() []string {
+	byAge := slices.Clone(s.Builds)
+	slices.SortFunc(byAge, func(a, b *Build) int {
+		switch s.Place.Build {
+		case a.Job:
+			return 1
+		case b.Job:
+			return -1
+		}
+		return cmp.Compare(a.Last, b.Last)
+	})
+	out := make([]string, len(byAge))
+	for i, b := range byAge {
+		out[i] = b.Job
+	}
+	return out
+}

@@ -1,0 +1,76 @@
+package store
+
+import (
+	"bytes"
+	"compress/flate"
+	"errors"
+	"fmt"
+	"io"
+	"sync"
+)
+
+// A packed body begins with the sign of how it is packed.
+const (
+	packedPlain   = 'p' // as it is
+	packedDeflate = 'z' // deflate (RFC 1951)
+)
+
+// packFrom is the size from which packing pays.
+const packFrom = 128
+
+// packers and unpackers are kept: one takes hundreds of kilobytes to set up.
+var (
+	packers   = sync.Pool{New: func() any { w, _ := flate.NewWriter(nil, flate.BestSpeed); return w }} // the level is right, so it cannot fail
+	unpackers = sync.Pool{New: func() any { return flate.NewReader(nil) }}
+)
+
+// pack makes a body small.
+func pack(body []byte) []byte {
+	if len(body) < packFrom {
+		return append([]byte{packedPlain}, body...)
+	}
+	var b bytes.Buffer
+	b.Grow(len(body)/4 + 64)
+	b.WriteByte(packedDeflate)
+	w := packers.Get().(*flate.Writer)
+	defer packers.Put(w)
+	w.Reset(&b)
+	// A buffer in memory takes every write.
+	_, _ = w.Write(body)
+	_ = w.Close()
+	return b.Bytes()
+}
+
+// errPacked marks a body that cannot be unpacked.
+var errPacked = errors.New("cannot be unpacked")
+
+// mostUnpacked bounds what a body may become, so that a damaged or foreign one cannot fill the memory: a request of a
+// full sweep is a tenth of it.
+const mostUnpacked = 64 << 20
+
+// unpack gives the body as it was.
+func unpack(packed []byte) ([]byte, error) {
+	if len(packed) == 0 {
+		return nil, fmt.Errorf("%w: empty", errPacked)
+	}
+	switch packed[0] {
+	case packedPlain:
+		return packed[1:], nil
+	case packedDeflate:
+	default:
+		return nil, fmt.Errorf("%w: packed in the way %q, which this build does not know", errPacked, packed[0])
+	}
+	r := unpackers.Get().(io.ReadCloser)
+	defer unpackers.Put(r)
+	if err := r.(flate.Resetter).Reset(bytes.NewReader(packed[1:]), nil); err != nil {
+		return nil, fmt.Errorf("%w: %w", errPacked, err)
+	}
+	var b bytes.Buffer
+	if _, err := b.ReadFrom(io.LimitReader(r, mostUnpacked+1)); err != nil {
+		return nil, fmt.Errorf("%w: %w", errPacked, err)
+	}
+	if b.Len() > mostUnpacked {
+		return nil, fmt.Errorf("%w: it would be more than %d MiB", errPacked, mostUnpacked>>20)
+	}
+	return b.Bytes(), nil
+}

@@ -1,0 +1,273 @@
+package store
+
+import (
+	"context"
+	"crypto/sha256"
+	"database/sql"
+	"encoding/json"
+	"errors"
+	"fmt"
+
+	"thoud/calc"
+	"thoud/capture/bench"
+)
+
+// hash is a SHA-256.
+type hash = [sha256.Size]byte
+
+// withoutRequest is a result as it is stored: what was asked lies in a table of its own, each distinct request once.
+type withoutRequest struct {
+	bench.Result
+	Request *calc.Request `json:"request,omitempty"` // hides the result's own
+}
+
+// putResult stores a result with its request.
+func putResult(ctx context.Context, tx writing, benchName string, r bench.Result, running *hash) error {
+	asked, err := json.Marshal(r.Request)
+	if err == nil {
+		err = tx.putRun(ctx, benchName, r, asked, running)
+	}
+	if err != nil {
+		return fmt.Errorf("result of %s: %w", r.Slot(), err)
+	}
+	return nil
+}
+
+func (w writing) putRun(ctx context.Context, benchName string, r bench.Result, asked []byte, running *hash) error {
+	body, err := json.Marshal(withoutRequest{Result: r})
+	if err != nil {
+		return err
+	}
+	sum := sha256.Sum256(asked)
+	request, err := w.request(ctx, sum, asked)
+	if err != nil {
+		return err
+	}
+	*running = runningAfter(*running, sum, body)
+	done, err := w.exec(ctx, putRun, benchName, r.Build, r.Step, r.Pass, r.Key, int64(r.N), r.Method, r.Version, r.Rules, string(r.Verdict), r.Provisional,
+		request, pack(body), running[:])
+	if err != nil {
+		return err
+	}
+	id, err := done.LastInsertId()
+	if err != nil {
+		return err
+	}
+	for _, reading := range r.Readings {
+		if _, err := w.exec(ctx, putUsed, reading, id); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// runningAfter goes on with the sum over all results: SHA-256 of the sum before, the request's hash and the body as it
+// was before packing.
+func runningAfter(before, request hash, body []byte) hash {
+	h := sha256.New()
+	h.Write(before[:])
+	h.Write(request[:])
+	h.Write(body)
+	var after hash
+	h.Sum(after[:0])
+	return after
+}
+
+// request finds a request that was stored before, or stores it.
+func (w writing) request(ctx context.Context, sum hash, body []byte) (int64, error) {
+	var id int64
+	err := w.row(ctx, askRequest, sum[:]).Scan(&id)
+	if !errors.Is(err, sql.ErrNoRows) {
+		return id, err
+	}
+	done, err := w.exec(ctx, putRequest, sum[:], pack(body))
+	if err != nil {
+		return 0, err
+	}
+	return done.LastInsertId()
+}
+
+// runningNow is the sum over every result stored so far.
+func (w writing) runningNow(ctx context.Context) (hash, error) {
+	var sum hash
+	var b []byte
+	err := w.row(ctx, askRunning).Scan(&b)
+	if errors.Is(err, sql.ErrNoRows) {
+		// None yet in this form: it goes on from what the older form left.
+		err = w.QueryRowContext(ctx, "SELECT unhex(value) FROM meta WHERE name = ?", metaOldRunning).Scan(&b)
+		if errors.Is(err, sql.ErrNoRows) {
+			return sum, nil
+		}
+	}
+	copy(sum[:], b)
+	return sum, err
+}
+
+// metaOldRunning is the name in meta of the sum over the results of the first form.
+const metaOldRunning = "running-1"
+
+// oldRunning sums up the results that earlier programs stored: their bodies, request and all, in the order stored.
+func oldRunning(ctx context.Context, tx writing, step func()) error {
+	rows, err := tx.QueryContext(ctx, "SELECT body FROM result ORDER BY id")
+	if err != nil {
+		return err
+	}
+	defer rows.Close()
+	var sum hash
+	any := false
+	for rows.Next() {
+		var body sql.RawBytes
+		if err := rows.Scan(&body); err != nil {
+			return err
+		}
+		sum, any = runningAfter(sum, hash{}, body), true
+		step()
+	}
+	if err := errors.Join(rows.Err(), rows.Close()); err != nil || !any {
+		return err
+	}
+	_, err = tx.ExecContext(ctx, "INSERT INTO meta (name, value) VALUES (?, hex(?))", metaOldRunning, sum[:])
+	return err
+}
+
+// storedRun is a result's row as it is read: of the newer form with its request's hash, of the first form whole.
+type storedRun struct {
+	id      int64
+	n       uint64
+	slot    bench.Slot
+	rules   int
+	body    []byte // unpacked, without the request where asked is set
+	asked   hash   // of the request; zero: the body is whole
+	request []byte // unpacked, only where it was asked for
+	running hash
+	columns runColumns
+}
+
+// runColumns are the columns beside a body, which say the same as the body does.
+type runColumns struct {
+	method, verdict string
+	version         int
+	provisional     bool
+}
+
+// The ways to read results. What earlier programs stored comes first: its ids are smaller.
+const (
+	oldRunColumns   = "id, n, build, step, pass, key, 0, method, version, verdict, provisional, body, NULL, NULL, NULL"
+	runColumnsTo    = "run.id, run.n, run.build, run.step, run.pass, run.key, run.rules, run.method, run.version, run.verdict, run.provisional, run.body, request.hash, "
+	fullRunColumns  = runColumnsTo + "request.body, run.running"
+	lightRunColumns = runColumnsTo + "NULL, run.running"
+	fromRun         = " FROM run JOIN request ON request.id = run.request "
+)
+
+// eachRun gives the results that a condition lets pass, in the order they were stored; with whole, their requests too. It
+// ends early where fn gives errEnough.
+func eachRun(ctx context.Context, q queryer, whole bool, where, order string, args []any, fn func(storedRun) error) error {
+	columns := lightRunColumns
+	if whole {
+		columns = fullRunColumns
+	}
+	for _, query := range []string{
+		"SELECT " + oldRunColumns + " FROM result WHERE " + where + order,
+		"SELECT " + columns + fromRun + "WHERE " + where + order,
+	} {
+		if err := readRuns(ctx, q, query, args, fn); err != nil {
+			if errors.Is(err, errEnough) {
+				return nil
+			}
+			return err
+		}
+	}
+	return nil
+}
+
+// errEnough ends a walk early, without a fault.
+var errEnough = errors.New("enough")
+
+func readRuns(ctx context.Context, q queryer, query string, args []any, fn func(storedRun) error) error {
+	rows, err := q.QueryContext(ctx, query, args...)
+	if err != nil {
+		return err
+	}
+	defer rows.Close()
+	for rows.Next() {
+		r, err := scanRun(rows)
+		if err == nil {
+			err = fn(r)
+		}
+		if err != nil {
+			return err
+		}
+	}
+	return rows.Err()
+}
+
+func scanRun(rows *sql.Rows) (storedRun, error) {
+	var r storedRun
+	var n int64
+	var asked, running []byte
+	var body, request sql.RawBytes
+	c := &r.columns
+	err := rows.Scan(&r.id, &n, &r.slot.Build, &r.slot.Step, &r.slot.Pass, &r.slot.Key, &r.rules, &c.method, &c.version, &c.verdict, &c.provisional,
+		&body, &asked, &request, &running)
+	if err != nil {
+		return r, err
+	}
+	r.n = uint64(n)
+	copy(r.running[:], running)
+	if asked == nil {
+		r.body = append([]byte(nil), body...)
+		return r, nil
+	}
+	copy(r.asked[:], asked)
+	if r.body, err = unpack(body); err != nil {
+		return r, fmt.Errorf("result %d of entry %d: %w; verify tells more", r.id, r.n, err)
+	}
+	r.body = append([]byte(nil), r.body...)
+	if request != nil {
+		if r.request, err = unpack(request); err != nil {
+			return r, fmt.Errorf("request of result %d of entry %d: %w; verify tells more", r.id, r.n, err)
+		}
+		r.request = append([]byte(nil), r.request...)
+	}
+	return r, nil
+}
+
+// whole reports whether the row is one of the first form, whose body holds its request.
+func (r storedRun) whole() bool { return r.asked == hash{} }
+
+// light gives the result with what was asked left out but for its hash, as it is kept in memory.
+func (r storedRun) light() (bench.Result, error) {
+	var w struct {
+		bench.Result
+		Request json.RawMessage `json:"request"` // hides the result's own: it is not decoded
+	}
+	if err := json.Unmarshal(r.body, &w); err != nil {
+		return bench.Result{}, fmt.Errorf("result %d of entry %d: %w; verify tells more", r.id, r.n, err)
+	}
+	w.Result.Asked = r.asked
+	if r.whole() {
+		w.Result.Asked = sha256.Sum256(w.Request)
+	}
+	return w.Result, nil
+}
+
+// full gives the result with its request.
+func (r storedRun) full() (bench.Result, error) {
+	var res bench.Result
+	err := json.Unmarshal(r.body, &res)
+	if err == nil && !r.whole() {
+		err = json.Unmarshal(r.request, &res.Request)
+	}
+	if err != nil {
+		return res, fmt.Errorf("result %d of entry %d: %w; verify tells more", r.id, r.n, err)
+	}
+	res.Asked = r.asked
+	if r.whole() {
+		asked, err := json.Marshal(res.Request)
+		if err != nil {
+			return res, err
+		}
+		res.Asked = sha256.Sum256(asked)
+	}
+	return res, nil
+}
