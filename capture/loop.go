@@ -46,6 +46,10 @@ type Loop struct {
 	// Lockout is how long a gauge's own key is ignored after a reading, so that pedal and key together, or a key that
 	// bounces, do not record the next point by mistake.
 	Lockout time.Duration
+	// Load gives a build that is not in memory; nil where every build is.
+	Load Loader
+	// Fold is how entries are folded: it remembers what is worth remembering between them.
+	Fold bench.Fold
 	// Retry is how long one attempt to publish may take.
 	Retry time.Duration
 
@@ -69,6 +73,9 @@ type Loop struct {
 	answers answers
 	rests   rests
 	onBench map[string]bool // gauges that were open since the service started
+	// unrecorded are the ids of own entries of which the recorder has not told; halted says why nothing more is made.
+	unrecorded map[string]bool
+	halted     string
 }
 
 // held is what the loop knows besides the record.
@@ -99,7 +106,7 @@ func NewLoop(name string, s bench.State, chain bench.Chain, results bench.Result
 		Resolve: line.ResolvePort, Open: line.OpenSerial, Now: time.Now, ClockOK: func() bool { return true },
 		Keys: DefaultKeys(), Retry: time.Second, Lockout: 700 * time.Millisecond,
 		chain: chain, calls: make(chan call), lines: make(chan line.Event, 256), acks: make(chan ack, 1),
-		outcomes: make(chan bench.Outcome, 64), onBench: map[string]bool{}, answers: answers{},
+		outcomes: make(chan bench.Outcome, 64), onBench: map[string]bool{}, unrecorded: map[string]bool{}, answers: answers{},
 		rests: rests{still: map[string]*bench.Stillness{}}, say: announcer{committed: chain.N, faults: map[string]repeated{}},
 		held: held{committed: chain.N, armed: map[string]bench.Arming{}}, newest: newBoard(),
 	}
@@ -187,6 +194,9 @@ func (l *Loop) Run(ctx context.Context) error {
 		calls, events := l.calls, l.lines
 		if len(l.tasks) > 0 {
 			calls, events = nil, nil // no next reading until the last one is safe
+		}
+		if l.halted != "" {
+			calls, events = l.calls, nil // whoever asks is told why
 		}
 		select {
 		case <-ctx.Done():

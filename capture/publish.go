@@ -23,6 +23,7 @@ func (l *Loop) send(ctx context.Context, e bench.Entry) {
 		return
 	}
 	l.flight = &entry
+	l.unrecorded[entry.ID] = true
 	go l.publish(ctx, entry, body)
 }
 
@@ -71,11 +72,12 @@ func (l *Loop) onAck(ctx context.Context, a ack) {
 		return
 	}
 	l.chain = chain
-	next, err := bench.Apply(l.State(), a.entry)
+	next, err := l.Fold.Apply(l.State(), a.entry)
 	if err != nil {
 		l.Logger.Error().Err(err).Msg("own entry means nothing here")
 	}
 	l.state.Store(&next)
+	l.rest()
 	l.tasks[0].last = a.entry
 	l.after(a.entry)
 	l.advance(ctx)

@@ -87,6 +87,11 @@ func (l *Loop) onCall(ctx context.Context, c call) {
 		c.reply <- a
 		return
 	}
+	if l.halted != "" {
+		l.refuse(c.verb, c.reply, errors.New(l.halted))
+		return
+	}
+	l.load(ctx, bench.VerbParts(c.verb))
 	if swept := l.held.sweep != nil; swept && (c.verb.Name == bench.DoTake || c.verb.Name == bench.DoSweep) {
 		if l.catchUp(ctx); l.held.sweep == nil {
 			l.refuse(c.verb, c.reply, errors.New("the sweep has ended already"))
@@ -132,6 +137,10 @@ func (l *Loop) onOutcome(ctx context.Context, o bench.Outcome) {
 	l.held.committed = max(l.held.committed, o.N)
 	l.share()
 	l.say.commit(o.N)
+	if o.Trouble != "" {
+		l.setAside(o)
+	}
+	delete(l.unrecorded, o.ID)
 	if len(o.Results) == 0 {
 		return
 	}

@@ -7,12 +7,10 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"slices"
 	"time"
 
 	"github.com/rs/zerolog"
 
-	"thoud/calc"
 	"thoud/capture/bench"
 )
 
@@ -142,7 +140,7 @@ func (r *Recorder) record(ctx context.Context, m Message, at Position) error {
 	if err := r.insist(ctx, func() error { return r.Ledger.Record(ctx, e, m.Body, chain.Seal, results, at) }); err != nil {
 		return err
 	}
-	r.State, r.Chain, r.Results = next, chain, r.Results.With(light(results)...)
+	r.State, r.Chain, r.Results = next, chain, r.Results.With(bench.Light(results)...)
 	r.Tell(bench.Outcome{N: e.N, ID: e.ID, Results: results})
 	r.rest()
 	return nil
@@ -184,15 +182,6 @@ func (r *Recorder) rest() {
 	}
 }
 
-// light leaves out of results what was asked of the methods: it is in the ledger, and a sweep's is large.
-func light(results []bench.Result) []bench.Result {
-	out := slices.Clone(results)
-	for i := range out {
-		out[i].Request = calc.Request{}
-	}
-	return out
-}
-
 // compute keeps a fault of a method's program from stopping the ledger.
 func (r *Recorder) compute(s bench.State, e bench.Entry) (results []bench.Result) {
 	defer func() {
@@ -206,8 +195,12 @@ func (r *Recorder) compute(s bench.State, e bench.Entry) (results []bench.Result
 
 func (r *Recorder) quarantine(ctx context.Context, m Message, why string, at Position) error {
 	r.Log.Error().Uint64("seq", m.Seq).Str("why", why).Msg("message quarantined")
-	r.Alarm("quarantine", fmt.Sprintf("message %d does not belong to this ledger and is set aside: %s. Is a second bench using this name?", m.Seq, why))
-	return r.insist(ctx, func() error { return r.Ledger.Quarantine(ctx, m.Body, why, at) })
+	r.Alarm("quarantine", fmt.Sprintf("message %d does not belong to this ledger and is set aside: %s. Is a second bench using this name? thoud quarantine list shows what was set aside", m.Seq, why))
+	err := r.insist(ctx, func() error { return r.Ledger.Quarantine(ctx, m.Body, why, at) })
+	if e, bad := bench.Decode(m.Body); err == nil && bad == nil {
+		r.Tell(bench.Outcome{N: e.N, ID: e.ID, Trouble: why}) // its bench, if it is this one, must not go on
+	}
+	return err
 }
 
 // insist tries until it is done or ctx ends, telling once.

@@ -14,6 +14,7 @@ import (
 	"github.com/rs/zerolog"
 
 	"thoud/capture/bench"
+	"thoud/capture/plan"
 	"thoud/pipeline"
 )
 
@@ -120,13 +121,20 @@ func chainOf(tb testing.TB, n int, ids string) [][]byte {
 // told is what a recorder said.
 type told struct {
 	outcomes []uint64
+	setAside []string // ids of entries told as set aside: whose they are must stop
 	alarms   []string
 }
 
 func recorder(l pipeline.Ledger) (*pipeline.Recorder, *told) {
 	t := &told{}
 	return &pipeline.Recorder{Ledger: l, Log: zerolog.Nop(), Keep: 100, Wait: func(int) time.Duration { return time.Second },
-		Tell:  func(o bench.Outcome) { t.outcomes = append(t.outcomes, o.N) },
+		Tell: func(o bench.Outcome) {
+			if o.Trouble != "" {
+				t.setAside = append(t.setAside, o.ID)
+			} else {
+				t.outcomes = append(t.outcomes, o.N)
+			}
+		},
 		Alarm: func(source, words string) { t.alarms = append(t.alarms, source+": "+words) }}, t
 }
 
@@ -142,6 +150,9 @@ func TestOnlyWhatFollowsIsRecorded(t *testing.T) {
 	}
 	if diff := cmp.Diff([]uint64{1, 2, 3, 4}, told.outcomes); diff != "" {
 		t.Error(diff)
+	}
+	if diff := cmp.Diff([]string{"other-1", "own-3", "other-3"}, told.setAside); diff != "" {
+		t.Errorf("told as set aside (-want +got):\n%s", diff)
 	}
 	if r.Chain.N != 4 || len(r.State.Gauges) != 4 || len(l.entries) != 4 {
 		t.Errorf("recorded up to %d, %d gauges, %d entries", r.Chain.N, len(r.State.Gauges), len(l.entries))
@@ -214,5 +225,66 @@ func TestTheStreamIsTrimmed(t *testing.T) {
 	}
 	if diff := cmp.Diff([]uint64{900, 1900}, src.trimmed); diff != "" {
 		t.Error(diff)
+	}
+}
+
+// What the ledger has taken but not yet forced to the disk is in the stream alone after a power cut: it is not forgotten.
+func TestTheStreamKeepsWhatIsNotSynced(t *testing.T) {
+	l := &fakeLedger{unsynced: 1500}
+	r, _ := recorder(l)
+	src := &fakeStream{bodies: chainOf(t, 2100, "own")}
+	if err := r.Run(context.Background(), src); err != nil {
+		t.Fatal(err)
+	}
+	for _, below := range src.trimmed {
+		if below > 2100-1500-100 {
+			t.Errorf("forgotten below %d, synced is %d, and 100 more are kept", below, 2100-1500)
+		}
+	}
+	if len(src.trimmed) == 0 {
+		t.Error("nothing was forgotten: the test shows nothing")
+	}
+}
+
+// A ledger of more builds than are kept in memory: the recorder lets go of the oldest, and loads one that is written to
+// again. A snapshot is handed out on the way.
+func TestBuildsComeAndGo(t *testing.T) {
+	l := &fakeLedger{builds: map[string]*bench.Build{}}
+	r, _ := recorder(l)
+	snapshots := 0
+	r.Snapshot = func(s bench.State, c bench.Chain, _ bench.Results) {
+		snapshots++
+		for _, b := range s.Builds {
+			l.builds[b.Job] = b
+		}
+	}
+	text, err := plan.ShippedText("first-fit")
+	if err != nil {
+		t.Fatal(err)
+	}
+	c, src := bench.Chain{}, &fakeStream{}
+	add := func(e bench.Entry) {
+		e.Bench, e.ID = "one", fmt.Sprint("id-", c.N)
+		made, body, err := c.Number(e)
+		if err == nil {
+			c, err = c.Next(made, body)
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+		src.bodies = append(src.bodies, body)
+	}
+	for i := range bench.InWork + 2 {
+		add(bench.Entry{Kind: bench.BuildStarted, Build: &bench.Started{Job: fmt.Sprint("b", i), Plan: "first-fit", Text: string(text)}})
+	}
+	add(bench.Entry{Kind: bench.StepEntered, Place: bench.Place{Build: "b0", Step: "guide-clearance"}})
+	if err := r.Run(context.Background(), src); err != nil {
+		t.Fatal(err)
+	}
+	if len(l.quarantined) != 0 || len(r.State.Builds) != bench.InWork || len(r.State.Index) != bench.InWork+2 || snapshots == 0 {
+		t.Errorf("%d set aside, %d builds in memory, %d listed, %d snapshots", len(l.quarantined), len(r.State.Builds), len(r.State.Index), snapshots)
+	}
+	if b, ok := r.State.Build("b0"); !ok || !b.Step("guide-clearance").Entered {
+		t.Error("what was written to an older build is not in its state")
 	}
 }

@@ -90,7 +90,7 @@ func decideBuildStart(sc Scene, v Verb) (Decision, error) {
 	if v.Build == nil || !ValidName(v.Build.Job) {
 		return refuse("a build wants a job number of a-z, 0-9 and -, at most 32")
 	}
-	if _, ok := sc.State.Build(v.Build.Job); ok {
+	if _, ok := sc.State.Known(v.Build.Job); ok {
 		return refuse(fmt.Sprintf("job %s was started before: go to it (thoud goto), or take another number", v.Build.Job))
 	}
 	p, err := plan.Parse(v.Build.Plan, []byte(v.Build.Text))

@@ -241,7 +241,7 @@ confirms = [{ id = "looked", text = "It was looked at." }]
 `
 
 func drawnBuild(sc Scene, _ Spot) []Verb {
-	job := fresher("job", func(n string) bool { _, ok := sc.State.Build(n); return ok })
+	job := fresher("job", func(n string) bool { _, ok := sc.State.Known(n); return ok })
 	return []Verb{{Build: &Started{Job: job, Plan: "any", Text: sampleBuild}}}
 }
 

@@ -34,6 +34,14 @@ func Parts(e Entry) []Part {
 	return []Part{{Build: e.Place.Build}}
 }
 
+// VerbParts names what a verb needs beside the bench part to be decided: the build it names.
+func VerbParts(v Verb) []Part {
+	if v.Place == nil || v.Place.Build == "" {
+		return nil
+	}
+	return []Part{{Build: v.Place.Build}}
+}
+
 // aboutGauges reports whether a kind of entry changes the register of gauges, and nothing of a build.
 func aboutGauges(k Kind) bool {
 	switch k {

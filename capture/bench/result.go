@@ -159,6 +159,15 @@ func (r Results) All() []Result {
 // Equal reports whether both hold the same.
 func (r Results) Equal(other Results) bool { return reflect.DeepEqual(r.All(), other.All()) }
 
+// Light gives results without what was asked of the methods: its hash stands for it.
+func Light(results []Result) []Result {
+	out := slices.Clone(results)
+	for i := range out {
+		out[i].Request = calc.Request{}
+	}
+	return out
+}
+
 // OfPass gives a pass's results in the order of the step's keys.
 func (r Results) OfPass(b *Build, step plan.Step, pass int) []Result {
 	var out []Result

@@ -124,7 +124,7 @@ func (s *Service) record(ctx context.Context, ledger *store.Store, loaded store.
 		return err
 	}
 	drain.Close()
-	loop := s.bench(rec, b, d, profiles)
+	loop := s.bench(archive{ledger, s.Settings.Bench}.Build, rec, b, d, profiles)
 	d.begin(loop, rec.State, rec.Results)
 	feed, err := b.Feed(ctx, drained(at, drain), false)
 	if err != nil {
@@ -144,11 +144,12 @@ func drained(at pipeline.Position, f *bus.Feed) pipeline.Position {
 	return at
 }
 
-func (s *Service) bench(rec *pipeline.Recorder, b *bus.Server, d *liveFeed, profiles map[string]devices.Profile) *capture.Loop {
+func (s *Service) bench(load capture.Loader, rec *pipeline.Recorder, b *bus.Server, d *liveFeed, profiles map[string]devices.Profile) *capture.Loop {
 	loop := capture.NewLoop(s.Settings.Bench, rec.State, rec.Chain, rec.Results)
 	loop.Log, loop.Publisher, loop.Profiles, loop.Logger = b, publisher{d}, profiles, s.Log
 	loop.NewID, loop.Boot, loop.ClockOK = NewID, bootID(), ClockOK
 	loop.Lockout = s.Settings.lockout()
+	loop.Load, loop.Fold = load, rec.Fold
 	for key, verb := range s.Settings.Keys {
 		loop.Keys[key] = verb
 	}
@@ -161,7 +162,9 @@ func (s *Service) together(ctx context.Context, rec *pipeline.Recorder, feed *bu
 	recording, stopRecording := context.WithCancel(context.WithoutCancel(ctx))
 	defer stopRecording()
 	rec.Tell = func(o bench.Outcome) {
-		loop.Outcome(recording, o)
+		told := o
+		told.Results = bench.Light(o.Results)
+		loop.Outcome(recording, told)
 		d.onOutcome(rec.State, rec.Results, o)
 	}
 	var recorder errgroup.Group
