@@ -31,7 +31,7 @@ const (
 )
 
 // Kept is the oldest kept ledger, as a path below the module's root.
-const Kept = "testdata/store/first-form/ledger.db.gz"
+const Kept = "testdata/ledger/first-round/ledger.db.gz"
 
 // Entry is one entry of a made ledger.
 type Entry struct {
