@@ -46,5 +46,6 @@ func Methods() []Method {
 		spreadOfValues(),
 		anova(),
 		toleranceGrade(),
+		assign(),
 	}
 }
