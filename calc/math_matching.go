@@ -191,7 +191,7 @@ func (p pairing) leastSpread(given []int, most int64) (choice, int64) {
 	fits := p.allFits()
 	spread, cheapest := most, int64(unpaired)
 	var windows []pairing // the best so far
-	high := 0 // the least index that serves grows with the low end
+	high := 0             // the least index that serves grows with the low end
 	for low, f := range fits {
 		if f < from || f > to {
 			continue

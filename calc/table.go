@@ -36,6 +36,7 @@ func Methods() []Method {
 		camCorrection(),
 		keyOffset(),
 		valveToPiston(),
+		valveToValve(),
 		valveSpring(),
 		valveLash(),
 		lashPositions(),
