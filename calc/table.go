@@ -27,6 +27,7 @@ func Methods() []Method {
 		tdcFit(),
 		camTiming(),
 		camEvents(),
+		journalClearance(),
 		chainSlack(),
 		deckHeight(),
 		compression(),
