@@ -73,6 +73,10 @@ type Method struct {
 	// malformed in a way the declaration cannot say (one of two must be given). It must be a pure function: Run calls it many times with
 	// slightly different inputs to find the sensitivities.
 	Compute func(in Args, out *Out) error
+	// Doubt, where a method has it, gives numbers of a list the uncertainty that follows from other inputs: the step of the
+	// wheel they were read from, the height at which they were read. Run asks it once, before it computes. The lists may be of
+	// any length; a number that is not there is left out.
+	Doubt func(in Args, add func(list string, member int, c Component))
 }
 
 // Refusal says why a method does not answer.

@@ -3,6 +3,7 @@ package calc
 import (
 	"fmt"
 	"maps"
+	"math"
 	"slices"
 	"sync"
 
@@ -43,6 +44,7 @@ func (m Method) Run(req Request) (Result, error) {
 		return Result{}, err
 	}
 	m = m.of(req.anyKind())
+	req.Inputs = m.withDoubt(req.Inputs)
 	res := Result{Method: m.Name, Version: m.Version}
 	base, err := computeInto(&Out{method: &m, nums: map[string]float64{}, wantSlopes: true}, req.Inputs)
 	if err != nil {
@@ -82,6 +84,30 @@ func (m Method) Run(req Request) (Result, error) {
 		res.EachAnswers = true
 	}
 	return res, nil
+}
+
+// withDoubt gives inputs the uncertainty that the method says follows from others; the caller's stay as they are.
+func (m Method) withDoubt(inputs map[string]Val) map[string]Val {
+	if m.Doubt == nil {
+		return inputs
+	}
+	inputs = cloneVals(inputs)
+	m.Doubt(Args{m.Inputs, inputs}, func(list string, member int, c Component) {
+		ns := inputs[list].List
+		if !(c.U > 0) || !finite(c.U) || member < 0 || member >= len(ns) {
+			return
+		}
+		us := make([]Component, 0, len(ns[member].Us)+1)
+		for _, k := range ns[member].Us {
+			if k.Name == c.Name && k.Shared == c.Shared && c.Name != "" {
+				c.U = math.Max(c.U, k.U) // stated already
+				continue
+			}
+			us = append(us, k)
+		}
+		ns[member].Us = append(us, c)
+	})
+	return inputs
 }
 
 // figureResult gathers one figure; false where these inputs did not give it.

@@ -26,6 +26,7 @@ func Methods() []Method {
 		tdcStop(),
 		tdcFit(),
 		camTiming(),
+		camCrossings(),
 		camEvents(),
 		journalClearance(),
 		chainSlack(),
