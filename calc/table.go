@@ -38,6 +38,7 @@ func Methods() []Method {
 		camCorrection(),
 		keyOffset(),
 		valveToPiston(),
+		clearanceStops(),
 		valveToValve(),
 		valveSpring(),
 		valveLash(),
