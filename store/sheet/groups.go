@@ -265,17 +265,33 @@ func orders(all []Adjustment) []Adjustment {
 	return slices.DeleteFunc(slices.Clone(all), func(a Adjustment) bool { return a.Answers == calc.VerdictIn || a.Nothing })
 }
 
-// limited are the lines of a group that have a limit; besides are the other figures of a step, in one text.
-func (g group) limited() []line {
-	return slices.DeleteFunc(slices.Clone(g.Lines), func(l line) bool { return l.Figures[0].Figure.Limit == nil })
+// groupRow is a row of a group's table: a figure with its limit, or a step's other figures in one text. Number and title stand
+// on the first row of a step.
+type groupRow struct {
+	Number, Title string
+	Line          *line
+	Rest          string
 }
 
-func (g group) besides(st Step, sys quantity.System) string {
-	var out []string
-	for _, l := range g.Lines {
-		if l.Step.ID == st.ID && l.Figures[0].Figure.Limit == nil {
-			out = append(out, strings.Join(notEmpty(l.Name, l.keys()), ", ")+" "+l.values(sys))
+// rows are the rows of a group's table, in the order of the work.
+func (g group) rows(sys quantity.System) []groupRow {
+	var out []groupRow
+	for _, st := range g.Steps {
+		number, name := fmt.Sprint(st.Number), st.Title
+		var rest []string
+		for i, l := range g.Lines {
+			switch {
+			case l.Step.ID != st.ID:
+			case l.Figures[0].Figure.Limit != nil:
+				out = append(out, groupRow{Number: number, Title: name, Line: &g.Lines[i]})
+				number, name = "", ""
+			default:
+				rest = append(rest, strings.Join(notEmpty(l.Name, l.keys()), ", ")+" "+l.values(sys))
+			}
+		}
+		if rest != nil {
+			out = append(out, groupRow{Number: number, Title: name, Rest: strings.Join(rest, "; ")})
 		}
 	}
-	return strings.Join(out, "; ")
+	return out
 }

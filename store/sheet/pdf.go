@@ -61,28 +61,22 @@ func (p *pdfWriter) figures(g group) {
 	}
 	t := p.table(col{"No.", 7, true}, col{"Step", 38, false}, col{"Figure", 35, false}, col{"Value", 30, true}, col{"Known to", 18, true}, col{"Wanted", 30, false},
 		col{"Lies", 16, false}, col{"Verdict", 24, false})
-	limited := g.limited()
-	for _, st := range g.Steps {
-		number, name := fmt.Sprint(st.Number), st.Title
-		for _, ln := range limited {
-			if ln.Step.ID != st.ID {
-				continue
-			}
-			row := cells(number, name, strings.Join(notEmpty(ln.Name, ln.keys()), ", "), ln.values(p.o.System), ln.uncertainty(p.o.System), ln.wanted(p.o.System), "", "")
-			row[3].style = "B"
-			for i := 2; i <= 5; i++ {
-				row[i].fit = true
-			}
-			if mark, ok := ln.rule(); ok {
-				row[6].mark = &mark
-			}
-			row[7].judge = &ln
-			t.row(row)
-			number, name = "", ""
+	for _, r := range g.rows(p.o.System) {
+		if r.Line == nil {
+			t.beside(r.Number, r.Title, r.Rest)
+			continue
 		}
-		if rest := g.besides(st, p.o.System); rest != "" {
-			t.beside(number, name, rest)
+		ln := r.Line
+		row := cells(r.Number, r.Title, strings.Join(notEmpty(ln.Name, ln.keys()), ", "), ln.values(p.o.System), ln.uncertainty(p.o.System), ln.wanted(p.o.System), "", "")
+		row[3].style = "B"
+		for i := 2; i <= 5; i++ {
+			row[i].fit = true
 		}
+		if mark, ok := ln.rule(); ok {
+			row[6].mark = &mark
+		}
+		row[7].judge = ln
+		t.row(row)
 	}
 	t.end()
 }

@@ -251,7 +251,7 @@ type field struct {
 
 // titleBlock stands at the foot of the frame. It gives where it begins.
 func (p *pdfWriter) titleBlock(s Sheet, edge, bottom float64) float64 {
-	rows := titleFields(s, p.o)
+	rows := titleFields(s, p.o, "1 of "+pageCount)
 	const high = 9.6
 	x0, wide := edge, p.width+2*(paperMargin-edge)
 	y := bottom - high*float64(len(rows)) - 4
@@ -305,8 +305,9 @@ func (p *pdfWriter) code(rows [][]bool, x, y, wide float64) {
 	}
 }
 
-// titleFields are the boxes of the title block, row by row; an empty one is to be written in by hand.
-func titleFields(s Sheet, o Options) [][]field {
+// titleFields are the boxes of the title block, row by row; an empty one is to be written in by hand. Pages says which sheet of how
+// many it is; empty where that is not known.
+func titleFields(s Sheet, o Options, pages string) [][]field {
 	f := s.Front
 	state := "open"
 	if s.Closed {
@@ -320,11 +321,14 @@ func titleFields(s Sheet, o Options) [][]field {
 	if s.Closed || len(s.Open) == 0 {
 		finished = o.day(f.Finished)
 	}
-	pages := "1 of " + pageCount
+	third := []field{{"begun", o.day(s.Started), 26}, {"finished", finished, 26}, {"sheet made", o.clock(s.Made, true), 40}, {"sealed record, entries 1 to " + fmt.Sprint(s.Ledger.N), seal, 46}}
+	if pages != "" { // on paper
+		third = append(third, field{"sheet", pages, 18})
+	}
 	return [][]field{
 		{{"job", s.Job, 22}, {"engine no.", f.EngineNumber, 36}, {"frame no.", f.FrameNumber, 36}, {"customer", f.Customer, 50}},
 		{{"shop", f.Shop, 40}, {"bench", s.Bench, 26}, {"plan", fmt.Sprintf("%s, version %d", s.Plan.Title, s.Plan.Version), 56}, {"build", state, 22}},
-		{{"begun", o.day(s.Started), 26}, {"finished", finished, 26}, {"sheet made", o.clock(s.Made, true), 40}, {"sealed record, entries 1 to " + fmt.Sprint(s.Ledger.N), seal, 46}, {"sheet", pages, 18}},
+		third,
 		{{"built by", strings.Join(f.Builders, ", "), 40}, {"signature, date", "", 50}, {"looked through by, date", "", 50}},
 	}
 }

@@ -84,7 +84,7 @@ func (t *table) row(row []cell) {
 	for i := range row {
 		row[i].style += style
 	}
-	need := t.height(row) + 1.4
+	need := t.height(row) + 1
 	_, page := t.p.pdf.GetPageSize()
 	if !t.begun {
 		t.p.room(need + 6)
@@ -101,10 +101,12 @@ func (t *table) row(row []cell) {
 func (t *table) beside(number, title, text string) {
 	p := t.p
 	indent := t.cols[0].width + t.cols[1].width
+	const size, leading = 6.9, 3.0
 	p.font("", tableSize)
-	lines := p.pdf.SplitText(p.text(text), p.width-indent-tableGap)
 	names := p.pdf.SplitText(p.text(title), t.cols[1].width-tableGap)
-	high := tableLine*float64(max(len(lines), len(names))) + 1
+	p.font("", size)
+	lines := p.pdf.SplitText(p.text(text), p.width-indent-tableGap)
+	high := max(leading*float64(len(lines)), tableLine*float64(len(names))) + 0.7
 	_, page := p.pdf.GetPageSize()
 	if !t.begun || p.pdf.GetY()+high+1 > page-paperFoot {
 		p.room(high + 7)
@@ -120,8 +122,9 @@ func (t *table) beside(number, title, text string) {
 	for i, l := range names {
 		p.pdf.Text(p.left+t.cols[0].width, y+tableLine*(0.82+float64(i)), l)
 	}
+	p.font("", size)
 	for i, l := range lines {
-		p.pdf.Text(p.left+indent, y+tableLine*(0.82+float64(i)), l)
+		p.pdf.Text(p.left+indent, y+2.5+leading*float64(i), l)
 	}
 	y += high
 	p.pdf.SetDrawColor(120, 120, 120)
@@ -189,17 +192,17 @@ func (t *table) set(row []cell, thick float64, grey int) {
 			t.p.verdict(c.judge.worst(), c.judge.Verdict(), x, y+tableLine/2+0.5)
 		}
 		for k, line := range t.lines(i, c) {
-			pdf.SetXY(x, y+float64(k)*tableLine+0.5)
+			pdf.SetXY(x, y+float64(k)*tableLine+0.4)
 			pdf.CellFormat(t.cols[i].width-tableGap, tableLine, line, "", 0, align, false, 0, "")
 		}
 		x += t.cols[i].width
 	}
-	y += high + 1
+	y += high + 0.7
 	pdf.SetDrawColor(grey, grey, grey)
 	pdf.SetLineWidth(thick)
 	pdf.Line(t.p.left, y, t.p.left+t.p.width, y)
 	pdf.SetDrawColor(0, 0, 0)
-	pdf.SetXY(t.p.left, y+0.4)
+	pdf.SetXY(t.p.left, y+0.2)
 }
 
 // rule draws the mark of figures against their limits: brackets are the limits, bars the figures, thin lines their uncertainty.

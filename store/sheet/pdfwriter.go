@@ -21,7 +21,7 @@ type pdfWriter struct {
 // The margins at the sides and at the top, and at the foot.
 const (
 	paperMargin = 13
-	paperFoot   = 16
+	paperFoot   = 14
 )
 
 const (
@@ -110,9 +110,11 @@ func (p *pdfWriter) heading(s string) { p.headingWith(s, "", 0) }
 
 // headingWith is a heading with a word at its right end; level is its depth in the outline.
 func (p *pdfWriter) headingWith(s, right string, level int) {
-	p.room(30)
+	p.room(26)
 	p.pdf.Bookmark(p.text(s), level, -1)
-	p.pdf.Ln(4)
+	if p.pdf.GetY() > paperMargin+1 {
+		p.pdf.Ln(3)
+	}
 	y := p.pdf.GetY()
 	p.pdf.SetLineWidth(0.5)
 	p.pdf.Line(p.left, y, p.left+p.width, y)
