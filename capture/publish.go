@@ -93,6 +93,8 @@ func (l *Loop) after(e bench.Entry) {
 		l.say.calm("gauge " + e.Item)
 		l.gauges.Remove(e.Item)
 		l.newest.remove(e.Item)
+	case bench.ZeroSet:
+		l.rests.zeroed(e.Zero)
 	case bench.ReadingTaken:
 		l.held.lastTake = l.Now().UnixMicro()
 		l.share()

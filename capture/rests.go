@@ -23,16 +23,23 @@ func (r *rests) rested(sc bench.Scene, state *bench.State, results *bench.Result
 		st = &bench.Stillness{}
 		r.still[g.Name] = st
 		if g.Zero != nil {
-			st.Left(g.Zero.Raw)
+			st.Zeroed(g.Zero.Raw)
 		}
 	}
-	return st.Rested(r.spot, v)
+	return st.Rested(r.spot, g, v)
 }
 
 // left starts the wait for the next place of a gauge after a reading.
 func (r *rests) left(reading *bench.Reading) {
 	if st, ok := r.still[reading.Gauge]; ok {
 		st.Left(reading.Raw)
+	}
+}
+
+// zeroed starts it after a zero was set.
+func (r *rests) zeroed(z *bench.Zero) {
+	if st, ok := r.still[z.Gauge]; ok {
+		st.Zeroed(z.Raw)
 	}
 }
 

@@ -3,6 +3,7 @@ package bench
 import (
 	"errors"
 	"fmt"
+	"strings"
 
 	"thoud/capture/plan"
 )
@@ -120,5 +121,23 @@ func decideBuildClose(sc Scene, v Verb) (Decision, error) {
 	if len(b.Loose) > 0 {
 		return refuse(fmt.Sprintf("still loose: %s; make it fast before the build is closed", b.Loose[0].Name))
 	}
+	if open := stillOpen(b, sc.Results); len(open) > 0 && v.Reason == "" {
+		return refuse(fmt.Sprintf("job %s has open steps: %s; finish them, or give a reason to close it all the same", b.Job, strings.Join(open, ", ")))
+	}
 	return make1(asked(v, Entry{Kind: BuildClosed, Place: Place{Build: b.Job}, Reason: v.Reason}), "job "+b.Job+" is closed")
+}
+
+// stillOpen lists the steps of a build that are not done, or are done and wait for a signature, each with how far it is.
+func stillOpen(b *Build, results Results) []string {
+	var open []string
+	for _, s := range b.Plan.Steps {
+		switch p := ProgressOf(b, s, results); {
+		case p == SignedOff:
+		case p != Done:
+			open = append(open, fmt.Sprintf("%s (%s)", s.Title, p))
+		case s.Hold:
+			open = append(open, s.Title+" (not signed)")
+		}
+	}
+	return open
 }

@@ -118,10 +118,11 @@ func decideOverride(_ Scene, at atStep, v Verb) (Decision, error) {
 		return refuse("an override wants a reason: it is kept and printed")
 	}
 	over := wordOrValue(at.b, *v.Override)
-	if err := checkOverride(at.b, over); err != nil {
+	words, err := checkOverride(at.b, over)
+	if err != nil {
 		return Decision{}, err
 	}
-	return at.one(v, Entry{Kind: Overridden, Override: &over}, fmt.Sprintf("%s %s overridden: %s", v.Override.What, v.Override.Name, v.Reason))
+	return at.one(v, Entry{Kind: Overridden, Override: &over}, fmt.Sprintf("overridden, %s: %s", v.Reason, words))
 }
 
 func decideDropped(_ Scene, at atStep, v Verb) (Decision, error) {

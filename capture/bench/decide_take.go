@@ -178,6 +178,14 @@ func setZero(sc Scene, v Verb, g GaugeState, now Sample) (Decision, error) {
 	if _, err := z.WithZero(raw); err != nil {
 		return Decision{}, fmt.Errorf("gauge %q: %w", g.Name, err)
 	}
-	return Decision{Tone: ToneZero, Words: fmt.Sprintf("zero of %s: it reads %s there", g.Name, shows),
-		Entries: []Entry{asked(v, Entry{Kind: ZeroSet, Place: place, Zero: z})}}, nil
+	d, err := judgeOldZero(sc, v, g, now)
+	if err != nil {
+		return Decision{}, err
+	}
+	if place.Step != "" && d.ends {
+		place.Pass++
+	}
+	d.Tone, d.Words = ToneZero, join(d.Words, fmt.Sprintf("zero of %s: it reads %s there", g.Name, shows))
+	d.Entries = append(d.Entries, asked(v, Entry{Kind: ZeroSet, Place: place, Zero: z}))
+	return d.Decision, nil
 }

@@ -20,7 +20,7 @@ func Follow(sc Scene, e Entry) []Entry {
 		return followReading(sc, e.Place, e.ID)
 	case Asked:
 		return followReading(sc, e.Place, e.Refers)
-	case Answered, "":
+	case Answered, ZeroSet, "":
 		return endOfPass(sc.State)
 	}
 	return nil
@@ -90,6 +90,7 @@ func questions(s State, b *Build, step plan.Step, p *Pass, r Taken) []*Question 
 		add(Unstable(&r.Reading))
 		add(BeyondTravel(g, &r.Reading))
 		add(WrongRole(g, &r.Reading, step.RoleOf(r.Point)))
+		add(OtherUnit(b.Plan.Cylinders, step, p, r))
 	}
 	add(swapped(b, step, p))
 	return out

@@ -27,6 +27,7 @@ const (
 	guardUnstable = "unstable"
 	guardTravel   = "travel"
 	guardSwap     = "swap"
+	guardGauges   = "gauges"
 )
 
 // Implausible asks about a value outside the plausible range of its point, and tries whether another unit explains it.
@@ -35,8 +36,8 @@ func Implausible(pt plan.Point, v quantity.Value) *Question {
 	if within(pt, v) {
 		return nil
 	}
-	q := &Question{Guard: guardRange, Choices: []string{AsRead, ReadAgain},
-		Words: fmt.Sprintf("%s reads %s, which is outside what is plausible there (%s): take it as read, or read again?", pt.ID, v, rangeWords(pt))}
+	q := &Question{Guard: guardRange, Choices: []string{ReadAgain, AsRead},
+		Words: fmt.Sprintf("%s reads %s, which is outside what is plausible there (%s): read again, or take it as read?", pt.ID, v, rangeWords(pt))}
 	if v.Kind() != quantity.Length {
 		return q
 	}
@@ -54,8 +55,8 @@ func Implausible(pt plan.Point, v quantity.Value) *Question {
 		w := quantity.OfLength(int64(math.Round(n)), u, v.Places)
 		if within(pt, w) {
 			q.Guard, q.Take = guardUnit, &w
-			q.Choices = []string{TakeSo, AsRead, ReadAgain}
-			q.Words = fmt.Sprintf("%s reads %s; this looks like %s: take it so, as read, or read again?", pt.ID, v, w.Round(u, v.Places)+" "+other)
+			q.Choices = []string{ReadAgain, TakeSo, AsRead}
+			q.Words = fmt.Sprintf("%s reads %s; this looks like %s: read again, take it so, or as read?", pt.ID, v, w.Round(u, v.Places)+" "+other)
 			return q
 		}
 	}
@@ -68,8 +69,54 @@ func WrongRole(g GaugeState, r *Reading, want string) *Question {
 	if g.Role == "" || want == "" || g.Role == want {
 		return nil
 	}
-	return &Question{Guard: guardRole, Choices: []string{AsRead, ReadAgain},
-		Words: fmt.Sprintf("%s came from %s, which is registered as %s, and this point wants %s: take it as read, or read again?", r.Value, g.Name, g.Role, want)}
+	return &Question{Guard: guardRole, Choices: []string{ReadAgain, AsRead},
+		Words: fmt.Sprintf("%s came from %s, which is registered as %s, and this point wants %s: read again, or take it as read?", r.Value, g.Name, g.Role, want)}
+}
+
+// OtherUnit asks about a value that another gauge reads 25.4 times as large or as small at the fellow point of the same
+// pass, as where one is set to inches and the other to millimetres. nil where none does.
+func OtherUnit(cylinders []string, step plan.Step, p *Pass, r Taken) *Question {
+	if r.Value.Kind() != quantity.Length {
+		return nil
+	}
+	for _, pt := range step.Points {
+		if !fellows(cylinders, pt.ID, r.Point) {
+			continue
+		}
+		o, ok := p.Standing(pt.ID, r.Seating)
+		if !ok || o.Gauge == r.Gauge || o.Value.Kind() != quantity.Length || o.Value.Float() == 0 {
+			continue
+		}
+		ratio := math.Abs(r.Value.Float() / o.Value.Float())
+		if ratio < 1 {
+			ratio = 1 / ratio
+		}
+		if ratio > inchOff/unitSlack && ratio < inchOff*unitSlack {
+			return &Question{Guard: guardGauges, Choices: []string{ReadAgain, AsRead},
+				Words: fmt.Sprintf("%s reads %s by %s, %s reads %s by %s, about 25.4 times as far apart as inches and millimetres: look at the unit of both gauges. Read again, or take it as read?",
+					r.Point, r.Value, r.Gauge, o.Point, o.Value, o.Gauge)}
+		}
+	}
+	return nil
+}
+
+const (
+	inchOff   = 25.4 // mm in an inch
+	unitSlack = 1.15 // fellow points differ by less than this, as a ratio, where nothing is wrong
+)
+
+// fellows reports whether two points are the same one on different cylinders.
+func fellows(cylinders []string, a, b string) bool {
+	for _, one := range cylinders {
+		for _, other := range cylinders {
+			restA, okA := cutCylinder(a, one)
+			restB, okB := cutCylinder(b, other)
+			if one != other && okA && okB && restA == restB {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // Unstable asks about a value that its gauge itself calls unstable. nil where it does not.
@@ -77,8 +124,8 @@ func Unstable(r *Reading) *Question {
 	if !strings.Contains(r.Status, statusUnstable) {
 		return nil
 	}
-	return &Question{Guard: guardUnstable, Choices: []string{AsRead, ReadAgain},
-		Words: fmt.Sprintf("gauge %s says that %s was still moving: take it as read, or read again?", r.Gauge, r.Value)}
+	return &Question{Guard: guardUnstable, Choices: []string{ReadAgain, AsRead},
+		Words: fmt.Sprintf("gauge %s says that %s was still moving: read again, or take it as read?", r.Gauge, r.Value)}
 }
 
 // BeyondTravel asks about a value further from the zero than the gauge travels. nil where the travel or the zero is not
@@ -90,8 +137,8 @@ func BeyondTravel(g GaugeState, r *Reading) *Question {
 	if math.Abs(r.Raw.Float()-g.Zero.Raw.Float()) <= g.Travel.Float() {
 		return nil
 	}
-	return &Question{Guard: guardTravel, Choices: []string{AsRead, ReadAgain},
-		Words: fmt.Sprintf("%s is further from the zero than gauge %s travels (%s): take it as read, or read again?", r.Value, r.Gauge, g.Travel)}
+	return &Question{Guard: guardTravel, Choices: []string{ReadAgain, AsRead},
+		Words: fmt.Sprintf("%s is further from the zero than gauge %s travels (%s): read again, or take it as read?", r.Value, r.Gauge, g.Travel)}
 }
 
 func within(pt plan.Point, v quantity.Value) bool {

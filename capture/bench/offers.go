@@ -45,6 +45,9 @@ func offersOf(sc Scene, row VerbRow, drawn []Verb) []Offer {
 			continue
 		}
 		o := Offer{Verb: bare(v), Gives: row.Gives}
+		if v.Reason != "" && len(row.Gives) == 0 {
+			o.Gives = []Given{GivesReason} // wanted here, though not always
+		}
 		if row.Name != DoAnswer {
 			return []Offer{o}
 		}
@@ -199,16 +202,28 @@ func drawnOverrides(sc Scene, _ Spot) []Verb {
 	if b == nil || step == nil {
 		return nil
 	}
-	return []Verb{{Reason: sampleReason, Override: &Override{What: OverVerdict, Name: step.ID}}}
+	var out []Verb
+	for what, row := range overridables() {
+		for _, name := range row.names(b) {
+			o := Override{What: what, Name: name}
+			if d, ok := b.Datum(name); ok && what == OverEngine {
+				o.Value, o.Word = &d.Value, d.Word
+			}
+			out = append(out, Verb{Reason: sampleReason, Override: &o})
+		}
+	}
+	return out
 }
 
+// drawnPlaces are the builds there are, the one on the bench first.
 func drawnPlaces(sc Scene, _ Spot) []Verb {
 	var out []Verb
 	for _, b := range sc.State.Builds {
+		of := []Verb{{Place: &Place{Build: b.Job}}, {Place: &Place{Build: b.Job}, Reason: sampleReason}}
 		if b.Job == sc.State.Place.Build {
-			out = append([]Verb{{Place: &Place{Build: b.Job}}}, out...)
+			out = append(of, out...)
 		} else {
-			out = append(out, Verb{Place: &Place{Build: b.Job}})
+			out = append(out, of...)
 		}
 	}
 	return out

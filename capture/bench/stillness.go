@@ -12,6 +12,7 @@ import (
 type Stillness struct {
 	from    quantity.Value // raw value of the last reading or zero
 	hasFrom bool
+	onZero  bool // no reading was taken since the zero was set
 	away    bool
 	since   int64
 	low     float64
@@ -23,8 +24,18 @@ func (s *Stillness) Left(raw quantity.Value) {
 	*s = Stillness{from: raw, hasFrom: true}
 }
 
-// Rested feeds one value and reports whether the gauge now stands still at a new place of the spot.
-func (s *Stillness) Rested(sp Spot, v Sample) bool {
+// Zeroed starts the wait after a zero was set at this raw value.
+func (s *Stillness) Zeroed(raw quantity.Value) {
+	*s = Stillness{from: raw, hasFrom: true, onZero: true}
+}
+
+// Rested feeds one value and reports whether the gauge now stands still at a new place of the spot. Where the point is the
+// datum itself, the rest on which the zero was set is that place, and need not be left first.
+func (s *Stillness) Rested(sp Spot, g GaugeState, v Sample) bool {
+	if s.onZero && !s.away && g.Zero != nil && !sp.OnDatum() && expectsDatum(sp.Point, g) && onDatum(g, v.Value, leaveTimes*stillBand(*sp.Step, v.Value)) {
+		s.away, s.since, s.low, s.high = true, v.At, v.Value.Float(), v.Value.Float()
+		return false
+	}
 	if !s.settled(v.Value, v.At, stillBand(*sp.Step, v.Value), leaveTimes*stillBand(*sp.Step, v.Value), dwell(*sp.Step)) {
 		return false
 	}

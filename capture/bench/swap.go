@@ -2,7 +2,9 @@ package bench
 
 import (
 	"fmt"
+	"math"
 
+	"thoud/calc/quantity"
 	"thoud/capture/plan"
 )
 
@@ -19,7 +21,7 @@ func swapped(b *Build, step plan.Step, p *Pass) *Question {
 		return nil
 	}
 	pairs := pairsOf(b.Plan.Cylinders, step, p, before)
-	if len(pairs) == 0 {
+	if !anyDiffered(pairs) {
 		return nil
 	}
 	asIs, exchanged := 0.0, 0.0
@@ -33,12 +35,30 @@ func swapped(b *Build, step plan.Step, p *Pass) *Question {
 	if exchanged >= asIs/4 {
 		return nil
 	}
-	return &Question{Guard: guardSwap, Choices: []string{AsRead, ReadAgain},
-		Words: fmt.Sprintf("%s and %s look exchanged: these readings fit pass %d better the other way round. Take them as read, or read the pass again?",
+	return &Question{Guard: guardSwap, Choices: []string{ReadAgain, AsRead},
+		Words: fmt.Sprintf("%s and %s look exchanged: these readings fit pass %d better the other way round. Read the pass again, or take them as read?",
 			b.Plan.Cylinders[0], b.Plan.Cylinders[1], before.Number)}
 }
 
-type pair struct{ left, right, leftWas, rightWas float64 }
+// pair is a point on both sides, now and in the pass before, with the standard uncertainty of one reading there.
+type pair struct{ left, right, leftWas, rightWas, u float64 }
+
+// anyDiffered reports whether the two sides are known to have differed somewhere, by more than their uncertainty: sides
+// that never did cannot be told apart, and so not found exchanged.
+func anyDiffered(pairs []pair) bool {
+	for _, q := range pairs {
+		if differ(q.leftWas, q.rightWas, q.u) {
+			return true
+		}
+	}
+	return false
+}
+
+// scatterOf is the standard uncertainty of one reading as far as the plan and the display tell: the stated set-up
+// repeatability, and a count of the gauge.
+func scatterOf(step plan.Step, like quantity.Value) float64 {
+	return math.Hypot(step.Setup.Float(), like.Resolution()/math.Sqrt(12))
+}
 
 // pairsOf collects the points that both cylinders and both passes have.
 func pairsOf(cylinders []string, step plan.Step, p, before *Pass) []pair {
@@ -53,7 +73,7 @@ func pairsOf(cylinders []string, step plan.Step, p, before *Pass) []pair {
 		aw, ok3 := before.Standing(pt.ID, 1)
 		cw, ok4 := before.Standing(fellow, 1)
 		if ok1 && ok2 && ok3 && ok4 {
-			out = append(out, pair{a.Value.Float(), c.Value.Float(), aw.Value.Float(), cw.Value.Float()})
+			out = append(out, pair{a.Value.Float(), c.Value.Float(), aw.Value.Float(), cw.Value.Float(), scatterOf(step, aw.Raw)})
 		}
 	}
 	return out

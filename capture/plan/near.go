@@ -21,6 +21,9 @@ func nearest(word string, among []string) string {
 	return best
 }
 
+// Nearest finds the one of several names that somebody probably meant by another, "" where none is near.
+func Nearest(name string, among []string) string { return nearest(name, among) }
+
 // meant is the tail of a message: which word was probably meant, or all there are.
 func meant(word string, among []string) string {
 	switch near := nearest(word, among); {
