@@ -303,7 +303,12 @@ func (c *crash) check() {
 		}
 		if r.Entry.Kind == bench.ReadingTaken {
 			taken[r.Entry.Verb]++
-			spots[fmt.Sprint(r.Entry.Place)]++
+			if r.Entry.Place.Point != bench.DatumPoint { // the datum is read again whenever the zero is set anew
+				spots[fmt.Sprint(r.Entry.Place)]++
+			}
+		}
+		if r.Entry.Kind == bench.Withdrawn { // its zero was lost: the point is read again
+			spots[fmt.Sprint(r.Entry.Place)]--
 		}
 		return true
 	})
