@@ -112,12 +112,12 @@ type (
 		K       float64     `json:"coverage_factor"`
 		Verdict string      `json:"verdict"`
 	}
+	// An order stands here as it was made, whether it is printed or not: beside a verdict of in it is not.
 	orderFacts struct {
-		Key     string  `json:"key"`
-		What    string  `json:"what"`
-		Kind    string  `json:"kind"`
-		Told    float64 `json:"told"`
-		Nothing bool    `json:"nothing"`
+		Key  string  `json:"key"`
+		What string  `json:"what"`
+		Kind string  `json:"kind"`
+		Told float64 `json:"told"`
 	}
 )
 
