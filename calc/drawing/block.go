@@ -9,7 +9,7 @@ func blockRows() []Row {
 		{
 			Name: "block-read", draw: blockRead,
 			Says: "Barrel turned over on the bench, cam side up, cut through both guide blocks; the indicator stands on a bridge over the joint face",
-			Jobs: []string{"block-contact", "block-proof", "blocks-locked"},
+			Jobs: []string{"block-contact", "block-proof", "blocks-dry", "blocks-locked"},
 			Live: "protrusion",
 			Drives: []Drive{
 				{Name: "protrusion", Kind: quantity.Length, Least: 0, Usual: 0.17 * inch, Most: 0.25 * inch, Says: "from the joint face to the block's end, at its drawn edge"},
@@ -17,7 +17,7 @@ func blockRows() []Row {
 			},
 			Choices: []Choice{{Name: "seat", Of: []string{"loose", "seated"}, Says: "held by its set screw alone, or on the screw's cone for good"}},
 			Moves:   []string{"away", "towards", "grind"},
-			Lights:  []string{"left", "right", "datum"},
+			Lights:  []string{"left", "right", "datum", "left.dry", "right.locked"},
 		},
 		{
 			Name: "block-contact", draw: blockContact,
@@ -64,7 +64,7 @@ func blockRows() []Row {
 			Jobs:    []string{"blocks-locked", "dry-top", "block-proof"},
 			Choices: []Choice{{Name: "compound", Of: []string{"none", "on"}, Says: "whether sealing and locking compound is on the threads"}},
 			Moves:   []string{"screw in"},
-			Lights:  []string{"left.dry", "right.locked"},
+			Lights:  []string{"left", "right"},
 		},
 		{
 			Name: "screw-hole", draw: screwHole,
@@ -130,11 +130,15 @@ func blockRead(s *scene) {
 		s.as("target", func() { s.line(classOther, x-14, yt, x+190, yt) })
 	}
 	if side != "" {
+		seat := s.is("seat")
+		if s.at("dry", "locked") {
+			seat = "seated"
+		}
 		s.as("set screw", func() {
-			in := map[string]float64{"loose": 0, "seated": 16}[s.is("seat")]
+			in := map[string]float64{"loose": 0, "seated": 16}[seat]
 			s.poly(classLitWash, x-50, 292, x-2, 292, x-2+in, 302, x-2, 312, x-50, 312)
 		})
-		s.say(map[string]string{"loose": "held by its set screw alone", "seated": "seated on its screw's cone"}[s.is("seat")])
+		s.say(map[string]string{"loose": "held by its set screw alone", "seated": "seated on its screw's cone"}[seat])
 	}
 	s.blockMove(x, y)
 	s.blockPlan(side)

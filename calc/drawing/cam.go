@@ -27,20 +27,6 @@ func camRows() []Row {
 			Lights: []string{"left.forward", "right.back"},
 		},
 		{
-			Name: "wheel", draw: wheel,
-			Says:   "Degree wheel on the end of the crank, the wire pointer at the top",
-			Jobs:   []string{"tdc", "tdc-proof", "cam", "cam-proof", "ignition"},
-			Live:   "angle",
-			Drives: []Drive{angle, {Name: "stop_at", Kind: quantity.Angle, Least: -1e6, Usual: 0, Most: 1e6, Says: "where to stop turning; drawn on the wheel where it is known"}},
-			Choices: []Choice{
-				running,
-				{Name: "read", Of: []string{"gauge", "eye"}, Says: "by an angle gauge, or by eye where the pointer stands: then no figure is known"},
-				{Name: "stop", Of: []string{"none", "plug"}, Says: "whether a stop is in the plug hole"},
-			},
-			Moves:  []string{"forward", "back"},
-			Lights: []string{"left", "right"},
-		},
-		{
 			Name: "follower-lift", draw: followerLift,
 			Says: "Follower on its lobe, cut through its guide block; the indicator stands on top of it and reads the lift while the cam turns",
 			Jobs: []string{"cam", "cam-proof"},
@@ -54,6 +40,20 @@ func camRows() []Row {
 			Lights:  []string{"left.inlet", "right.exhaust"},
 		},
 		{
+			Name: "wheel", draw: wheel,
+			Says:   "Degree wheel on the end of the crank, the wire pointer at the top",
+			Jobs:   []string{"tdc", "tdc-proof", "stop-away", "cam", "cam-proof"},
+			Live:   "angle",
+			Drives: []Drive{angle, {Name: "stop_at", Kind: quantity.Angle, Least: -1e6, Usual: 0, Most: 1e6, Says: "where to stop turning; drawn on the wheel where it is known"}},
+			Choices: []Choice{
+				running,
+				{Name: "read", Of: []string{"gauge", "eye"}, Says: "by an angle gauge, or by eye where the pointer stands: then no figure is known"},
+				{Name: "stop", Of: []string{"none", "plug"}, Says: "whether a stop is in the plug hole"},
+			},
+			Moves:  []string{"forward", "back"},
+			Lights: []string{"left", "right", "inlet.opening", "exhaust.closing"},
+		},
+		{
 			Name: "chain", draw: chain,
 			Says: "Timing chain from the timing side: the slack run is lifted and pressed at mid-run, the whole movement is read",
 			Jobs: []string{"timing-dry", "timing-gear"},
@@ -64,6 +64,7 @@ func camRows() []Row {
 			},
 			Choices: []Choice{running},
 			Moves:   []string{"lift", "press"},
+			Lights:  []string{"0deg", "135deg"},
 		},
 		{
 			Name: "gears", draw: gears,
@@ -72,6 +73,7 @@ func camRows() []Row {
 			Live:   "backlash",
 			Drives: []Drive{{Name: "backlash", Kind: quantity.Length, Least: 0, Usual: 0.1, Most: 2, Says: "the whole movement at the tooth"}, {Name: "angle", Kind: quantity.Angle, Least: -1e6, Usual: 0, Most: 1e6, Says: "of the driven gear from its mark"}},
 			Moves:  []string{"rock"},
+			Lights: []string{"0deg", "90deg"},
 		},
 	}
 }
@@ -135,10 +137,10 @@ func (s *scene) topWords(cx, cy, throw, sense float64) {
 		s.text(classFigure, 620, 300, v, End)
 		s.say("crank at " + v)
 	}
-	if s.n.Move != "" {
-		d := sense * map[string]float64{"forward": 1, "back": -1}[s.n.Move]
+	if move := s.move(); move != "" {
+		d := sense * map[string]float64{"forward": 1, "back": -1}[move]
 		s.turn(map[float64]string{1: "clockwise", -1: "anticlockwise"}[d], cx, cy, throw+34, d*50, d*128)
-		s.text(classNote, 620, 440, map[string]string{"forward": "running direction", "back": "turn back"}[s.n.Move], End)
+		s.text(classNote, 620, 440, map[string]string{"forward": "running direction", "back": "turn back"}[move], End)
 	}
 	s.text(classNote, 20, 440, "front", Start)
 	s.text(classNote, 20, 474, "to the left", Start)
@@ -148,7 +150,7 @@ func (s *scene) topWords(cx, cy, throw, sense float64) {
 func wheel(s *scene) {
 	const cx, cy, r = 250, 276, 184
 	sense := map[string]float64{"clockwise": 1, "anticlockwise": -1}[s.is("running")]
-	known := s.is("read") == "gauge"
+	known := s.is("read") == "gauge" && !s.at("opening", "closing")
 	angle := s.num("angle")
 	at := func(a, radius float64) XY { return polar(cx, cy, radius, sense*(angle-a)) }
 	s.as("wheel", func() {
@@ -192,11 +194,14 @@ func wheel(s *scene) {
 		s.text(classFigure, cx+78, 84, s.written("angle", ""), Start)
 		s.say("it stands at " + s.written("angle", ""))
 	}
-	s.named(s.side())
-	if s.n.Move != "" {
-		d := sense * map[string]float64{"forward": 1, "back": -1}[s.n.Move]
+	s.named(s.side(), s.valve())
+	if s.at("opening", "closing") {
+		s.text(classValue, 20, 102, map[bool]string{true: "opening", false: "closing"}[s.at("opening")], Start)
+	}
+	if move := s.move(); move != "" {
+		d := sense * map[string]float64{"forward": 1, "back": -1}[move]
 		s.turn(map[float64]string{1: "clockwise", -1: "anticlockwise"}[d], cx, cy, r-128, d*40, d*200)
-		s.say("turn it " + map[float64]string{1: "clockwise", -1: "anticlockwise"}[d] + map[string]string{"forward": ", the running direction", "back": ", back"}[s.n.Move])
+		s.say("turn it " + map[float64]string{1: "clockwise", -1: "anticlockwise"}[d] + map[string]string{"forward": ", the running direction", "back": ", back"}[move])
 	}
 	if v := s.written("stop_at", ""); v != "" {
 		s.text(classValue, 628, 470, "stop at "+v, End)
@@ -315,13 +320,14 @@ func chain(s *scene) {
 
 func (s *scene) chainMark(x, y, r float64) {
 	sense := map[string]float64{"clockwise": 1, "anticlockwise": -1}[s.is("running")]
-	a := sense * s.num("angle")
+	deg, text := s.angle("angle")
+	a := sense * deg
 	p, q := polar(x, y, 38, a), polar(x, y, r-12, a)
 	s.line(classLitLine, p.X, p.Y, q.X, q.Y)
 	s.figured("", "slack")
-	if v := s.written("angle", ""); v != "" {
-		s.text(className, 20, 54, v, Start)
-		s.say("the driven wheel at " + v)
+	if text != "" {
+		s.text(className, 20, 54, text, Start)
+		s.say("the driven wheel at " + text)
 	}
 	s.text(classNote, x, 466, "driven wheel", Middle)
 	s.text(classNote, 120, 440, "pinion", Middle)
@@ -350,14 +356,13 @@ func gears(s *scene) {
 	}
 	s.as("pinion", func() { teeth(150, 300, 76, 14, 90) })
 	s.as("driven gear", func() { teeth(378, 300, 152, 28, 90+180.0/28) })
-	p, q := polar(378, 300, 40, s.num("angle")), polar(378, 300, 122, s.num("angle"))
+	deg, text := s.angle("angle")
+	p, q := polar(378, 300, 40, deg), polar(378, 300, 122, deg)
 	s.line(classLitLine, p.X, p.Y, q.X, q.Y)
 	s.indicator(542, 300, 90, 8, 0.36)
 	s.text(classNote, 150, 440, "held", Middle)
 	s.figured("", "backlash")
-	if v := s.written("angle", ""); v != "" {
-		s.text(className, 20, 54, v, Start)
-	}
+	s.text(className, 20, 54, text, Start)
 	if s.n.Move == "rock" {
 		s.turn("clockwise", 378, 300, 96, 20, 70)
 		s.backTurn("anticlockwise", 378, 300, 96, 160, 110)

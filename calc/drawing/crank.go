@@ -12,7 +12,7 @@ func crankRows() []Row {
 			Drives:  []Drive{{Name: "float", Kind: quantity.Length, Least: 0, Usual: 0.008 * inch, Most: 0.06 * inch, Says: "the whole movement; the gap at the bearing is drawn much enlarged"}},
 			Choices: []Choice{{Name: "shims", Of: []string{"none", "fitted"}, Says: "whether shims stand beside the bearing"}},
 			Moves:   []string{"push", "pull"},
-			Lights:  []string{"push", "pull"},
+			Lights:  []string{"push", "pull", "bare"},
 		},
 		{
 			Name: "crank-runout", draw: crankRunout,
@@ -21,7 +21,7 @@ func crankRows() []Row {
 			Live:   "reading",
 			Drives: []Drive{{Name: "angle", Kind: quantity.Angle, Least: -1e6, Usual: 0, Most: 1e6, Says: "of the crank from its mark, in the running direction"}, {Name: "reading", Kind: quantity.Length, Least: -1, Usual: 0, Most: 1, Says: "of the indicator"}},
 			Moves:  []string{"turn"},
-			Lights: []string{"left", "right"},
+			Lights: []string{"left", "right", "turn", "135deg"},
 		},
 		{
 			Name: "camshaft-float", draw: camshaftFloat,
@@ -73,7 +73,7 @@ func crankRows() []Row {
 			Jobs:   []string{"cam-bush"},
 			Live:   "size",
 			Drives: []Drive{{Name: "size", Kind: quantity.Length, Least: 0, Usual: 22, Most: 80, Says: "what the gauge reads"}},
-			Lights: []string{"bush.1", "journal.3", "pump"},
+			Lights: []string{"bush-1.hole", "bush-3.journal", "pump"},
 		},
 	}
 }
@@ -108,7 +108,7 @@ func crankFloat(s *scene) {
 		}
 	})
 	shift := min(14, max(5, 300/inch*s.num("float")))
-	if s.n.Move == "push" || s.at("push") {
+	if s.move() == "push" {
 		shift = -shift
 	}
 	s.shaft(dx+shift, y, "")
@@ -134,17 +134,12 @@ func crankFloat(s *scene) {
 }
 
 func (s *scene) floatMove(tip, y float64) {
-	move := s.n.Move
-	if move == "" && s.at("push") {
-		move = "push"
-	}
-	if move == "" && s.at("pull") {
-		move = "pull"
-	}
+	move := s.move()
+	swing := move == "" && s.at("bare", "float") // the whole movement, to and fro
 	draw := map[bool]func(string, float64, float64, float64, float64, float64){true: s.arrow, false: s.backArrow}
-	draw[move == "push"]("left", 190, 440, 60, 440, 24)
-	draw[move == "pull"]("right", 386, 440, 516, 440, 24)
-	s.text(className, 288, 457, move, Middle)
+	draw[move == "push" || swing]("left", 166, 440, 46, 440, 24)
+	draw[move == "pull" || swing]("right", 400, 440, 520, 440, 24)
+	s.text(className, 283, 457, map[bool]string{true: "to and fro", false: move}[swing], Middle)
 	if v := s.written("float", ""); v != "" {
 		s.text(classFigure, 620, 48, v, End)
 		s.say("float " + v)
@@ -166,10 +161,11 @@ func crankRunout(s *scene) {
 	s.shaft(0, y, end)
 	tip := map[string]float64{"left": 146, "right": 494, "": 494}[end]
 	s.indicator(tip, y-30, 0, 40, 0.66)
-	if s.n.Move == "turn" {
+	if _, text := s.angle("angle"); s.move() == "turn" || text != "" {
 		s.turn("clockwise", 90, y, 66, 215, 325)
 	}
-	s.text(className, 20, 56, s.written("angle", ""), Start)
+	_, text := s.angle("angle")
+	s.text(className, 20, 56, text, Start)
 	if v := s.written("reading", ""); v != "" {
 		s.text(classFigure, 620, 52, v, End)
 	}

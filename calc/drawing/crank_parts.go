@@ -4,7 +4,7 @@ package drawing
 func camshaftFloat(s *scene) {
 	const y = 220
 	shift := min(14, max(5, 300/inch*s.num("float")))
-	if s.n.Move == "push" || s.at("push") {
+	if s.move() == "push" {
 		shift = -shift
 	}
 	s.as("case walls", func() {
@@ -234,7 +234,7 @@ func bush(s *scene) {
 	}
 	s.as("bush in the case", func() {
 		s.k().cut(classCut, append(s.k().box(40, 120, 250, 250, 24).segs, s.k().disc(165, 245, 96)...), rising)
-		s.k().cut(pick(s.at("bush"), classLitCut, classCut), append(s.k().disc(165, 245, 92), s.k().disc(165, 245, 66)...), hatching{45, 8})
+		s.k().cut(pick(s.at("bush") && !s.at("journal"), classLitCut, classCut), append(s.k().disc(165, 245, 92), s.k().disc(165, 245, 66)...), hatching{45, 8})
 		s.line(classAxis, 165, 112, 165, 378)
 		s.line(classAxis, 30, 245, 300, 245)
 	})
@@ -246,12 +246,12 @@ func bush(s *scene) {
 		s.line(classAxis, 330, 245, 634, 245)
 	})
 	switch {
-	case s.at("bush"):
-		s.boreGauge(99, 245, 231, 245, 0, -180)
-		s.named("bush", no)
 	case s.at("journal"):
 		s.placed(435, 245, 90, 1, func() { s.micrometer(-63, 63, 0, 84, -1) })
 		s.named("journal", no)
+	case s.at("bush"):
+		s.boreGauge(99, 245, 231, 245, 0, -180)
+		s.named("bush", no)
 	}
 	s.text(classNote, 165, 420, "bush", Middle)
 	s.text(classNote, 392, 474, "journal", Middle)

@@ -71,7 +71,7 @@ func headRows() []Row {
 			Jobs:   []string{"valve-to-piston"},
 			Live:   "clearance",
 			Drives: []Drive{{Name: "clearance", Kind: quantity.Length, Least: 0, Usual: 0.08 * inch, Most: 0.2 * inch, Says: "between the rims"}},
-			Lights: []string{"left", "right"},
+			Lights: []string{"left.between", "right.between"},
 		},
 		{
 			Name: "rocker", draw: rocker,

@@ -3,6 +3,7 @@ package drawing
 import (
 	"math"
 	"slices"
+	"strconv"
 	"strings"
 )
 
@@ -16,8 +17,45 @@ type scene struct {
 }
 
 func newScene(r Row, n Numbers) *scene {
-	words := strings.FieldsFunc(strings.ToLower(n.Point), func(c rune) bool { return c == '.' || c == '-' || c == ' ' || c == '_' })
-	return &scene{canvas: canvas{m: identity}, row: r, n: n, lit: words}
+	return &scene{canvas: canvas{m: identity}, row: r, n: n, lit: wordsOf(n.Point)}
+}
+
+// wordsOf takes a point's or a drawing's name apart: left.bolt-2 is left, bolt, 2.
+func wordsOf(name string) []string {
+	return strings.FieldsFunc(strings.ToLower(name), func(c rune) bool { return c == '.' || c == '-' || c == ' ' || c == '_' })
+}
+
+// degrees finds the angle that the point names ("135deg"), and how it is written.
+func (s *scene) degrees() (deg float64, text string, ok bool) {
+	for _, w := range s.lit {
+		if number, is := strings.CutSuffix(w, "deg"); is {
+			if v, err := strconv.ParseFloat(number, 64); err == nil {
+				return v, number + "°", true
+			}
+		}
+	}
+	return 0, "", false
+}
+
+// angle is the number of that name, else the angle that the point names.
+func (s *scene) angle(name string) (deg float64, text string) {
+	if deg, text, ok := s.degrees(); ok && !s.known(name) {
+		return deg, text
+	}
+	return s.num(name), s.written(name, "")
+}
+
+// move is the move that was asked for, else the one that the point names: "forward", "push".
+func (s *scene) move() string {
+	if s.n.Move != "" {
+		return s.n.Move
+	}
+	for _, m := range s.row.Moves {
+		if s.at(m) {
+			return m
+		}
+	}
+	return ""
 }
 
 // words is the drawing for those who cannot see it.

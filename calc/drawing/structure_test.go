@@ -336,11 +336,29 @@ func TestTextStandsOutFromItsGround(t *testing.T) {
 }
 
 // jobs are the steps of the shipped plan for a twin.
-var jobs = strings.Fields(`ready weights rod-bearings crank-runout cam-bush cases-dry end-float block-fit screw-hole bores rings pins
+var jobs = strings.Fields(`ready weights cooled stop-away blocks-dry rod-bearings crank-runout cam-bush cases-dry end-float block-fit screw-hole bores rings pins
 	stems chambers springs barrels-dry deck compression block-contact block-seat block-proof dry-top tdc timing-dry cam head-dry
 	valve-to-piston rockers strip-down wash-cases wash-barrels blocks-locked count rods-on cases-closed followers pistons-ready
 	pistons-on board-clamps barrels-over barrels-down base-bolts keepers-out deck-proof tdc-proof timing-gear cam-proof valves-in
 	head-on head-bolts rockers-on lash ignition leak-down closing prime first-start retorque lash-again leak-again`)
+
+func TestAPointChoosesItsDrawing(t *testing.T) {
+	for _, c := range [][3]string{
+		{"weights", "left.small", "weighing"}, {"rod-bearings", "left.bolt-1", "rod-bearing"}, {"crank-runout", "turn", "crank-runout"},
+		{"cam-bush", "bush-2.journal", "bush"}, {"end-float", "bare", "crank-float"}, {"end-float", "float.1", "crank-float"}, {"end-float", "camshaft", "camshaft-float"},
+		{"end-float", "left.side", "rod-side"}, {"bores", "left.top.thrust", "bore"}, {"rings", "left.top.gap", "ring-feeler"}, {"rings", "left.top.side", "ring-side"},
+		{"compression", "left.filled", "cylinder-fill"}, {"block-contact", "left.start", "block-read"}, {"block-contact", "right.contact", "block-contact"},
+		{"block-contact", "left.now", "block-read"}, {"block-seat", "left.pilot", "cone-seat"}, {"block-proof", "left.now", "block-read"}, {"block-proof", "left.corner", "block-corner"},
+		{"blocks-dry", "left.dry", "block-read"}, {"blocks-locked", "right.locked", "block-read"}, {"tdc", "forward", "tdc"}, {"timing-dry", "135deg", "chain"},
+		{"cam", "inlet", "follower-lift"}, {"cam", "inlet.opening", "wheel"}, {"valve-to-piston", "left.inlet.push", "valve-piston"}, {"valve-to-piston", "left.between", "valve-valve"},
+		{"base-bolts", "bolt-3", "bolts"}, {"lash", "left.inlet.found", "lash"}, {"ignition", "left", "ignition"}, {"leak-down", "right", "leak-down"},
+		{"first-start", "oil", "oil"}, {"dry-top", "", "block-lock"}, {"nothing", "", ""},
+	} {
+		if got := drawing.At(c[0], c[1]); got != c[2] {
+			t.Errorf("%s at %q is drawn as %q, want %q", c[0], c[1], got, c[2])
+		}
+	}
+}
 
 func TestEveryJobHasADrawing(t *testing.T) {
 	known := map[string]bool{}

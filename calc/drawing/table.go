@@ -3,6 +3,7 @@ package drawing
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"thoud/calc/quantity"
 )
@@ -63,6 +64,28 @@ func For(job string) []string {
 		}
 	}
 	return names
+}
+
+// At chooses among the drawings of a job the one that knows most of a point's words, the main one where several know as many;
+// "" where the job has none.
+func At(job, point string) string {
+	best, most := "", -1
+	for _, r := range Rows() {
+		if !slices.Contains(r.Jobs, job) {
+			continue
+		}
+		known := slices.Concat(wordsOf(r.Name), wordsOf(strings.Join(r.Lights, ".")))
+		n := 0
+		for _, w := range wordsOf(point) {
+			if slices.Contains(known, w) {
+				n++
+			}
+		}
+		if n > most {
+			best, most = r.Name, n
+		}
+	}
+	return best
 }
 
 // Of draws. It refuses with ErrUnknown a name that the table does not have, and with ErrRefused a number, choice or move that

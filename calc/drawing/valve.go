@@ -55,7 +55,7 @@ func valvePiston(s *scene) {
 	s.dim(q1[0], q1[1], q2[0], q2[1], classNote, "", 0, 0, Middle)
 	s.line(classAxis, 320, 214, 320, 476)
 	s.valvePistonWords(m)
-	if s.n.Move == "push" {
+	if s.move() == "push" {
 		a, b := p(36, -100), p(36, -30)
 		s.arrow("down", a[0], a[1], b[0], b[1], 18)
 		s.say("push the valve down to the piston and let it go")

@@ -223,7 +223,11 @@ func (l line) values(sys quantity.System) string {
 	fs := slices.Clone(l.Figures)
 	if len(fs) > 2 {
 		if slices.ContainsFunc(fs, func(f runFigure) bool { return f.Figure.Value == nil }) {
-			return fmt.Sprintf("%d values", len(fs))
+			var each []string
+			for _, f := range fs {
+				each = append(each, runName(f.Key)+" "+shown(f.Figure.Shown, sys))
+			}
+			return strings.Join(each, ", ")
 		}
 		slices.SortStableFunc(fs, func(a, b runFigure) int { return cmp.Compare(*a.Figure.Value, *b.Figure.Value) })
 		fs = []runFigure{fs[0], fs[len(fs)-1]}

@@ -2,6 +2,7 @@ package sheet
 
 import (
 	"slices"
+	"strings"
 
 	"thoud/calc/drawing"
 	"thoud/calc/quantity"
@@ -65,7 +66,7 @@ func drawingsOf(g group, sys quantity.System) []shownDrawing {
 // numbersOf finds a drawing's numbers among the figures and inputs of a step's first run.
 func numbersOf(row drawing.Row, st Step, sys quantity.System) drawing.Numbers {
 	r := st.counting()[0]
-	n := drawing.Numbers{Point: r.Key, Of: map[string]drawing.Number{}}
+	n := drawing.Numbers{Point: strings.Join(notEmpty(r.Key, sideWords(r.Key, st.ID)), "."), Of: map[string]drawing.Number{}}
 	for _, d := range row.Drives {
 		for _, name := range append([]string{d.Name}, figureOfNumber[d.Name]...) {
 			if v, text, ok := r.number(name, d.Kind, sys); ok {
@@ -75,6 +76,17 @@ func numbersOf(row drawing.Row, st Step, sys quantity.System) drawing.Numbers {
 		}
 	}
 	return n
+}
+
+// sideWords are the side, valve and ring that a step's id names and the run's key does not.
+func sideWords(key, id string) string {
+	var out []string
+	for _, w := range strings.Split(id, "-") {
+		if slices.Contains([]string{"left", "right", "inlet", "exhaust", "top", "second"}, w) && !strings.Contains(key, w) {
+			out = append(out, w)
+		}
+	}
+	return strings.Join(out, ".")
 }
 
 // number is a figure of a run, or an input of its computation.
