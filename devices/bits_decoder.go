@@ -140,7 +140,7 @@ func (c *bitsCodec) read(frame []byte) (s Sample, why string) {
 	if err != nil {
 		return s, err.Error()
 	}
-	s.Value = v
+	s.Value, s.Unnamed = v, b.Unit == nil
 	return s, ""
 }
 

@@ -22,8 +22,9 @@ type family struct {
 	write   func(*tomlWriter, Profile)   // the inverse of read
 	// channels are the channels that the profile names; ordered says that they come in this order.
 	channels func(Profile) (names []string, ordered bool)
-	together func(Profile) bool // one frame brings the readings of several channels
-	checked  func(Profile) bool // every good frame carries a check sum
+	unnamed  func(p Profile, channel string) string // what Profile.UnnamedUnit does
+	together func(Profile) bool                     // one frame brings the readings of several channels
+	checked  func(Profile) bool                     // every good frame carries a check sum
 	// weigh says what speaks for a guess, and against it; values says that values were read.
 	weigh    func(p Profile, values bool, say func(float64, string, ...any))
 	teach    func(base Profile, presses []Press, streams bool) ([]candidate, string) // layouts that explain the presses; nil where untaught says why
@@ -36,22 +37,22 @@ func families() []family {
 	never := func(Profile) bool { return false }
 	return []family{
 		{
-			name: FamilyBench, source: "bench.go", compile: Profile.compileBench, read: readBench, write: writeBench, channels: benchChannels,
+			name: FamilyBench, source: "bench.go", compile: Profile.compileBench, read: readBench, write: writeBench, channels: benchChannels, unnamed: benchUnnamed,
 			has: func(p Profile) bool { return p.Bench != nil }, together: never, checked: func(p Profile) bool { return p.Bench.Checked },
 			weigh: weighBench, keys: true, teach: teachBench,
 		},
 		{
-			name: FamilyText, source: "text.go", compile: Profile.compileText, read: readText, write: writeText, channels: textChannels, teach: teachText,
+			name: FamilyText, source: "text.go", compile: Profile.compileText, read: readText, write: writeText, channels: textChannels, unnamed: textUnnamed, teach: teachText,
 			has: func(p Profile) bool { return p.Text != nil }, together: func(p Profile) bool { return p.Text.Separator != "" }, checked: never,
 			weigh: weighText,
 		},
 		{
-			name: FamilyBits, source: "bits.go", compile: Profile.compileBits, read: readBits, write: writeBits, channels: bitsChannels, teach: teachBits,
+			name: FamilyBits, source: "bits.go", compile: Profile.compileBits, read: readBits, write: writeBits, channels: bitsChannels, unnamed: bitsUnnamed, teach: teachBits,
 			has: func(p Profile) bool { return p.Bits != nil }, together: never, checked: func(p Profile) bool { return p.Bits.Check != nil },
 			weigh: weighBits,
 		},
 		{
-			name: FamilyModbus, source: "modbus.go", compile: Profile.compileModbus, read: readModbus, write: writeModbus, channels: modbusChannels,
+			name: FamilyModbus, source: "modbus.go", compile: Profile.compileModbus, read: readModbus, write: writeModbus, channels: modbusChannels, unnamed: modbusUnnamed,
 			has: func(p Profile) bool { return p.Modbus != nil }, together: func(p Profile) bool { return len(p.Modbus.Values) > 1 },
 			checked:  func(Profile) bool { return true },
 			weigh:    func(Profile, bool, func(float64, string, ...any)) {},

@@ -1,7 +1,9 @@
 package devices
 
 import (
+	"bytes"
 	"fmt"
+	"slices"
 	"sort"
 )
 
@@ -21,6 +23,9 @@ type Guess struct {
 	Covered float64  // the share of the bytes that lie in good frames
 	Score   float64  // for ranking only: higher fits better
 	Samples []Sample // what was read, at most maxGuessed; they are copies
+	// Longest is how many bytes a frame of this gauge may have: the longest that was heard, and room for two figures and a
+	// sign more. What is longer is two frames that ran together. 0 where the profile bounds its frames itself.
+	Longest int
 	Why     []string // for people, the weightiest first
 }
 
@@ -67,6 +72,7 @@ func try(p Profile, h Heard) (Guess, bool) {
 	g := Guess{Profile: p}
 	units, counted := false, false
 	covered := 0
+	var bound frameBound
 	emit := func(s Sample, err error) {
 		if err != nil {
 			g.Bad++
@@ -77,7 +83,9 @@ func try(p Profile, h Heard) (Guess, bool) {
 		if !counted { // several samples of one frame count once
 			covered += len(s.Frame)
 			counted = true
+			bound.heard(s.Frame)
 		}
+		bound.readings++
 		if len(g.Samples) < maxGuessed {
 			s.Frame, s.Text = append([]byte(nil), s.Frame...), append([]byte(nil), s.Text...)
 			g.Samples = append(g.Samples, s)
@@ -99,9 +107,37 @@ func try(p Profile, h Heard) (Guess, bool) {
 	if g.Good == 0 {
 		return g, false
 	}
+	g.Longest = bound.longest(p)
 	g.Covered = min(float64(covered)/float64(len(h.Bytes)), 1)
 	g.weigh(p, own, h, units)
 	return g, true
+}
+
+// frameBound is what was heard of the length of a gauge's frames.
+type frameBound struct {
+	most             int // bytes of the longest
+	frames, readings int
+	signed           bool
+}
+
+func (b *frameBound) heard(frame []byte) {
+	b.most = max(b.most, len(frame))
+	b.frames++
+	b.signed = b.signed || bytes.ContainsAny(frame, "+-")
+}
+
+// moreFigures is how many figures more than were heard a value may have: 0.000 becomes 123.456.
+const moreFigures = 2
+
+func (b frameBound) longest(p Profile) int {
+	if p.Text == nil || p.Text.Length > 0 || b.frames == 0 {
+		return 0
+	}
+	more := moreFigures
+	if !b.signed {
+		more++
+	}
+	return b.most + more*max(b.readings/b.frames, 1)
 }
 
 // weigh gives the score and says why.
@@ -117,6 +153,9 @@ func (g *Guess) weigh(p Profile, own Line, h Heard, values bool) {
 	}
 	if f, ok := p.family(); ok {
 		f.weigh(p, values, say)
+	}
+	if i := slices.IndexFunc(g.Samples, func(s Sample) bool { return s.Unnamed }); i >= 0 {
+		say(0, "the frames name no unit: %s is what the profile takes; look at the display", g.Samples[i].Value.Unit.Code)
 	}
 	if g.Good < 2 {
 		say(-10, "one frame only: send another to be surer")

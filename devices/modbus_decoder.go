@@ -92,7 +92,7 @@ func (d *modbusDecoder) answer(frame []byte, emit func(Sample, error)) {
 			emit(Sample{}, frameError(frame, "channel %q: %s; is the profile right?", v.Channel, why))
 			return
 		}
-		s.Value = value
+		s.Value, s.Unnamed = value, true
 		if over {
 			s.Status = Overload
 		}

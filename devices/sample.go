@@ -66,6 +66,8 @@ type Sample struct {
 	Value   quantity.Value // exact as sent; not Valid for a key event, an overload or a fault
 	Status  Status
 	Key     string // the key or pedal that was pressed, else ""
+	// Unnamed is set where the frame does not name the unit: it is the profile's, which may not be what the display shows.
+	Unnamed bool
 	// Unconfirmed is set for raw bits of a bridge until a second frame agrees: such frames have no check sum, so the value
 	// may be shown, and must not be taken.
 	Unconfirmed bool

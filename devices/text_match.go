@@ -91,6 +91,6 @@ func (d *textDecoder) fit(p *pattern, b []byte) (Sample, mismatch) {
 	if err != nil {
 		return Sample{}, mismatch{at: len(b), why: "value", err: err}
 	}
-	s.Value = value
+	s.Value, s.Unnamed = value, !f.named
 	return s, mismatch{}
 }

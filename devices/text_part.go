@@ -33,6 +33,7 @@ type fitting struct {
 	num     decimal
 	neg     bool
 	unit    quantity.Unit
+	named   bool // the line names its unit
 	status  Status
 	channel string
 	names   names

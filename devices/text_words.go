@@ -65,7 +65,7 @@ type unitPart struct {
 func (p *unitPart) match(f *fitting) ([]byte, string) {
 	word, none, text, why := p.find(f)
 	if !none && why == "" {
-		f.unit = p.units[word]
+		f.unit, f.named = p.units[word], true
 	}
 	return text, why
 }
