@@ -129,8 +129,12 @@ type Gauge struct {
 	Identity string `json:"identity,omitempty"`
 	Role     string `json:"role"`
 	Channel  string `json:"channel,omitempty"`
-	Sends    Sends  `json:"sends"`
-	Sense    int    `json:"sense"` // +1 where the number grows when the contact is pushed in, else −1
+	// Unit is what the display shows, as the builder said, where the gauge's frames do not name it; "" takes the profile's.
+	Unit string `json:"unit,omitempty"`
+	// Longest is how many bytes a frame may have, by what was heard when it was registered; 0 where that is not known.
+	Longest int   `json:"longest,omitempty"`
+	Sends   Sends `json:"sends"`
+	Sense   int   `json:"sense"` // +1 where the number grows when the contact is pushed in, else −1
 	// Resolution is one count of the display; a zero Value takes it from each reading.
 	Resolution quantity.Value `json:"resolution"`
 	// Calibration is the expanded uncertainty of the certificate (coverage factor K, degrees of freedom Dof).

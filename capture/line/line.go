@@ -35,10 +35,12 @@ type EventKind int
 
 // The kinds of events.
 const (
-	Up     EventKind = iota // the port was opened
-	Down                    // the port is gone, or cannot be opened
-	Sample                  // a value, a status without a value, or a key
-	Fault                   // a frame that could not be read
+	Up          EventKind = iota // the port was opened
+	Down                         // the port is gone, or cannot be opened
+	Sample                       // a value, a status without a value, or a key
+	Unconfirmed                  // a value that may be shown and not taken: a second frame has not confirmed it yet
+	Fault                        // a frame that could not be read, or cannot be what the gauge sent
+	Noise                        // a frame that was spoilt before it was sent: to be counted
 )
 
 // Line owns one port and the gauges on it: it opens it, reads, decodes, and opens it again after a fault. Set the
@@ -53,6 +55,7 @@ type Line struct {
 	Backoff func(failures int) time.Duration
 
 	gauges members
+	mute   muteness
 }
 
 // Backoff waits 0.5 s after the first failure, doubling to 5 s.
@@ -62,7 +65,7 @@ func Backoff(failures int) time.Duration {
 }
 
 // Add puts a gauge on the line. Where the port is open already the gauge is told so with an Up event.
-func (l *Line) Add(g bench.Gauge) { l.gauges.add(g, l.OnEvent) }
+func (l *Line) Add(g bench.Gauge) { l.gauges.add(g, l.Profile, l.OnEvent) }
 
 // Run keeps the line until ctx ends. A fault is told once, when it begins and when it is another one.
 func (l *Line) Run(ctx context.Context) {
@@ -78,7 +81,7 @@ func (l *Line) Run(ctx context.Context) {
 		if err != nil && err.Error() != said {
 			said = err.Error()
 			l.Log.Warn().Str(KeyGauge, l.gauges.first().Name).Err(err).Msg("line lost; trying again")
-			l.spread(l.gauges.all(Event{At: l.Now(), Kind: Down, Err: err}))
+			l.spread(l.gauges.down(Event{At: l.Now(), Kind: Down, Err: err}))
 		}
 		select {
 		case <-ctx.Done():
@@ -104,7 +107,8 @@ func (l *Line) session(ctx context.Context) (wasUp bool, err error) {
 		return false, fmt.Errorf("profile %s: %w", l.Profile.Name, err)
 	}
 	l.Log.Info().Str(KeyGauge, l.gauges.first().Name).Str(KeyPort, path).Msg("line open")
-	l.spread(l.gauges.all(Event{At: l.Now(), Kind: Up, Port: path, Device: device}))
+	l.mute.valued()
+	l.spread(l.gauges.opened(Event{At: l.Now(), Kind: Up, Port: path, Device: device}))
 	return true, l.read(ctx, path, port, dec)
 }
 
@@ -146,7 +150,11 @@ func (l *Line) read(ctx context.Context, path string, port Port, dec devices.Dec
 			dec.Idle(l.decoded)
 			continue
 		}
+		l.mute.came(l.Now(), buf[:n])
 		dec.Feed(buf[:n], l.decoded)
+		if err := l.mute.why(l.Profile.Name, nil); err != nil {
+			l.spread(l.gauges.fault(Event{At: l.Now(), Kind: Fault, Err: err}))
+		}
 	}
 	return nil
 }
@@ -154,9 +162,13 @@ func (l *Line) read(ctx context.Context, path string, port Port, dec devices.Dec
 // decoded passes on what the decoder found; the decoder reuses its buffers, so they are copied.
 func (l *Line) decoded(s devices.Sample, err error) {
 	if err != nil {
-		l.spread(l.gauges.all(Event{At: l.Now(), Kind: Fault, Err: err}))
+		if mute := l.mute.why(l.Profile.Name, err); mute != nil {
+			err = mute
+		}
+		l.spread(l.gauges.fault(Event{At: l.Now(), Kind: Fault, Err: err}))
 		return
 	}
+	l.mute.valued()
 	l.spread(l.gauges.addressed(Event{At: l.Now(), Kind: Sample, Sample: copied(s)}))
 }
 

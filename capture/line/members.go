@@ -1,6 +1,7 @@
 package line
 
 import (
+	"errors"
 	"fmt"
 	"slices"
 	"sync"
@@ -13,45 +14,37 @@ import (
 // while the line's goroutine looks.
 type members struct {
 	mu   sync.Mutex
-	list []member
+	list []*member
 	// The last word of the line to its members: a gauge that joins later is told it too.
 	up *Event
 }
 
-type member struct {
-	gauge   bench.Gauge
-	channel string // what a gauge without a named channel was first heard on
-	puzzled bool   // several channels were heard, and it names none
-}
-
-func (m *members) add(g bench.Gauge, onEvent func(Event)) {
+func (m *members) add(g bench.Gauge, p devices.Profile, onEvent func(Event)) {
 	m.mu.Lock()
-	m.list = append(m.list, member{gauge: g})
-	up := m.up
+	one := newMember(g, p)
+	m.list = append(m.list, one)
+	var up *Event
+	if m.up != nil {
+		ev := one.opened(*m.up)
+		up = &ev
+	}
 	m.mu.Unlock()
 	if up != nil {
-		ev := *up
-		ev.Gauge = g.Name
-		onEvent(ev)
+		onEvent(*up)
 	}
 }
 
 func (m *members) has(name string) bool {
 	m.mu.Lock()
 	defer m.mu.Unlock()
-	return slices.ContainsFunc(m.list, func(one member) bool { return one.gauge.Name == name })
+	return slices.ContainsFunc(m.list, func(one *member) bool { return one.gauge.Name == name })
 }
 
 // remove takes a gauge off the line and reports how many are left.
 func (m *members) remove(name string) int {
 	m.mu.Lock()
 	defer m.mu.Unlock()
-	for i, one := range m.list {
-		if one.gauge.Name == name {
-			m.list = append(m.list[:i:i], m.list[i+1:]...)
-			break
-		}
-	}
+	m.list = slices.DeleteFunc(m.list, func(one *member) bool { return one.gauge.Name == name })
 	return len(m.list)
 }
 
@@ -65,57 +58,71 @@ func (m *members) first() bench.Gauge {
 	return m.list[0].gauge
 }
 
-// all addresses what concerns the whole line to every gauge on it.
-func (m *members) all(ev Event) []Event {
+// opened tells every gauge that the line is open, down that it is not.
+func (m *members) opened(ev Event) []Event {
 	m.mu.Lock()
 	defer m.mu.Unlock()
-	switch ev.Kind {
-	case Up:
-		up := ev
-		m.up = &up
-	case Down:
-		m.up = nil
+	m.up = &ev
+	var out []Event
+	for _, one := range m.list {
+		out = append(out, one.opened(ev))
 	}
+	return out
+}
+
+func (m *members) down(ev Event) []Event {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	m.up = nil
 	var out []Event
 	for _, one := range m.list {
 		ev.Gauge = one.gauge.Name
-		if ev.Kind == Fault {
-			ev.Err = fmt.Errorf("gauge %q: %w", one.gauge.Name, ev.Err)
-		}
 		out = append(out, ev)
-		if ev.Kind == Fault {
-			break // a bad frame is told once, not once a channel
+	}
+	return out
+}
+
+// fault tells of a frame that cannot be read: once, not once a channel. Noise is counted for the gauge whose frame it was.
+func (m *members) fault(ev Event) []Event {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	var fe *devices.FrameError
+	if errors.As(ev.Err, &fe) && fe.Noise {
+		for _, one := range m.list {
+			if one.speaksOn(fe.Channel) {
+				return one.spoilt(ev)
+			}
+		}
+		return nil
+	}
+	if len(m.list) == 0 {
+		return nil
+	}
+	return []Event{m.list[0].fault(ev, ev.Err)}
+}
+
+// addressed gives a sample to the gauges whose channel it is. A key without a channel is the first gauge's.
+func (m *members) addressed(ev Event) []Event {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	var out []Event
+	for _, one := range m.list {
+		ev.Gauge = one.gauge.Name
+		switch {
+		case ev.Sample.Key != "" && ev.Sample.Channel == "":
+			return []Event{ev}
+		case ev.Sample.Gone:
+			out = append(out, one.gone(ev, m.up)...)
+		default:
+			out = append(out, one.sample(ev, m.up)...)
 		}
 	}
 	return out
 }
 
-// addressed gives a sample to the gauges whose channel it is. A key without a channel is the first gauge's. A gauge that
-// names no channel takes the only one there is; when a second one speaks, it is told rather than guessed.
-func (m *members) addressed(ev Event) []Event {
-	m.mu.Lock()
-	defer m.mu.Unlock()
-	var out []Event
-	for i := range m.list {
-		one := &m.list[i]
-		ev.Gauge = one.gauge.Name
-		switch {
-		case ev.Sample.Channel == "" && ev.Sample.Key != "":
-			return []Event{ev}
-		case one.gauge.Channel == ev.Sample.Channel:
-			out = append(out, ev)
-		case one.gauge.Channel == "" && (one.channel == "" || one.channel == ev.Sample.Channel):
-			one.channel = ev.Sample.Channel
-			out = append(out, ev)
-		case one.gauge.Channel == "" && !one.puzzled:
-			one.puzzled = true
-			out = append(out, Event{Gauge: one.gauge.Name, At: ev.At, Kind: Fault, Err: fmt.Errorf(
-				"gauge %q: its line carries the channels %q and %q: register a gauge for each with --channel", one.gauge.Name, one.channel, ev.Sample.Channel)})
-		case one.gauge.Channel != "" && ev.Sample.Channel == "":
-			out = append(out, ev)
-		}
-	}
-	return out
+// fault is an event that tells of a gauge's frame.
+func (one *member) fault(ev Event, err error) Event {
+	return Event{Gauge: one.gauge.Name, At: ev.At, Kind: Fault, Err: fmt.Errorf("gauge %q: %w", one.gauge.Name, err)}
 }
 
 // copied is a sample that outlives the decoder's buffers.

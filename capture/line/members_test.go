@@ -2,6 +2,7 @@ package line
 
 import (
 	"errors"
+	"strings"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
@@ -27,9 +28,9 @@ func TestASampleReachesTheGaugeOfItsChannel(t *testing.T) {
 	m := &members{}
 	var told []Event
 	tell := func(ev Event) { told = append(told, ev) }
-	m.add(bench.Gauge{Name: "left-probe", Channel: "a"}, tell)
-	m.all(Event{Kind: Up, Port: "/x"})
-	m.add(bench.Gauge{Name: "right-probe", Channel: "b"}, tell)
+	m.add(bench.Gauge{Name: "left-probe", Channel: "a"}, devices.Profile{}, tell)
+	m.opened(Event{Kind: Up, Port: "/x"})
+	m.add(bench.Gauge{Name: "right-probe", Channel: "b"}, devices.Profile{}, tell)
 	if len(told) != 1 || told[0].Kind != Up || told[0].Gauge != "right-probe" {
 		t.Errorf("a gauge that joins an open line is told %v, want that it is open", told)
 	}
@@ -46,7 +47,7 @@ func TestASampleReachesTheGaugeOfItsChannel(t *testing.T) {
 			t.Errorf("channel %q, key %q reaches %v, want %v", tc.ev.Sample.Channel, tc.ev.Sample.Key, got, tc.want)
 		}
 	}
-	if got := m.all(Event{Kind: Fault, Err: errors.New("bad frame")}); len(got) != 1 {
+	if got := m.fault(Event{Kind: Fault, Err: errors.New("bad frame")}); len(got) != 1 {
 		t.Errorf("a bad frame is told %d times, want once", len(got))
 	}
 	if m.remove("left-probe") != 1 || m.has("left-probe") {
@@ -54,20 +55,29 @@ func TestASampleReachesTheGaugeOfItsChannel(t *testing.T) {
 	}
 }
 
-func TestAGaugeThatNamesNoChannelDoesNotMixTwo(t *testing.T) {
-	m := &members{}
-	m.add(bench.Gauge{Name: "probe"}, func(Event) {})
-	if got := m.addressed(onChannel("a")); len(got) != 1 || got[0].Kind != Sample {
-		t.Fatalf("the only channel is not taken: %v", got)
-	}
-	got := m.addressed(onChannel("b"))
-	if len(got) != 1 || got[0].Kind != Fault {
-		t.Fatalf("a second channel gives %v, want one fault that says what to do", got)
-	}
-	if got := m.addressed(onChannel("b")); got != nil {
-		t.Errorf("the fault is told again: %v", got)
-	}
-	if got := m.addressed(onChannel("a")); len(got) != 1 || got[0].Kind != Sample {
-		t.Error("the first channel is lost to the second")
+// A gauge that names no channel takes nothing where there are two: neither the first that was heard, nor the second.
+func TestAGaugeThatNamesNoChannelTakesNothingOfTwo(t *testing.T) {
+	two := devices.Profile{Name: "two", Family: devices.FamilyBench, Bench: &devices.Bench{Channels: []string{"a", "b"}}}
+	for name, c := range map[string]struct {
+		profile devices.Profile
+		want    []EventKind // of the samples a, b, b, a
+	}{
+		"the profile leaves them open": {devices.Profile{Family: devices.FamilyBench, Bench: &devices.Bench{}}, []EventKind{Sample, Fault}},
+		"the profile knows of two":     {two, []EventKind{Fault}},
+	} {
+		m := &members{}
+		m.add(bench.Gauge{Name: "probe"}, c.profile, func(Event) {})
+		var got []EventKind
+		for _, ch := range []string{"a", "b", "b", "a"} {
+			for _, ev := range m.addressed(onChannel(ch)) {
+				got = append(got, ev.Kind)
+				if ev.Kind == Fault && !strings.Contains(ev.Err.Error(), `gauge "probe": its line carries the channels`) {
+					t.Errorf("%s: %v", name, ev.Err)
+				}
+			}
+		}
+		if !cmp.Equal(got, c.want) {
+			t.Errorf("%s: %v, want %v", name, got, c.want)
+		}
 	}
 }
