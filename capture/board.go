@@ -78,13 +78,15 @@ func (b *board) keep(ev line.Event) {
 	s.live.At = ev.At.UnixMicro()
 	switch ev.Kind {
 	case line.Up:
-		s.live.Open, s.live.Fault = true, ""
+		s.live.Open, s.live.Fault, s.live.Noise = true, "", 0
 	case line.Down:
 		s.live.Open, s.valued = false, false
 		s.live.Fault = ev.Err.Error()
 	case line.Fault:
 		s.live.Fault = ev.Err.Error()
-	case line.Sample:
+	case line.Noise:
+		s.live.Noise++
+	case line.Sample, line.Unconfirmed:
 		s.live.Open = true
 		s.live.Status = ev.Sample.Status.String()
 		if ev.Sample.Value.Valid() {

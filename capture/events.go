@@ -33,6 +33,11 @@ func (l *Loop) onEvent(ctx context.Context, ev line.Event) {
 		l.say.noValue(g, ev.At, ev.Err.Error())
 	case line.Sample:
 		l.onSample(ctx, g, ev)
+	case line.Unconfirmed:
+		if g.Sends == bench.SendsKey {
+			l.say.notice(bench.ToneRefused, fmt.Sprintf("gauge %q: press its key once more: a value through a bridge counts when two frames agree", g.Name))
+		}
+	case line.Noise: // counted on the board
 	}
 }
 
@@ -57,5 +62,5 @@ func (l *Loop) onSample(ctx context.Context, g bench.GaugeState, ev line.Event) 
 func sampleOf(ev line.Event) bench.Sample {
 	s := ev.Sample
 	return bench.Sample{At: ev.At.UnixMicro(), Value: s.Value, Channel: s.Channel, Key: s.Key, Text: string(s.Text),
-		Status: s.Status.String(), Reversed: s.Status&devices.Reversed != 0, Frame: s.Frame}
+		Status: s.Status.String(), Unconfirmed: s.Unconfirmed, Reversed: s.Status&devices.Reversed != 0, Frame: s.Frame}
 }

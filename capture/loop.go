@@ -224,7 +224,7 @@ const tickEvery = leastApart
 func (l *Loop) listen(ctx context.Context) func() {
 	manners := make(map[string]bench.Manners, len(l.Profiles))
 	for name, p := range l.Profiles {
-		manners[name] = bench.Manners{Poll: p.Poll.Interval.Microseconds()}
+		manners[name] = mannersOf(p)
 	}
 	l.held.manners = manners
 	l.share()
@@ -249,6 +249,17 @@ func (l *Loop) listen(ctx context.Context) func() {
 		stop()
 		l.gauges.Wait()
 	}
+}
+
+// mannersOf is what the rules see of a profile.
+func mannersOf(p devices.Profile) bench.Manners {
+	m := bench.Manners{Poll: p.Poll.Interval.Microseconds(), Channels: p.Channels(), Units: map[string]string{}}
+	for _, channel := range append([]string{""}, m.Channels...) {
+		if unit := p.UnnamedUnit(channel); unit != "" {
+			m.Units[channel] = unit
+		}
+	}
+	return m
 }
 
 // resume makes up for what a service that was stopped or killed left half done: the questions and the closing that

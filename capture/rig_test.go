@@ -163,7 +163,7 @@ func (r *rig) startOn(boot string) {
 	l := NewLoop("rig", s, chain, bench.Results{})
 	l.Log, l.Publisher, l.Logger, l.Boot, l.Lockout = r.log, r.tell, r.logger, boot, 700*time.Millisecond
 	l.Profiles = map[string]devices.Profile{}
-	for _, p := range profiles {
+	for _, p := range append(profiles, mustBridge(r.tb)) {
 		l.Profiles[p.Name] = p
 	}
 	ids := len(r.log.entries) * 1000

@@ -3,8 +3,10 @@ package bench
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 
+	"thoud/calc/quantity"
 	"thoud/capture/plan"
 )
 
@@ -81,10 +83,51 @@ func checkGauge(sc Scene, g Gauge) error {
 			return fmt.Errorf("port %s belongs to gauge %q already; another channel of the same line is registered with its --channel", g.Port, o.Name)
 		}
 	}
-	if _, ok := sc.Profiles[g.Profile]; !ok {
+	m, ok := sc.Profiles[g.Profile]
+	if !ok {
 		return fmt.Errorf("there is no profile %q: thoud profile list shows what there is", g.Profile)
 	}
+	return m.fit(g)
+}
+
+// fit checks that a gauge says what its frames do not: which channel is its own, and which unit its display shows. Both
+// would be guessed otherwise, and a guessed unit is 25.4 times off.
+func (m Manners) fit(g Gauge) error {
+	switch {
+	case len(m.Channels) > 1 && g.Channel == "":
+		return fmt.Errorf("gauge %q: the profile %s carries the channels %s: say which one is this gauge's (--channel)", g.Name, g.Profile, strings.Join(m.Channels, ", "))
+	case len(m.Channels) > 0 && g.Channel != "" && !slices.Contains(m.Channels, g.Channel):
+		return fmt.Errorf("gauge %q: the profile %s has no channel %q: it carries %s", g.Name, g.Profile, g.Channel, strings.Join(m.Channels, ", "))
+	}
+	usual := m.Units[g.Channel]
+	switch unit, err := quantity.UnitOf(g.Unit); {
+	case usual == "" && g.Unit != "":
+		return fmt.Errorf("gauge %q: its frames name their unit themselves: leave the unit out", g.Name)
+	case usual == "":
+		return nil
+	case g.Unit == "":
+		return fmt.Errorf("gauge %q: its frames name no unit, and the profile %s takes %s: look at its display and say what it shows (--unit %s)", g.Name, g.Profile, usual, strings.Join(likeUnits(usual), " or --unit "))
+	case err != nil:
+		return fmt.Errorf("gauge %q: %w", g.Name, err)
+	case !slices.Contains(likeUnits(usual), unit.Code):
+		return fmt.Errorf("gauge %q: the profile %s sends %s, so that its display cannot show %s: want %s", g.Name, g.Profile, usual, g.Unit, strings.Join(likeUnits(usual), " or "))
+	}
 	return nil
+}
+
+// likeUnits are the units that a display may show in place of one: of the same kind, the one itself first.
+func likeUnits(code string) []string {
+	u, err := quantity.UnitOf(code)
+	if err != nil {
+		return []string{code}
+	}
+	list := []string{code}
+	for _, other := range quantity.Units() {
+		if other.Kind == u.Kind && other.Code != "" && !slices.Contains(list, other.Code) {
+			list = append(list, other.Code)
+		}
+	}
+	return list
 }
 
 func decideBuildStart(sc Scene, v Verb) (Decision, error) {

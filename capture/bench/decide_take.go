@@ -94,6 +94,8 @@ func newest(sc Scene, g GaugeState) (Sample, error) {
 		return v, fmt.Errorf("gauge %q is not there: plug it in and switch it on", g.Name)
 	case !ok:
 		return v, fmt.Errorf("gauge %q has sent nothing yet: is it switched on?", g.Name)
+	case v.Unconfirmed:
+		return v, fmt.Errorf("gauge %q moves, or its frames are spoilt: its value counts when two frames agree; hold it still and ask again", g.Name)
 	case age > max(fresh, 3*sc.Profiles[g.Profile].Poll):
 		return v, fmt.Errorf("gauge %q: its last value is %.0f s old, so it is not taken: is it switched off or asleep?", g.Name, float64(age)/1e6)
 	}

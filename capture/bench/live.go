@@ -12,6 +12,8 @@ type Live struct {
 	Open   bool            `json:"open"`
 	Fault  string          `json:"fault,omitempty"` // the last thing that went wrong on its line
 	Still  bool            `json:"still,omitempty"`
+	// Noise is how many frames were spoilt on their way since the line was opened.
+	Noise int `json:"noise,omitempty"`
 	// Sweep is set while a sweep runs: how many samples it has.
 	Sweep int `json:"sweep,omitempty"`
 }

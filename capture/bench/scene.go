@@ -34,11 +34,16 @@ type Sample struct {
 	Status   string // what the gauge said of itself
 	Reversed bool   // its sense was turned round
 	Frame    []byte // verbatim
+	// Unconfirmed is set where a second frame has yet to agree: it is shown and not taken.
+	Unconfirmed bool
 }
 
 // Manners is what the rules need to know of a profile.
 type Manners struct {
-	Poll int64 // µs between two questions to a gauge that is asked; 0 where it speaks by itself
+	Poll     int64    // µs between two questions to a gauge that is asked; 0 where it speaks by itself
+	Channels []string // that its lines carry; empty for one, or where the profile leaves them open
+	// Units are the units that the profile takes where the frames of a channel name none; "" is the only channel.
+	Units map[string]string
 }
 
 // Arming is a zero that waits for its gauge's own data key.

@@ -69,6 +69,7 @@ type GaugeStatus struct {
 	Live  string         `json:"live,omitempty"`
 	Raw   quantity.Value `json:"raw"` // the newest value as sent
 	Fault string         `json:"fault,omitempty"`
+	Noise int            `json:"noise,omitempty"` // frames that were spoilt on their way since its line was opened
 }
 
 // StatusOf gathers a status.
@@ -133,7 +134,7 @@ func gaugeStatus(g GaugeState, live []Live) GaugeStatus {
 		if v.Gauge != g.Name {
 			continue
 		}
-		gs.Open, gs.Fault, gs.Raw = v.Open, v.Fault, v.Raw
+		gs.Open, gs.Fault, gs.Raw, gs.Noise = v.Open, v.Fault, v.Raw, v.Noise
 		switch {
 		case v.Value != nil:
 			gs.Live = v.Value.String()

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bufio"
 	"errors"
 	"fmt"
 	"path/filepath"
@@ -22,16 +23,16 @@ func newGaugeCommand() *cobra.Command {
 }
 
 type gaugeFlags struct {
-	port, profile, role, channel, sends, resolution, calibration, travel, perTurn string
-	k, dof                                                                        float64
-	sense                                                                         int
-	keyed                                                                         bool
+	port, profile, role, channel, unit, sends, resolution, calibration, travel, perTurn string
+	k, dof                                                                              float64
+	sense, longest                                                                      int
+	keyed                                                                               bool
 }
 
 func newGaugeAddCommand() *cobra.Command {
 	var f gaugeFlags
 	cmd := &cobra.Command{Use: "add NAME", Short: "Register a gauge", Args: cobra.ExactArgs(1),
-		Example: "  thoud gauge add dial-1 --port /dev/ttyUSB0 --profile text-signed-decimal-cr --role indicator",
+		Example: "  thoud gauge add dial-1 --port /dev/ttyUSB0 --profile text-signed-decimal-cr --unit mm --role indicator",
 		RunE: func(cmd *cobra.Command, args []string) error {
 			g, err := f.gauge(cmd, args[0])
 			if err != nil {
@@ -44,6 +45,8 @@ func newGaugeAddCommand() *cobra.Command {
 	fl.StringVar(&f.profile, "profile", "", "how it speaks, as thoud profile list names it")
 	fl.StringVar(&f.role, "role", "", "what it is used as: "+strings.Join(plan.RoleNames(), ", "))
 	fl.StringVar(&f.channel, "channel", "", "which channel of its line, where it has several")
+	fl.StringVar(&f.unit, "unit", "", "what its display shows, where its frames name no unit: mm, in …")
+	fl.IntVar(&f.longest, "longest", 0, "how many bytes a frame may have, as thoud identify found it; 0 for any")
 	fl.StringVar(&f.sends, "sends", "stream", "stream (all the time), key (on its data key), polled (when asked)")
 	fl.StringVar(&f.resolution, "resolution", "", "one count of its display, as \"0.0005 in\"")
 	fl.StringVar(&f.calibration, "calibration", "", "expanded uncertainty of its certificate, as \"0.002 mm\"")
@@ -58,7 +61,7 @@ func newGaugeAddCommand() *cobra.Command {
 }
 
 func (f gaugeFlags) gauge(cmd *cobra.Command, name string) (*bench.Gauge, error) {
-	g := &bench.Gauge{Name: name, Profile: f.profile, Role: f.role, Channel: f.channel, Sends: bench.Sends(f.sends), Sense: f.sense, K: f.k, Dof: f.dof}
+	g := &bench.Gauge{Name: name, Profile: f.profile, Role: f.role, Channel: f.channel, Unit: f.unit, Longest: f.longest, Sends: bench.Sends(f.sends), Sense: f.sense, K: f.k, Dof: f.dof}
 	if f.sense != 1 && f.sense != -1 {
 		return nil, fmt.Errorf("--sense %d: want 1 or -1", f.sense)
 	}
@@ -97,6 +100,12 @@ func (f gaugeFlags) gauge(cmd *cobra.Command, name string) (*bench.Gauge, error)
 	if g.Role == "" {
 		g.Role = p.Role
 	}
+	if usual := p.UnnamedUnit(g.Channel); usual != "" && g.Unit == "" && isTerminal(cmd.OutOrStdout()) {
+		fmt.Fprintf(cmd.OutOrStdout(), "the frames of profile %s name no unit, and it takes %s: what does the display show? ", p.Name, usual)
+		in := bufio.NewScanner(cmd.InOrStdin())
+		in.Scan()
+		g.Unit = strings.TrimSpace(in.Text())
+	}
 	if p.Poll.Polled() {
 		g.Sends = bench.SendsPolled
 	}
@@ -127,6 +136,8 @@ func newGaugeListCommand() *cobra.Command {
 				switch {
 				case g.Known == bench.KnownKeyed:
 					state = "keyed"
+				case g.Open && g.Noise > 0:
+					state = fmt.Sprintf("open, %d frames spoilt", g.Noise)
 				case g.Open:
 					state = "open"
 				}

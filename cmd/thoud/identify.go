@@ -56,12 +56,15 @@ type guess struct {
 	Covered float64  `json:"covered"`
 	Why     []string `json:"why"`
 	Samples []string `json:"samples"`
+	Unit    string   `json:"unit_not_named,omitempty"` // what the profile takes, as the frames name none
+	Longest int      `json:"longest,omitempty"`        // bytes a frame may have
 }
 
 func guessLines(list []devices.Guess) []guess {
 	out := []guess{}
 	for _, g := range list {
-		one := guess{Profile: g.Profile.Name, Line: g.Profile.Line.String(), Good: g.Good, Bad: g.Bad, Covered: g.Covered, Why: g.Why}
+		one := guess{Profile: g.Profile.Name, Line: g.Profile.Line.String(), Good: g.Good, Bad: g.Bad, Covered: g.Covered, Why: g.Why,
+			Unit: unnamedUnit(g), Longest: g.Longest}
 		for _, s := range g.Samples {
 			one.Samples = append(one.Samples, sampleWords(s))
 		}
@@ -70,10 +73,42 @@ func guessLines(list []devices.Guess) []guess {
 	return out
 }
 
+// unnamedUnit is the unit that is taken for what was read without one, "" where the frames name it.
+func unnamedUnit(g devices.Guess) string {
+	for _, s := range g.Samples {
+		if s.Unnamed {
+			return s.Value.Unit.Code
+		}
+	}
+	return ""
+}
+
+// registerCommand is how a gauge that was identified is registered. What the frames do not say stands in capitals.
+func registerCommand(port string, g devices.Guess) string {
+	role := g.Profile.Role
+	if role == "" {
+		role = "indicator"
+	}
+	words := fmt.Sprintf("thoud gauge add NAME --port %s --profile %s --role %s", port, g.Profile.Name, role)
+	if len(g.Profile.Channels()) > 1 {
+		words += " --channel CHANNEL"
+	}
+	if unnamedUnit(g) != "" {
+		words += " --unit WHAT-ITS-DISPLAY-SHOWS"
+	}
+	if g.Longest > 0 {
+		words += fmt.Sprintf(" --longest %d", g.Longest)
+	}
+	return words
+}
+
 func sampleWords(s devices.Sample) string {
 	words := s.Status.String()
 	if s.Value.Valid() {
 		words = s.Value.String()
+	}
+	if s.Unnamed {
+		words += " (the profile's unit)"
 	}
 	if s.Key != "" {
 		words = "key " + s.Key
@@ -98,11 +133,7 @@ func printGuesses(w io.Writer, port string, list []devices.Guess) {
 			shown = append(shown, sampleWords(s))
 		}
 		fmt.Fprintln(w, "   read:", strings.Join(shown, ", "))
-		role := g.Profile.Role
-		if role == "" {
-			role = "indicator"
-		}
-		fmt.Fprintf(w, "   register it: thoud gauge add NAME --port %s --profile %s --role %s\n", port, g.Profile.Name, role)
+		fmt.Fprintln(w, "   register it:", registerCommand(port, g))
 	}
 }
 

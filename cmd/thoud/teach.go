@@ -48,11 +48,11 @@ folder of the state folder.`,
 				return err
 			}
 			defer port.Close()
-			p, err := t.learn(cmd.Context(), port, base)
+			l, err := t.learn(cmd.Context(), port, base)
 			if err != nil {
 				return err
 			}
-			return writeProfile(cmd.OutOrStdout(), filepath.Join(dir, service.ProfilesFolder), p)
+			return writeProfile(cmd.OutOrStdout(), filepath.Join(dir, service.ProfilesFolder), l.Profile(), l.Channel())
 		}}
 	cmd.Flags().StringVar(&name, "name", "", "the profile's name, by what it sends: a-z, 0-9 and -")
 	cmd.Flags().StringVar(&title, "title", "a gauge taught at the bench", "one line that says what it is")
@@ -93,11 +93,11 @@ type teacher struct {
 // standstill is how long a gauge that streams is listened to: one that sends twice a second brings whole frames.
 const standstill = 2 * time.Second
 
-func (t *teacher) learn(ctx context.Context, port line.Port, base devices.Profile) (devices.Profile, error) {
+func (t *teacher) learn(ctx context.Context, port line.Port, base devices.Profile) (devices.Lesson, error) {
 	fmt.Fprintln(t.out, "leave the gauge alone for a moment: does it send by itself?")
 	b, _, err := line.Standstill(ctx, port, standstill)
 	if err != nil {
-		return devices.Profile{}, err
+		return devices.Lesson{}, err
 	}
 	if t.streams = len(b) > 0; t.streams {
 		fmt.Fprintln(t.out, "it sends by itself")
@@ -112,7 +112,7 @@ func (t *teacher) learn(ctx context.Context, port line.Port, base devices.Profil
 	for _, ask := range asks {
 		p, ok, err := t.press(ctx, port, ask)
 		if err != nil {
-			return devices.Profile{}, err
+			return devices.Lesson{}, err
 		}
 		if !ok && len(presses) >= least {
 			break
@@ -123,14 +123,14 @@ func (t *teacher) learn(ctx context.Context, port line.Port, base devices.Profil
 	}
 	lesson, err := devices.Teach(base, t.streams, presses)
 	if err != nil {
-		return devices.Profile{}, err
+		return devices.Lesson{}, err
 	}
 	p, ok, err := t.press(ctx, port, "one more value, quite another, to prove it")
 	if err != nil || !ok {
-		return devices.Profile{}, fmt.Errorf("not proved, so nothing is written: %w", err)
+		return devices.Lesson{}, fmt.Errorf("not proved, so nothing is written: %w", err)
 	}
 	if lesson, err = lesson.Prove(p); err != nil {
-		return devices.Profile{}, err
+		return devices.Lesson{}, err
 	}
 	if c := lesson.Channel(); c != "" {
 		fmt.Fprintf(t.out, "its lines carry several channels; the display was that of %s\n", c)
@@ -138,7 +138,7 @@ func (t *teacher) learn(ctx context.Context, port line.Port, base devices.Profil
 	for _, note := range lesson.Ambiguous() {
 		fmt.Fprintln(t.out, "still open:", note)
 	}
-	return lesson.Profile(), nil
+	return lesson, nil
 }
 
 // press asks for one value and waits for the data key.
@@ -181,7 +181,8 @@ func (t *teacher) hear(ctx context.Context, port line.Port) (b []byte, pauses []
 	return b, nil, nil
 }
 
-func writeProfile(w io.Writer, dir string, p devices.Profile) error {
+// writeProfile writes a taught profile; channel is the one that was taught, "" where its lines carry one only.
+func writeProfile(w io.Writer, dir string, p devices.Profile, channel string) error {
 	if err := os.MkdirAll(dir, 0o750); err != nil {
 		return fmt.Errorf("profiles folder: %w", err)
 	}
@@ -197,6 +198,13 @@ func writeProfile(w io.Writer, dir string, p devices.Profile) error {
 	if err := f.Close(); err != nil {
 		return fmt.Errorf("profile %s: %w", path, err)
 	}
-	fmt.Fprintf(w, "written: %s; restart the service, then thoud gauge add NAME --port PORT --profile %s\n", path, p.Name)
+	more := ""
+	if unit := p.UnnamedUnit(channel); unit != "" {
+		more = " --unit " + unit
+	}
+	if channel != "" {
+		more += " --channel " + channel
+	}
+	fmt.Fprintf(w, "written: %s; restart the service, then thoud gauge add NAME --port PORT --profile %s%s\n", path, p.Name, more)
 	return nil
 }

@@ -25,29 +25,30 @@ type Spec struct {
 	Resolution          string // one count
 	Calibration         string // expanded uncertainty of its certificate, k = 2
 	Rest                string // what it shows on its datum before any zero
+	Unit                string // what its display shows, where its frames do not name it
 }
 
 // Specs lists the gauges. A new one is a row. Every family of wire is there; the numbers are common practice.
 func Specs() []Spec {
 	return []Spec{
-		{"dial-1", "indicator", "text-signed-decimal-unit-crlf", bench.SendsStream, "", "0.0001 in", "0.0002 in", "0.1250 in"},
-		{"encoder-1", "angle", "bits-angle-pushed", bench.SendsStream, "", "0.01 deg", "0.05 deg", "0 deg"},
-		{"scale-1", "scale", "text-weight-lf", bench.SendsStream, "", "0.01 g", "0.1 g", "0.3 g"},
-		{"bore-1", "bore", "text-signed-counts-length", bench.SendsStream, "", "0.0005 mm", "0.001 mm", "0.2 mm"},
-		{"micrometer-1", "micrometer", "text-signed-decimal-cr", bench.SendsKey, "", "0.001 mm", "0.001 mm", "0.004 mm"},
-		{"comparator-1", "comparator", "modbus-displacement-float", bench.SendsPolled, "a", "0.0001 mm", "0.0006 mm", "0.03 mm"},
-		{"caliper-1", "caliper", "text-7e1-fixed-comma-cr", bench.SendsStream, "", "0.01 mm", "0.02 mm", "0.02 mm"},
-		{"depth-1", "depth", "text-polled-decimal-crlf", bench.SendsPolled, "", "0.01 mm", "0.02 mm", "0.5 mm"},
-		{"feelers-1", "feeler", "", "", "", "0.0005 in", "0.0001 in", ""},
-		{"burette-1", "burette", "", "", "", "0.05 cm3", "0.1 cm3", ""},
-		{"wrench-1", "torque", "", "", "", "0.1 N.m", "0.6 N.m", ""},
+		{"dial-1", "indicator", "text-signed-decimal-unit-crlf", bench.SendsStream, "", "0.0001 in", "0.0002 in", "0.1250 in", ""},
+		{"encoder-1", "angle", "bits-angle-pushed", bench.SendsStream, "", "0.01 deg", "0.05 deg", "0 deg", "deg"},
+		{"scale-1", "scale", "text-weight-lf", bench.SendsStream, "", "0.01 g", "0.1 g", "0.3 g", ""},
+		{"bore-1", "bore", "text-signed-counts-length", bench.SendsStream, "", "0.0005 mm", "0.001 mm", "0.2 mm", "mm"},
+		{"micrometer-1", "micrometer", "text-signed-decimal-cr", bench.SendsKey, "", "0.001 mm", "0.001 mm", "0.004 mm", "mm"},
+		{"comparator-1", "comparator", "modbus-displacement-float", bench.SendsPolled, "a", "0.0001 mm", "0.0006 mm", "0.03 mm", "mm"},
+		{"caliper-1", "caliper", "text-7e1-fixed-comma-cr", bench.SendsStream, "", "0.01 mm", "0.02 mm", "0.02 mm", ""},
+		{"depth-1", "depth", "text-polled-decimal-crlf", bench.SendsPolled, "", "0.01 mm", "0.02 mm", "0.5 mm", ""},
+		{"feelers-1", "feeler", "", "", "", "0.0005 in", "0.0001 in", "", ""},
+		{"burette-1", "burette", "", "", "", "0.05 cm3", "0.1 cm3", "", ""},
+		{"wrench-1", "torque", "", "", "", "0.1 N.m", "0.6 N.m", "", ""},
 	}
 }
 
 // Register is the gauge as it is registered with thoud; port is empty for one without a line.
 func (s Spec) Register(port string) (bench.Gauge, error) {
 	g := bench.Gauge{Name: s.Name, Profile: s.Profile, Port: port, Known: bench.KnownPath, Identity: port, Role: s.Role,
-		Channel: s.Channel, Sends: s.Sends, Sense: 1, K: 2}
+		Channel: s.Channel, Unit: s.Unit, Sends: s.Sends, Sense: 1, K: 2}
 	if s.Profile == "" {
 		g.Known, g.Identity = bench.KnownKeyed, ""
 	}

@@ -62,7 +62,21 @@ func (f finder) Identify(ctx context.Context, path string, progress func(done, t
 	if p.Poll.Polled() {
 		g.Sends = bench.SendsPolled
 	}
+	g.Longest, g.Channel = guesses[0].Longest, onlyChannel(guesses[0].Samples)
 	return g, nil
+}
+
+// onlyChannel is the channel of all samples, "" where they are of several: which one is meant is not for us to say.
+func onlyChannel(samples []devices.Sample) string {
+	for _, s := range samples {
+		if s.Channel != samples[0].Channel {
+			return ""
+		}
+	}
+	if len(samples) == 0 {
+		return ""
+	}
+	return samples[0].Channel
 }
 
 // LoadProfiles reads the profiles that ship and those in the folder of the user's own, where there is one.
