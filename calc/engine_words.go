@@ -18,7 +18,9 @@ func directionWords() map[string]string {
 	}
 }
 
-func direction(key string, req Request) string {
+// Direction is how a direction key reads: in the plan's words where it has any for it, else in the usual ones. A key that
+// nobody has words for reads as itself.
+func Direction(key string, req Request) string {
 	if w, ok := req.Words[key]; ok {
 		return w
 	}
@@ -140,7 +142,7 @@ func (w words) sentence() string {
 	s := strings.NewReplacer(
 		"{amount}", w.amount(math.Abs(w.a.Amount), false),
 		"{signed}", w.amount(w.a.Amount, true),
-		"{direction}", direction(w.a.Direction, w.req),
+		"{direction}", Direction(w.a.Direction, w.req),
 		"{pieces}", w.pieces(),
 	).Replace(w.a.Words)
 	for {

@@ -120,6 +120,7 @@ func eval[T any](t *testing.T, ctx context.Context, script string) T {
 func eventually(t *testing.T, ctx context.Context, what, script string) {
 	t.Helper()
 	// The page may go elsewhere meanwhile, which ends a poll with an error: so it is begun again until the time is up.
+	script = `((said) => (` + script + `))(` + said + `)`
 	end := time.Now().Add(10 * time.Second)
 	for {
 		err := chromedp.Do(ctx, chromedp.Poll[chromedp.Void](script, chromedp.WithPollingInterval(20*time.Millisecond), chromedp.WithPollingTimeout(max(time.Until(end), time.Millisecond))))
@@ -133,6 +134,9 @@ func eventually(t *testing.T, ctx context.Context, what, script string) {
 		time.Sleep(20 * time.Millisecond)
 	}
 }
+
+// said is a script that gives the text at a selector on one line, with plain spaces and minuses; "" where nothing is shown.
+const said = `(selector) => [...document.querySelectorAll(selector)].filter((e) => e.getClientRects().length > 0).map((e) => e.innerText ?? e.textContent).join(" ").replace(/\s+/g, " ").replaceAll("−", "-").trim()`
 
 // live waits until the page has its stream.
 func live(t *testing.T, ctx context.Context) {

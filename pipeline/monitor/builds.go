@@ -5,7 +5,6 @@ import (
 	"net/http"
 	"slices"
 
-	"thoud/calc/chart"
 	"thoud/capture/bench"
 	"thoud/capture/plan"
 	"thoud/pipeline/monitor/view"
@@ -90,12 +89,4 @@ func (s *Server) buildsOf(ctx context.Context, engine string) ([]*bench.Build, b
 		}
 	}
 	return builds, results, nil
-}
-
-func (s *Server) chartStyle(w http.ResponseWriter, _ *http.Request) {
-	w.Header().Set("Content-Type", "text/css; charset=utf-8")
-	w.Header().Set("Cache-Control", "no-cache")
-	if _, err := w.Write([]byte(chart.Style())); err != nil {
-		s.cfg.Logger.Debug().Err(err).Msg("style not sent")
-	}
 }

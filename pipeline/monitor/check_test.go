@@ -28,7 +28,7 @@ func TestCheckInABrowser(t *testing.T) {
 	ctx := tab(t, 1280, 800)
 	do(t, ctx, chromedp.Navigate(url+"/check?gauge="+dialName))
 	live(t, ctx)
-	eventually(t, ctx, "the live value", `document.querySelector("[data-value]").innerText === "0.5001 in"`)
+	eventually(t, ctx, "the live value", `said("[data-value]") === "0.5001 in"`)
 	line := func(n, name string) chromedp.CSS {
 		return chromedp.CSS("#pairs li:nth-child(" + n + ") [name=" + name + "]")
 	}

@@ -4,6 +4,7 @@ import (
 	"context"
 	"crypto/rand"
 	"encoding/hex"
+	"encoding/json"
 	"fmt"
 	"slices"
 	"sync"
@@ -13,43 +14,33 @@ import (
 	"thoud/pipeline/monitor/view"
 )
 
-// hub watches the bench once for all viewers and keeps the newest of everything: each view is rendered once, each live
-// value encoded once, however many look on. A viewer has a flag, not a queue: one that is slow skips what was in
-// between and never holds up the hub.
+// hub watches the bench once for all viewers and keeps the newest of everything: each view is rendered once for all who
+// look at the same page, each change and each live value is encoded once. Where nobody looks nothing is made: a change is
+// only remembered. A viewer has a flag, not a queue: one that is slow skips what was in between and never holds up the
+// hub.
 type hub struct {
 	cfg        Config
 	render     *renderer
 	startedAt  uint64 // number of the last entry when the service began: until another comes, the day begins
 	generation string // random, so that a browser knows that the service was started anew
 
-	mu       sync.Mutex
-	version  uint64 // counts changes of the view
-	view     view.View
-	rendered map[string]map[string]string // page → region → HTML of this version
-	live     map[string]liveItem
-	liveSeq  uint64
-	tones    []toneItem // the newest few
-	toneSeq  uint64
-	judged   map[bench.Slot]calc.Verdict // the verdicts that were sounded
-	viewers  map[*viewer]struct{}
+	mu      sync.Mutex
+	stale   bool   // the bench has changed since the view was made
+	version uint64 // counts the views
+	view    view.View
+	pages   map[string]*shownPage
+	live    map[string]*liveGauge
+	liveSeq uint64
+	turn    turn
+	tones   []toneItem // the newest few
+	toneSeq uint64
+	judged  map[bench.Slot]calc.Verdict // the verdicts that were sounded; nil where nobody listens
+	viewers map[*viewer]struct{}
+
+	looks, renders, places int // how often a view, a page, a live value was made: for the tests
 }
 
 type viewer struct{ wake chan struct{} }
-
-// liveItem is what a page is told of one gauge's newest value.
-type liveItem struct {
-	seq   uint64
-	Gauge string     `json:"g"`
-	Value view.Text  `json:"v"`
-	Raw   bool       `json:"raw,omitempty"` // without a zero
-	Open  bool       `json:"open"`
-	Fault string     `json:"fault,omitempty"`
-	Still bool       `json:"still,omitempty"`
-	Sweep int        `json:"sweep,omitempty"`
-	Here  bool       `json:"here,omitempty"` // the gauge that reads at the point in work
-	Left  *view.Left `json:"left,omitempty"`
-	last  bench.Live
-}
 
 // toneItem is a sound with its words.
 type toneItem struct {
@@ -63,13 +54,9 @@ const tonesKept = 16
 func newHub(cfg Config, r *renderer) *hub {
 	var g [6]byte
 	_, _ = rand.Read(g[:]) // never fails
-	h := &hub{cfg: cfg, render: r, generation: hex.EncodeToString(g[:]), live: map[string]liveItem{},
-		judged: map[bench.Slot]calc.Verdict{}, viewers: map[*viewer]struct{}{}}
-	for _, res := range cfg.Bench.Results().All() {
-		h.judged[res.Slot()] = res.Verdict
-	}
+	h := &hub{cfg: cfg, render: r, generation: hex.EncodeToString(g[:]), stale: true, live: map[string]*liveGauge{},
+		pages: map[string]*shownPage{}, viewers: map[*viewer]struct{}{}}
 	h.startedAt = cfg.Bench.State().N
-	h.look()
 	for _, l := range cfg.Bench.Live() {
 		h.hear(l)
 	}
@@ -86,74 +73,66 @@ func (h *hub) run(ctx context.Context, events <-chan Event) {
 			if !ok {
 				return
 			}
-			switch {
-			case e.Live != nil:
-				h.hear(*e.Live)
-			case e.Notice != nil:
-				if e.Notice.Tone != "" || e.Notice.Words != "" && !e.Notice.Stands {
-					h.sound(e.Notice.Tone, e.Notice.Words)
-				}
-				h.look()
-			default:
-				if e.Outcome != nil {
-					h.judge(e.Outcome.Results)
-				}
-				h.look()
-			}
-			h.wakeAll()
+			h.event(e)
 		}
 	}
 }
 
-// look takes a new view of the bench; rendering waits until somebody asks for a page.
-func (h *hub) look() {
-	s, results := h.cfg.Bench.State(), h.cfg.Bench.Results()
-	v := view.Of(s, results, h.cfg.Bench.Troubles())
+// event takes one change of the bench.
+func (h *hub) event(e Event) {
+	switch {
+	case e.Live != nil:
+		h.hear(*e.Live)
+	case e.Notice != nil:
+		if e.Notice.Tone != "" || e.Notice.Words != "" && !e.Notice.Stands {
+			h.sound(e.Notice.Tone, e.Notice.Words)
+		}
+		h.changed()
+	default:
+		if e.Outcome != nil {
+			h.judge(e.Outcome.Results)
+		}
+		h.changed()
+	}
+	h.wakeAll()
+}
+
+// changed remembers that the view is old.
+func (h *hub) changed() {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	h.stale = true
+}
+
+// fresh makes the view anew where the bench has changed. The caller holds mu.
+func (h *hub) fresh() {
+	if !h.stale {
+		return
+	}
+	s := h.cfg.Bench.State()
+	v := view.Of(s, h.cfg.Bench.Results(), h.cfg.Bench.Troubles())
 	v.Remind = v.Remind || s.N == h.startedAt
-	h.mu.Lock()
-	defer h.mu.Unlock()
+	h.stale = false
+	h.looks++
 	h.version++
-	h.view, h.rendered = v, map[string]map[string]string{}
-	for _, item := range h.live {
-		h.place(item.last)
+	h.view = v
+	for _, g := range h.live { // the same value may stand elsewhere on a new rule
+		h.liveSeq++
+		g.seq, g.item = h.liveSeq, nil
 	}
-}
-
-// hear keeps the newest value of a gauge.
-func (h *hub) hear(l bench.Live) {
-	h.mu.Lock()
-	defer h.mu.Unlock()
-	h.place(l)
-}
-
-// place puts a value on the rule of the point in work. The caller holds mu.
-func (h *hub) place(l bench.Live) {
-	h.liveSeq++
-	item := liveItem{seq: h.liveSeq, Gauge: l.Gauge, Open: l.Open, Fault: l.Fault, Still: l.Still, Sweep: l.Sweep, last: l}
-	value := l.Value
-	if value == nil {
-		item.Raw = true
-		if l.Raw.Valid() {
-			value = &l.Raw
-		}
-	}
-	if value != nil {
-		item.Value = view.Shown(*value)
-	}
-	if g := h.view.Gauge; g != nil && g.Name == l.Gauge {
-		item.Here = true
-		if r := h.view.Rule; r != nil && l.Value != nil && l.Value.Kind() == r.Kind && l.Open {
-			left := r.Stand(l.Value.Float())
-			item.Left = &left
-		}
-	}
-	h.live[l.Gauge] = item
 }
 
 // sound keeps a tone for those who listen now.
 func (h *hub) sound(tone, words string) {
 	h.mu.Lock()
 	defer h.mu.Unlock()
+	h.soundLocked(tone, words)
+}
+
+func (h *hub) soundLocked(tone, words string) {
+	if len(h.viewers) == 0 {
+		return
+	}
 	h.toneSeq++
 	h.tones = append(h.tones, toneItem{seq: h.toneSeq, Tone: tone, Words: words})
 	if len(h.tones) > tonesKept {
@@ -163,6 +142,11 @@ func (h *hub) sound(tone, words string) {
 
 // judge sounds the verdict of results that are new.
 func (h *hub) judge(news []bench.Result) {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	if h.judged == nil {
+		return
+	}
 	worst := calc.NoVerdict
 	for _, r := range news {
 		v := r.Verdict
@@ -175,41 +159,106 @@ func (h *hub) judge(news []bench.Result) {
 		h.judged[r.Slot()] = v
 	}
 	if m := view.MarkOf(worst); m != "" {
-		h.sound(m, "")
+		h.soundLocked(m, "")
 	}
 }
 
-// regions gives a page's parts as HTML and the id of this state of it.
-func (h *hub) regions(page string) (map[string]string, string, error) {
+// shownPage is a page as it was rendered, for all who look at it.
+type shownPage struct {
+	version uint64
+	regions map[string]region
+	before  map[string]map[string]region // earlier renderings by their id, the newest few
+	order   []string                     // of before, oldest first
+	encoded map[string][]byte            // by the id a viewer comes from: what it is sent to be up to date
+}
+
+// beforeKept is how many earlier renderings of a page are kept, for viewers that are a little behind.
+const beforeKept = 4
+
+// regions gives a page's parts and the id of this state of it.
+func (h *hub) regions(page string) (map[string]region, string, error) {
 	h.mu.Lock()
 	defer h.mu.Unlock()
-	id := h.id()
-	if got, ok := h.rendered[page]; ok {
-		return got, id, nil
+	p, err := h.pageLocked(page)
+	if err != nil {
+		return nil, "", err
 	}
-	got, err := h.render.regions(page, h.view)
+	return p.regions, h.id(p.version), nil
+}
+
+func (h *hub) pageLocked(page string) (*shownPage, error) {
+	h.fresh()
+	p, ok := h.pages[page]
+	if ok && p.version == h.version {
+		return p, nil
+	}
+	regions, err := h.render.regions(page, h.view)
+	if err != nil {
+		return nil, err
+	}
+	h.renders++
+	if !ok {
+		p = &shownPage{before: map[string]map[string]region{}}
+		h.pages[page] = p
+	} else {
+		id := h.id(p.version)
+		p.before[id] = p.regions
+		if p.order = append(p.order, id); len(p.order) > beforeKept {
+			delete(p.before, p.order[0])
+			p.order = p.order[1:]
+		}
+	}
+	p.version, p.regions, p.encoded = h.version, regions, map[string][]byte{}
+	return p, nil
+}
+
+// id names the state a page shows: which run of the service, which version.
+func (h *hub) id(version uint64) string { return fmt.Sprintf("%s-%d", h.generation, version) }
+
+// pageEvent is what a page is sent: whole regions, or single rows of them.
+type pageEvent struct {
+	At   string                       `json:"at"`
+	R    map[string]string            `json:"r,omitempty"`
+	Rows map[string]map[string]string `json:"rows,omitempty"`
+}
+
+// since gives, encoded, what a viewer that shows the state id of a page must be sent, and the id it shows then; nil where
+// nothing is new. It is made once for all viewers that come from the same state.
+func (h *hub) since(page, id string) ([]byte, string, error) {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	p, err := h.pageLocked(page)
 	if err != nil {
 		return nil, id, err
 	}
-	h.rendered[page] = got
-	return got, id, nil
-}
-
-// id names the state a page shows: which run of the service, which version. The caller holds mu.
-func (h *hub) id() string { return fmt.Sprintf("%s-%d", h.generation, h.version) }
-
-// liveSince gives the values that are newer than a viewer has seen, and the number up to which it has seen them then.
-func (h *hub) liveSince(seq uint64) ([]liveItem, uint64) {
-	h.mu.Lock()
-	defer h.mu.Unlock()
-	var out []liveItem
-	for _, item := range h.live {
-		if item.seq > seq {
-			out = append(out, item)
+	now := h.id(p.version)
+	if now == id {
+		return nil, id, nil
+	}
+	if got, ok := p.encoded[id]; ok {
+		return got, now, nil
+	}
+	e := pageEvent{At: now, R: map[string]string{}, Rows: map[string]map[string]string{}}
+	old, known := p.before[id]
+	for name, reg := range p.regions {
+		if !known {
+			e.R[name] = reg.html
+			continue
+		}
+		whole, rows := reg.since(old[name])
+		switch {
+		case rows != nil:
+			e.Rows[name] = rows
+		case whole != "" || reg.html == "" && old[name].html != "":
+			e.R[name] = whole
 		}
 	}
-	slices.SortFunc(out, func(a, b liveItem) int { return int(int64(a.seq) - int64(b.seq)) })
-	return out, h.liveSeq
+	body, err := json.Marshal(e)
+	if err != nil {
+		return nil, id, fmt.Errorf("page %s: %w", page, err)
+	}
+	p.encoded[id] = body
+	return body, now, nil
 }
 
 // tonesSince gives the sounds a viewer has not heard.
@@ -231,6 +280,12 @@ func (h *hub) join() *viewer {
 	h.mu.Lock()
 	defer h.mu.Unlock()
 	h.viewers[v] = struct{}{}
+	if h.judged == nil {
+		h.judged = map[bench.Slot]calc.Verdict{}
+		for _, res := range h.cfg.Bench.Results().All() {
+			h.judged[res.Slot()] = res.Verdict
+		}
+	}
 	return v
 }
 
@@ -238,6 +293,9 @@ func (h *hub) leave(v *viewer) {
 	h.mu.Lock()
 	defer h.mu.Unlock()
 	delete(h.viewers, v)
+	if len(h.viewers) == 0 {
+		h.judged = nil
+	}
 }
 
 func (h *hub) wakeAll() {
@@ -249,4 +307,30 @@ func (h *hub) wakeAll() {
 		default: // it has not come for the last one yet: it will see the newest then
 		}
 	}
+}
+
+// liveSince gives the values that are newer than a viewer has seen, encoded, and the number up to which it has seen them
+// then.
+func (h *hub) liveSince(seq uint64) ([]byte, uint64) {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	h.fresh()
+	var news []*liveGauge
+	for _, g := range h.live {
+		if g.seq > seq {
+			news = append(news, g)
+		}
+	}
+	if len(news) == 0 {
+		return nil, h.liveSeq
+	}
+	slices.SortFunc(news, func(a, b *liveGauge) int { return int(int64(a.seq) - int64(b.seq)) })
+	out := []byte{'['}
+	for i, g := range news {
+		if i > 0 {
+			out = append(out, ',')
+		}
+		out = append(out, h.encoded(g)...)
+	}
+	return append(out, ']'), h.liveSeq
 }

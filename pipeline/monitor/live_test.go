@@ -32,6 +32,7 @@ func TestStepByTouch(t *testing.T) {
 	tap := func(verb string) {
 		t.Helper()
 		before := f.State().N
+		stood(t, ctx)
 		do(t, ctx, chromedp.Tap(chromedp.CSS(fmt.Sprintf(`[data-do=%q][data-primary]`, verb))))
 		until(t, "the bench to have done "+verb, func() bool { return f.State().N > before })
 		shows(t, ctx, f)
@@ -45,7 +46,8 @@ func TestStepByTouch(t *testing.T) {
 		f.show(value)
 		tap("take")
 	}
-	eventually(t, ctx, "the adjustment", `document.querySelector(".large")?.innerText.includes("0.0500 in")`)
+	eventually(t, ctx, "the adjustment", `said(".order.hero") === "0.0500 in"`)
+	do(t, ctx, chromedp.Tap(chromedp.CSS("[data-type]")))
 	for _, b := range []string{"[data-do].primary", "button.second", "#entry button", "#typed"} {
 		if small := eval[float64](t, ctx, fmt.Sprintf(`Math.min(...[...document.querySelectorAll(%q)].map(e => Math.min(e.offsetWidth, e.offsetHeight)))`, b)); small < 44 {
 			t.Errorf("%s: %v px is too small for a gloved finger (44, WCAG 2.2, 2.5.5)", b, small)
@@ -73,7 +75,7 @@ func TestTypedValue(t *testing.T) {
 	ctx := tab(t, 1280, 800)
 	do(t, ctx, chromedp.Navigate(url+"/bench"))
 	live(t, ctx)
-	eventually(t, ctx, "the unit of a typed value", `document.querySelector("#entry label[for=typed]").innerText === "Type (in)"`)
+	eventually(t, ctx, "the unit of a typed value", `said("#entry label[for=typed]") === "Type (in)"`)
 	before := f.State().Place
 	do(t, ctx, press("0.6000\r"))
 	moved(t, ctx, f, before)
@@ -89,12 +91,12 @@ func TestTypedValue(t *testing.T) {
 	}
 	n := f.State().N
 	do(t, ctx, press("1.2.3\r"))
-	eventually(t, ctx, "the refusal", `document.getElementById("say").innerText.includes('"1.2.3" is not a decimal number')`)
+	eventually(t, ctx, "the refusal", `said("#say").includes('"1.2.3" is not a decimal number')`)
 	if f.State().N != n {
 		t.Error("a value that is no number was taken")
 	}
-	if got := eval[string](t, ctx, `document.getElementById("typed").value`); got != "1.2.3" {
-		t.Errorf("what was typed is %q afterwards: it should stand there to be put right", got)
+	if got := eval[string](t, ctx, `document.getElementById("typed").value + document.activeElement.id`); got != "" {
+		t.Errorf("after the refusal the box holds, or the focus is on, %q: a second press must not send it again", got)
 	}
 }
 
@@ -121,16 +123,16 @@ func TestUnits(t *testing.T) {
 	do(t, ctx, chromedp.Navigate(url+"/bench"))
 	live(t, ctx)
 	asked := f.verbs()
-	eventually(t, ctx, "inches", `document.querySelector(".large").innerText === "0.0500 in" && document.querySelector("[data-value]").innerText === "0.5300 in"`)
+	eventually(t, ctx, "inches", `said("#moving .hero") === "0.0315 in" && said("[data-part-text]") === ".5300"`)
 	do(t, ctx, press("m"))
-	// 0.0500 in = 1.27 mm and 0.5300 in = 13.462 mm, both exact.
-	eventually(t, ctx, "millimetres", `document.querySelector(".large").innerText.startsWith("1.27") && document.querySelector("[data-value]").innerText === "13.462 mm"`)
+	// 0.0315 in = 0.8001 mm and 0.5300 in = 13.462 mm, both exact; a count of the gauge is 0.0127 mm.
+	eventually(t, ctx, "millimetres", `said("#moving .hero") === "0.80 mm" && said("[data-part-text]") === "13.46"`)
 	if f.verbs() != asked {
 		t.Errorf("switching units asked the bench: %s", f.verbs())
 	}
 	do(t, ctx, chromedp.Reload())
 	live(t, ctx)
-	eventually(t, ctx, "millimetres after a reload", `document.querySelector(".large").innerText.startsWith("1.27")`)
+	eventually(t, ctx, "millimetres after a reload", `said("#moving .hero") === "0.80 mm"`)
 }
 
 // TestUnplugAndReplug tells that a gauge is gone and takes it up again.
@@ -143,11 +145,11 @@ func TestUnplugAndReplug(t *testing.T) {
 	do(t, ctx, chromedp.Navigate(url+"/bench"))
 	live(t, ctx)
 	f.plug(false)
-	eventually(t, ctx, "the gauge to be missed", `document.querySelector("[data-r=now]").innerText.includes("dial-1 is not there. Plug it in") && document.querySelector("[data-state]").innerText === "not there"`)
+	eventually(t, ctx, "the gauge to be missed", `said("[data-r=say]").includes("dial-1 gone") && said("[data-r=say]").includes("Plug it in, or switch it on.")`)
 	picture(t, ctx, "bench-unplugged")
 	f.plug(true)
 	f.show("0.6200")
-	eventually(t, ctx, "the gauge to be back", `document.querySelector("[data-r=now]").innerText.includes("Move the left block") && document.querySelector("[data-value]").innerText === "0.5200 in"`)
+	eventually(t, ctx, "the gauge to be back", `said("#moving .hero") === "0.0215 in"`)
 }
 
 // TestQuestion answers a guard's question by its key.
@@ -160,10 +162,11 @@ func TestQuestion(t *testing.T) {
 	ctx := tab(t, 1280, 800)
 	do(t, ctx, chromedp.Navigate(url+"/bench"))
 	live(t, ctx)
-	eventually(t, ctx, "the question", `document.querySelector("[data-r=now]").innerText.includes("are they swapped?")`)
+	eventually(t, ctx, "the question", `said("[data-r=say]").includes("are they swapped?")`)
 	picture(t, ctx, "bench-question")
+	stood(t, ctx)
 	do(t, ctx, press("u"))
-	eventually(t, ctx, "the next thing", `document.querySelector("[data-r=now]").innerText.includes("Move the left block")`)
+	eventually(t, ctx, "the next thing", `said("#moving .hero") === "0.0315 in"`)
 	f.mu.Lock()
 	defer f.mu.Unlock()
 	if last := f.asked[len(f.asked)-1]; last.Name != bench.DoAnswer || last.Choice != "read again" || last.Item == "" {
@@ -184,7 +187,7 @@ func TestMovedOn(t *testing.T) {
 	f.refuse = "the bench has moved on: look again"
 	f.mu.Unlock()
 	do(t, ctx, press(" "))
-	eventually(t, ctx, "the refusal", `document.getElementById("say").innerText.includes("the bench has moved on")`)
+	eventually(t, ctx, "the refusal", `said("#say").includes("the bench has moved on")`)
 	f.mu.Lock()
 	defer f.mu.Unlock()
 	if last := f.asked[len(f.asked)-1]; last.Seen == nil || *last.Seen != f.state.Place {
@@ -210,13 +213,13 @@ func TestRestartInMidPass(t *testing.T) {
 	ctx := tab(t, 1280, 800)
 	do(t, ctx, chromedp.Navigate("http://"+addr+"/bench"))
 	live(t, ctx)
-	eventually(t, ctx, "the second point", `document.querySelector("[data-r=now]").innerText.includes("right block proud")`)
+	eventually(t, ctx, "the second point", `said("[data-r=say]").includes("right block proud")`)
 	stop()
 	eventually(t, ctx, "the page to say that it is not live", `document.body.classList.contains("dead") && document.getElementById("link").innerText.startsWith("NOT LIVE")`)
 	picture(t, ctx, "bench-dead")
 	asked := f.verbs()
 	do(t, ctx, press(" "))
-	eventually(t, ctx, "the page to refuse", `document.getElementById("say").innerText.includes("Not live")`)
+	eventually(t, ctx, "the page to refuse", `said("#say").includes("Not live")`)
 	f.show("0.7020")
 	f.must(t, t.Context(), benchVerb{"take", ""}) // by the pedal, while no page was looking
 	if want := asked + " take"; f.verbs() != want {
@@ -228,7 +231,7 @@ func TestRestartInMidPass(t *testing.T) {
 	}
 	startAt(t, l, f)
 	live(t, ctx)
-	eventually(t, ctx, "what happened meanwhile", `document.querySelector("[data-r=now]").innerText.includes("read the left block") && document.querySelector("[data-r=more]").innerText.includes("0.6020 in")`)
+	eventually(t, ctx, "what happened meanwhile", `said("[data-r=say]").includes("read the left block") && said("[data-r=points]").includes("0.6020 in")`)
 }
 
 // startAt serves on a listener until the function it gives is called, or the test ends.
@@ -350,7 +353,7 @@ func BenchmarkFirstLiveValue(b *testing.B) {
 		if err := chromedp.Do(ctx, chromedp.Navigate(srv.URL+"/bench")); err != nil {
 			b.Fatal(err)
 		}
-		ms, err := chromedp.Run(ctx, chromedp.Evaluate[float64](`new Promise((done) => { const look = () => document.querySelector("[data-value]")?.innerText.startsWith("0.") ? done(performance.now()) : setTimeout(look, 2); look(); })`, chromedp.EvalAwaitPromise))
+		ms, err := chromedp.Run(ctx, chromedp.Evaluate[float64](`new Promise((done) => { const look = () => document.querySelector("[data-r=say] [data-number]")?.innerText.startsWith("0.") ? done(performance.now()) : setTimeout(look, 2); look(); })`, chromedp.EvalAwaitPromise))
 		if err != nil {
 			b.Fatal(err)
 		}
@@ -423,8 +426,8 @@ func TestStartABuild(t *testing.T) {
 	ctx := tab(t, 1280, 800)
 	do(t, ctx, chromedp.Navigate(url+"/bench"))
 	live(t, ctx)
-	eventually(t, ctx, "a build to be asked for", `document.querySelector("[data-r=now]").innerText.includes("Start a build")`)
-	do(t, ctx, chromedp.Click(chromedp.CSS("[data-r=now] a")), chromedp.WaitVisible(chromedp.CSS("input[name=job]")),
+	eventually(t, ctx, "a build to be asked for", `said("[data-r=say]").includes("Start a build")`)
+	do(t, ctx, chromedp.Click(chromedp.CSS("[data-r=say] a")), chromedp.WaitVisible(chromedp.CSS("input[name=job]")),
 		chromedp.SendKeys(chromedp.CSS("input[name=job]"), "21"), chromedp.SendKeys(chromedp.CSS("input[name=engine]"), "Heron 650 no. 9\r"))
-	eventually(t, ctx, "the bench", `location.pathname === "/bench" && document.querySelector("[data-r=head]").innerText.includes("Job 21 · Heron 650 no. 9")`)
+	eventually(t, ctx, "the bench", `location.pathname === "/bench" && said("[data-r=head]") === "Job 21 Heron 650 no. 9"`)
 }

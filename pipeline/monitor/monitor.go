@@ -138,6 +138,7 @@ type Server struct {
 	hub    *hub
 	access *access
 	render *renderer
+	assets map[string]asset
 	hosts  hostList
 	ctx    context.Context // ends the streams
 	cancel context.CancelFunc
@@ -172,8 +173,12 @@ func New(cfg Config) (*Server, error) {
 	if err != nil {
 		return nil, fmt.Errorf("monitor: %w", err)
 	}
+	assets, err := newAssets()
+	if err != nil {
+		return nil, fmt.Errorf("monitor: %w", err)
+	}
 	ctx, cancel := context.WithCancel(context.Background())
-	s := &Server{cfg: cfg, access: acc, render: r, hosts: newHostList(cfg), ctx: ctx, cancel: cancel, done: make(chan struct{})}
+	s := &Server{cfg: cfg, access: acc, render: r, assets: assets, hosts: newHostList(cfg), ctx: ctx, cancel: cancel, done: make(chan struct{})}
 	s.hub = newHub(cfg, r)
 	events := cfg.Bench.Watch(ctx)
 	go func() {

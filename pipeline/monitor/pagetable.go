@@ -20,10 +20,10 @@ type pageRow struct {
 // pageTable has a row for every page, in the order of the menu. A new page is a row here, a template file in pages and,
 // where it is not live, a function that serves it.
 func pageTable() []pageRow {
-	bench := []string{"head", "alert", "now", "adjust", "live", "act", "side", "more"}
+	bench := []string{"head", "alert", "say", "rule", "act", "side", "pictures", "points", "figures", "passes", "photos", "notes", "tally", "also"}
 	return []pageRow{
 		{Name: "bench", Title: "Bench", Menu: "Bench", Least: roleWork, Regions: bench, Script: "photo.js"},
-		{Name: "wall", Title: "Wall", Menu: "Wall", Least: roleLook, Regions: []string{"head", "alert", "now", "adjust", "live", "side"}},
+		{Name: "wall", Title: "Wall", Menu: "Wall", Least: roleLook, Regions: []string{"head", "alert", "say", "rule"}},
 		{Name: "steps", Title: "Steps", Menu: "Steps", Least: roleLook, Regions: []string{"head", "alert", "plan"}, Script: "photo.js"},
 		{Name: "ledger", Title: "Ledger", Menu: "Ledger", Least: roleLook, Serve: (*Server).ledgerPage},
 		{Name: "entry", Path: "/ledger/{n}", Title: "Entry", Least: roleLook, Serve: (*Server).entryPage},

@@ -105,7 +105,7 @@ func TestPhotoInABrowser(t *testing.T) {
 	eventually(t, ctx, "the photo at its step", shown)
 	if text := filepath.Join(t.TempDir(), "x.jpg"); os.WriteFile(text, []byte("<script>1</script>"), 0o600) == nil {
 		do(t, ctx, chromedp.SetUploadFiles(chromedp.CSS("#photo input[type=file]"), []string{text}), chromedp.Click(chromedp.CSS("#photo button")))
-		eventually(t, ctx, "the refusal", `document.getElementById("say").innerText.includes("no photo that can be kept")`)
+		eventually(t, ctx, "the refusal", `said("#say").includes("no photo that can be kept")`)
 	}
 	if _, n := lastPhoto(f); n != 1 {
 		t.Errorf("%d photos: what is none was kept", n)

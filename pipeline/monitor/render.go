@@ -2,7 +2,9 @@ package monitor
 
 import (
 	"bytes"
+	"crypto/rand"
 	"embed"
+	"encoding/hex"
 	"encoding/json"
 	"fmt"
 	"html/template"
@@ -17,11 +19,24 @@ import (
 var pages embed.FS
 
 // renderer holds the templates.
-type renderer struct{ t *template.Template }
+type renderer struct {
+	t *template.Template
+	// Marks of rows in what a template writes. They hold a random part, so that no text of a plan or a gauge can be taken
+	// for one.
+	rowOpen, rowKey, rowEnd string
+}
 
 func newRenderer() (*renderer, error) {
+	var salt [8]byte
+	_, _ = rand.Read(salt[:]) // never fails
+	mark := "\x01" + hex.EncodeToString(salt[:])
+	r := &renderer{rowOpen: mark + "(", rowKey: mark + ":", rowEnd: mark + ")"}
 	t, err := template.New("").Funcs(template.FuncMap{
-		"both": bothHTML,
+		"row":       func(key any) template.HTML { return template.HTML(r.rowOpen + fmt.Sprint(key) + r.rowKey) },
+		"rowEnd":    func() template.HTML { return template.HTML(r.rowEnd) },
+		"both":      bothHTML,
+		"bothTspan": bothTspan,
+		"large":     largeHTML,
 		"capitalBoth": func(t view.Text) template.HTML {
 			return bothHTML(view.Text{MM: view.Capital(t.MM), Inch: view.Capital(t.Inch)})
 		},
@@ -40,45 +55,113 @@ func newRenderer() (*renderer, error) {
 	if err != nil {
 		return nil, fmt.Errorf("templates: %w", err)
 	}
-	return &renderer{t}, nil
+	r.t = t
+	return r, nil
 }
 
-// bothHTML writes a text in both systems; the style shows the one that is chosen.
-func bothHTML(t view.Text) template.HTML {
+// inBoth writes a text in both systems; the style shows the one that is chosen.
+func inBoth(t view.Text, write func(s string) string, element string) template.HTML {
 	if t.MM == t.Inch {
-		return template.HTML(template.HTMLEscapeString(t.MM))
+		return template.HTML(write(t.MM))
 	}
-	return template.HTML(`<span class="mm">` + template.HTMLEscapeString(t.MM) + `</span><span class="inch">` + template.HTMLEscapeString(t.Inch) + `</span>`)
+	return template.HTML(`<` + element + ` class="mm">` + write(t.MM) + `</` + element + `><` + element + ` class="inch">` + write(t.Inch) + `</` + element + `>`)
+}
+
+func typeset(s string) string { return template.HTMLEscapeString(view.Typeset(s)) }
+
+func bothHTML(t view.Text) template.HTML { return inBoth(t, typeset, "span") }
+
+// bothTspan is bothHTML within the text of a picture.
+func bothTspan(t view.Text) template.HTML { return inBoth(t, template.HTMLEscapeString, "tspan") }
+
+// largeHTML writes an amount in the largest figures, its unit smaller.
+func largeHTML(t view.Text) template.HTML {
+	return inBoth(t, func(s string) string {
+		n, unit := view.Parted(s)
+		if unit == "" {
+			return `<span data-number>` + template.HTMLEscapeString(n) + `</span>`
+		}
+		return `<span data-number>` + template.HTMLEscapeString(n) + `</span><span class="unit">` + template.HTMLEscapeString(unit) + `</span>`
+	}, "span")
+}
+
+// region is a part of a page as it was rendered: whole, and taken apart into its rows.
+type region struct {
+	html  string
+	frame string // without its rows
+	keys  []string
+	rows  map[string]string
+}
+
+// apart takes what a template wrote apart at the marks of its rows.
+func (r *renderer) apart(out string) region {
+	reg := region{rows: map[string]string{}}
+	var html, frame strings.Builder
+	for {
+		before, rest, ok := strings.Cut(out, r.rowOpen)
+		html.WriteString(before)
+		frame.WriteString(before)
+		if !ok {
+			break
+		}
+		key, rest, _ := strings.Cut(rest, r.rowKey)
+		row, rest, _ := strings.Cut(rest, r.rowEnd)
+		html.WriteString(row)
+		frame.WriteString("\x00")
+		reg.keys = append(reg.keys, key)
+		reg.rows[key] = row
+		out = rest
+	}
+	reg.html, reg.frame = html.String(), frame.String()
+	return reg
+}
+
+// since gives what changed of a region: nothing, single rows, or the whole of it.
+func (reg region) since(old region) (whole string, rows map[string]string) {
+	if reg.html == old.html {
+		return "", nil
+	}
+	if reg.frame != old.frame || len(reg.keys) == 0 || len(reg.keys) != len(reg.rows) || strings.Join(reg.keys, "\x00") != strings.Join(old.keys, "\x00") {
+		return reg.html, nil
+	}
+	rows = map[string]string{}
+	for _, key := range reg.keys {
+		if reg.rows[key] != old.rows[key] {
+			rows[key] = reg.rows[key]
+		}
+	}
+	return "", rows
 }
 
 // regions renders a page's regions from a view.
-func (r *renderer) regions(page string, v view.View) (map[string]string, error) {
-	out := map[string]string{}
+func (r *renderer) regions(page string, v view.View) (map[string]region, error) {
+	out := map[string]region{}
 	row, _ := pageOf(page)
 	for _, name := range row.Regions {
 		var b bytes.Buffer
 		if err := r.t.ExecuteTemplate(&b, name, v); err != nil {
 			return nil, fmt.Errorf("page %s, %s: %w", page, name, err)
 		}
-		out[name] = b.String()
+		out[name] = r.apart(b.String())
 	}
 	return out, nil
 }
 
 // Page is what every page's frame needs, and the page's own data.
 type Page struct {
-	Name   string
-	Title  string
-	Stream string // name of the stream; "" none
-	At     string // id of the state the page was rendered from
-	Pedal  string
-	Script string     // a module of the page's own; "" none
-	Menu   []MenuItem // pages that the viewer may go to
-	Work   bool       // the viewer may work
-	Code   bool       // a code was asked for, so that one can leave
-	Fault  string
-	R      map[string]template.HTML
-	Data   any
+	Name    string
+	Title   string
+	Stream  string // name of the stream; "" none
+	At      string // id of the state the page was rendered from
+	Pedal   string
+	Script  string     // a module of the page's own; "" none
+	Modules []string   // those that every page has
+	Menu    []MenuItem // pages that the viewer may go to
+	Work    bool       // the viewer may work
+	Code    bool       // a code was asked for, so that one can leave
+	Fault   string
+	R       map[string]template.HTML
+	Data    any
 }
 
 // live serves a page that is kept up to date.
@@ -90,8 +173,8 @@ func (s *Server) live(row pageRow) http.HandlerFunc {
 			return
 		}
 		p := Page{Stream: row.Name, At: id, R: map[string]template.HTML{}}
-		for k, html := range regions {
-			p.R[k] = template.HTML(html) // rendered by a template of ours, so escaped already
+		for k, reg := range regions {
+			p.R[k] = template.HTML(reg.html) // rendered by a template of ours, so escaped already
 		}
 		s.page(w, r, row.Name, p)
 	}
@@ -101,7 +184,7 @@ func (s *Server) live(row pageRow) http.HandlerFunc {
 func (s *Server) page(w http.ResponseWriter, r *http.Request, name string, p Page) {
 	row, _ := pageOf(name)
 	who := s.access.role(r)
-	p.Name, p.Pedal, p.Script, p.Menu = name, s.cfg.Pedal, row.Script, menu(who)
+	p.Name, p.Pedal, p.Script, p.Menu, p.Modules = name, s.cfg.Pedal, row.Script, menu(who), modules
 	p.Work, p.Code = who == roleWork, !s.access.open()
 	if p.Title == "" {
 		p.Title = row.Title
@@ -112,7 +195,7 @@ func (s *Server) page(w http.ResponseWriter, r *http.Request, name string, p Pag
 		return
 	}
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
-	if _, err := b.WriteTo(w); err != nil {
+	if err := writeSmall(w, r, b.Bytes()); err != nil {
 		s.cfg.Logger.Debug().Err(err).Str("page", name).Msg("page not sent")
 	}
 }

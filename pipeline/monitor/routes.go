@@ -1,16 +1,10 @@
 package monitor
 
 import (
-	"embed"
 	"errors"
 	"fmt"
-	"io/fs"
 	"net/http"
-	"path"
 )
-
-//go:embed static
-var static embed.FS
 
 // contentPolicy lets a page use this service's own files and nothing else: no inline script or style, no other host.
 const contentPolicy = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; connect-src 'self'; " +
@@ -38,7 +32,6 @@ func (s *Server) routes() http.Handler {
 	mux.HandleFunc("GET /photo/{id}", s.need(roleLook, s.photo))
 	mux.HandleFunc("POST /identify", s.need(roleWork, s.identify))
 	mux.HandleFunc("POST /keep/{what}", s.need(roleWork, s.keep))
-	mux.HandleFunc("GET /static/chart.css", s.chartStyle)
 	mux.HandleFunc("GET /stream/{page}", s.need(roleLook, s.stream))
 	mux.HandleFunc("POST /do", s.need(roleWork, s.do))
 	mux.HandleFunc("POST /login", s.loginDo)
@@ -80,16 +73,6 @@ func (s *Server) need(least role, next http.HandlerFunc) http.HandlerFunc {
 			http.Error(w, "this code lets you look, not work", http.StatusForbidden)
 		}
 	}
-}
-
-func (s *Server) staticFile(w http.ResponseWriter, r *http.Request) {
-	name := path.Join("static", path.Base(r.PathValue("file")))
-	if _, err := fs.Stat(static, name); err != nil {
-		http.NotFound(w, r)
-		return
-	}
-	w.Header().Set("Cache-Control", "no-cache")
-	http.ServeFileFS(w, r, static, name)
 }
 
 func (s *Server) loginPage(w http.ResponseWriter, r *http.Request) { s.showLogin(w, r, "") }

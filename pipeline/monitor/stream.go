@@ -10,14 +10,15 @@ import (
 // Pace of a stream.
 const (
 	leastApart = 50 * time.Millisecond // of two live messages: 20 a second at most
-	heartbeat  = 3 * time.Second       // a page that hears nothing for longer knows that it is not live
+	heartbeat  = time.Second           // a page that hears nothing for more than two of them says that it is not live
 	writeWait  = 15 * time.Second      // a reader that takes nothing for so long is dropped
 )
 
 // stream sends a page its changes as server-sent events:
 //
-//	page  {"at": id, "place": {...}, "r": {region: html}}   only the regions that changed
-//	live  [{...}]                                           the newest value of each gauge that moved
+//	page  {"at": id, "r": {region: html}, "rows": {region: {row: html}}}   only the regions and the rows that changed
+//	live  [{...}]                                                          the newest value of each gauge that moved
+//	turn  {"on": true, "points": [[angle, value], ...]}                    the curve of a sweep that runs
 //	tone  {"tone": "taken", "words": "..."}
 //	beat  {}
 //
@@ -45,11 +46,8 @@ func (s *Server) stream(w http.ResponseWriter, r *http.Request) {
 	head.Set("X-Accel-Buffering", "no")
 	v := s.hub.join()
 	defer s.hub.leave(v)
-	out := sender{w: w, rc: rc, hub: s.hub, page: page, shown: map[string]string{}}
+	out := sender{w: w, rc: rc, hub: s.hub, page: page, id: last}
 	_, out.tone = s.hub.tonesSince(^uint64(0))
-	if regions, id, err := s.hub.regions(page); err == nil && id == last {
-		out.shown, out.id = regions, id
-	}
 	// The first beat tells the page at once that it is live, even where nothing is new.
 	if out.event("beat", "", struct{}{}) != nil || out.send(true) != nil {
 		return
@@ -93,42 +91,43 @@ func (s *Server) stream(w http.ResponseWriter, r *http.Request) {
 
 // sender writes one viewer's events and remembers what it has been sent.
 type sender struct {
-	w     http.ResponseWriter
-	rc    *http.ResponseController
-	hub   *hub
-	page  string
-	shown map[string]string
-	id    string
-	live  uint64
-	tone  uint64
+	w    http.ResponseWriter
+	rc   *http.ResponseController
+	hub  *hub
+	page string
+	id   string // of the state it shows
+	live uint64
+	turn uint64
+	tone uint64
 }
 
 // send writes whatever is new; live values only where they are due.
 func (o *sender) send(live bool) error {
-	regions, id, err := o.hub.regions(o.page)
+	news, id, err := o.hub.since(o.page, o.id)
 	if err != nil {
 		return err
 	}
-	if id != o.id {
-		changed := map[string]string{}
-		for name, html := range regions {
-			if old, ok := o.shown[name]; !ok || old != html {
-				changed[name] = html
-			}
-		}
-		o.shown, o.id = regions, id
-		if err := o.event("page", id, map[string]any{"at": id, "r": changed}); err != nil {
+	if news != nil {
+		if err := o.write("page", id, news); err != nil {
 			return err
 		}
 	}
+	o.id = id
 	if live {
 		items, seq := o.hub.liveSince(o.live)
-		if len(items) > 0 {
-			if err := o.event("live", "", items); err != nil {
+		if items != nil {
+			if err := o.write("live", "", items); err != nil {
 				return err
 			}
 		}
 		o.live = seq
+		points, seq := o.hub.turnSince(o.turn)
+		if points != nil {
+			if err := o.write("turn", "", points); err != nil {
+				return err
+			}
+		}
+		o.turn = seq
 	}
 	tones, seq := o.hub.tonesSince(o.tone)
 	for _, t := range tones {
@@ -145,6 +144,11 @@ func (o *sender) event(name, id string, data any) error {
 	if err != nil {
 		return err
 	}
+	return o.write(name, id, body)
+}
+
+// write sends an event whose data is encoded.
+func (o *sender) write(name, id string, body []byte) error {
 	// Without this the server's write timeout would cut every stream.
 	if err := o.rc.SetWriteDeadline(time.Now().Add(writeWait)); err != nil {
 		return err

@@ -76,6 +76,9 @@ func next(t *testing.T, events <-chan event, name string) event {
 	}
 }
 
+// benchRegions is how many regions the Bench has.
+const benchRegions = 14
+
 // regions are the regions of a page event.
 func regions(t *testing.T, e event) map[string]string {
 	t.Helper()
@@ -88,29 +91,29 @@ func regions(t *testing.T, e event) map[string]string {
 	return d.R
 }
 
-// TestStreamResumes comes back with the newest id and with an old one: nothing is sent again, or everything, so that
-// nothing is missing.
+// TestStreamResumes comes back with the newest id, with an old one and with one of another run: nothing is sent, what
+// changed since, or everything, so that nothing is missing.
 func TestStreamResumes(t *testing.T) {
 	f, srv := newServer(t, monitor.Config{})
 	url := srv.URL + "/stream/bench"
 	ctx, cancel := context.WithCancel(t.Context())
 	first := next(t, reader(t, ctx, url, ""), "page")
-	if got := regions(t, first); len(got) != 8 || first.id == "" {
-		t.Fatalf("a new page was sent %d regions under id %q, want all 8", len(got), first.id)
+	if got := regions(t, first); len(got) != benchRegions || first.id == "" {
+		t.Fatalf("a new page was sent %d regions under id %q, want all", len(got), first.id)
 	}
 	cancel()
 	again := reader(t, t.Context(), url, first.id)
 	next(t, again, "beat")
 	f.must(t, t.Context(), benchVerb{"acknowledge", ""})
 	second := next(t, again, "page")
-	if got := regions(t, second); got["now"] == "" || got["head"] != "" || second.id == first.id {
+	if got := regions(t, second); got["say"] == "" || got["head"] != "" || second.id == first.id {
 		t.Errorf("after one change: regions %d, id %s: want those that changed and no more", len(got), second.id)
 	}
-	if got := regions(t, next(t, reader(t, t.Context(), url, first.id), "page")); len(got) != 8 {
-		t.Errorf("a page that missed something was sent %d regions, want all 8", len(got))
+	if behind := next(t, reader(t, t.Context(), url, first.id), "page"); behind.data != second.data {
+		t.Errorf("a page that missed something was sent\n%s\nwant what changed since\n%s", behind.data, second.data)
 	}
-	if got := regions(t, next(t, reader(t, t.Context(), url, "another-run-1"), "page")); len(got) != 8 {
-		t.Errorf("a page of another run was sent %d regions, want all 8", len(got))
+	if got := regions(t, next(t, reader(t, t.Context(), url, "another-run-1"), "page")); len(got) != benchRegions {
+		t.Errorf("a page of another run was sent %d regions, want all", len(got))
 	}
 }
 
@@ -128,7 +131,7 @@ func TestLiveIsPaced(t *testing.T) {
 	for {
 		e := next(t, events, "live")
 		n++
-		if strings.Contains(e.data, "0.0999 in") {
+		if strings.Contains(e.data, "0.0999\u00a0in") {
 			break
 		}
 	}
@@ -160,7 +163,7 @@ func TestSlowViewers(t *testing.T) {
 		f.notice(bench.Notice{Words: strings.Repeat("long words ", 2000)})
 	}
 	f.show("0.5678")
-	for !strings.Contains(next(t, events, "live").data, "0.5678 in") {
+	for !strings.Contains(next(t, events, "live").data, "0.5678\u00a0in") {
 	}
 }
 

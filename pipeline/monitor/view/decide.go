@@ -21,7 +21,7 @@ func (w *work) decide() {
 		}
 	case !w.st.Acknowledged && len(w.step.Cautions) > 0 && len(w.st.Passes) == 0:
 		v.Stage, v.Now = StageCaution, "Before this step:"
-		v.Actions = []Action{{Verb: bench.DoAcknowledge, Label: "Read", Key: "k", Primary: true}}
+		v.Actions = []Action{{Verb: bench.DoAcknowledge, Label: "Understood", Key: "k", Primary: true}}
 	case len(bench.Unconfirmed(w.b, w.step)) > 0:
 		d := bench.Unconfirmed(w.b, w.step)[0]
 		v.Stage, v.Now = StageConfirm, d.Title+": "+d.Words()+"?"
@@ -33,7 +33,7 @@ func (w *work) decide() {
 	case last != nil && last.Status != bench.PassIsOpen && w.askedOf(last.Number):
 		w.decideAsked()
 	case last != nil && last.Status == bench.PassIsClosed && w.awaited(last):
-		v.Stage, v.Now = StageRead, "The result of this pass is not there yet."
+		v.Stage, v.Now = StageRead, "Wait: the result is on its way."
 	case last != nil && last.Status == bench.PassIsClosed && w.settled(last):
 		w.decideDone()
 	case w.gauge == nil:
@@ -47,8 +47,8 @@ func (w *work) decide() {
 		}
 		v.Actions = []Action{{Verb: bench.DoZero, Label: "Zero", Key: "z", Primary: true}}
 	case w.point == bench.DatumPoint:
-		v.Stage, v.Now = StageDatum, "Back to the datum, without zeroing: read it there."
-		v.Why = sentence("It was: "+w.step.Datum.Do, "") + " This reading closes the pass."
+		v.Stage, v.Now = StageDatum, "Back on the datum, do not zero: read it."
+		v.Why = "The zero was set so: " + w.step.Datum.Do + " This reading closes the pass."
 		w.offerTake()
 	case w.point == "":
 		v.Stage, v.Now = StageRead, "Every point of this pass is read."
@@ -87,13 +87,9 @@ func (w *work) decideRead(last *bench.Pass) {
 	if last != nil && last.Status == bench.PassIsClosed {
 		v.Stage = StageMove
 	}
-	// A sentence that is the same for every point is headed by the point's name, so that it cannot be another's.
-	v.Now = Capital(pointTitle(w.step, w.point)) + ". " + w.step.Do
+	v.Now = w.step.Do
 	if pt, ok := w.step.Point(w.point); ok && pt.Do != "" {
 		v.Now = pt.Do
-	}
-	if v.Seating != "" {
-		v.Now += " " + Capital(v.Seating) + "."
 	}
 	w.offerTake()
 }

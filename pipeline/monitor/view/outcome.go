@@ -10,45 +10,25 @@ import (
 	"thoud/capture/bench"
 )
 
-// lookAtResults puts the newest results into words, the one of the point in work first. Its adjustment is shown large
-// while its part is the one to move; while another point is read it stands with the others.
+// lookAtResults puts the newest results into words: a row a side where the pass is closed, and the rule of the point in
+// work where its part is moved under the gauge.
 func (w *work) lookAtResults() {
 	results := newest(w.b, w.step, w.results, len(w.st.Passes))
-	slices.SortStableFunc(results, func(a, b bench.Result) int { return w.rank(a) - w.rank(b) })
 	last := w.st.Last()
 	told := len(w.step.Points) == 0 // nothing is read here: the figures are what the step is for
-	closed := told || last != nil && last.Status == bench.PassIsClosed
-	for i, r := range results {
-		of := runTitle(r.Key)
-		onPoint := r.Band != nil && r.Band.Point == w.point
-		if i == 0 && onPoint {
-			w.v.Rule = newRule(*r.Band, w.kind(), w.resolution())
-		}
-		if i == 0 && (closed || onPoint || r.Refused != "") {
-			w.v.Verdict = verdictOf(of, r)
-		}
-		for _, a := range r.Orders() {
-			adj := Adjust{Of: of, Large: a.Large, Words: a.Words}
-			switch {
-			case !a.Target: // what is within its limits stays as it is
-			case w.v.Moving == nil && i == 0 && (closed || onPoint):
-				w.v.Moving = &adj
-			default:
-				w.v.Others = append(w.v.Others, adj)
-			}
+	for _, r := range results {
+		if r.Band != nil && r.Band.Point == w.point {
+			up, down := endWords(r)
+			w.v.Rule = newRule(*r.Band, w.kind(), w.resolution(), up, down)
 		}
 		for _, f := range r.Figures {
-			fv := w.figure(r.Key, f)
-			w.v.Figures = append(w.v.Figures, fv)
-			if fv.Large && closed && len(w.v.Large) < largeMost && (told || len(w.v.Large) == 0 || f.Verdict != calc.NoVerdict) {
-				w.v.Large = append(w.v.Large, fv)
-			}
+			w.v.Figures = append(w.v.Figures, w.figure(r.Key, f))
 		}
 	}
+	if len(results) > 0 && (told || last != nil && last.Status == bench.PassIsClosed) {
+		w.v.Rows = w.rows(results)
+	}
 }
-
-// largeMost is how many figures have room in large type where nothing is to be moved.
-const largeMost = 2
 
 // rank puts the result of the point in work first, then those that still ask for a move.
 func (w *work) rank(r bench.Result) int {
@@ -85,7 +65,6 @@ func (w *work) resolution() float64 {
 
 func (w *work) figure(key string, f calc.FigureResult) FigureView {
 	fv := FigureView{Of: runTitle(key), Name: strings.ReplaceAll(f.Name, "_", " "), Value: f.Shown, U: f.ShownU, Verdict: f.Verdict}
-	fv.Large = w.step.Shows(key, f.Name)
 	if f.Limit != nil {
 		fv.Limits = limits(*f.Limit, f.Kind)
 	}
@@ -120,37 +99,6 @@ func limitResolution(kind quantity.Kind, sys quantity.System) float64 {
 		return 0.0001 * 25.4
 	}
 	return 0.001 * sys.For(kind).Size
-}
-
-func verdictOf(of string, r bench.Result) *Verdict {
-	v := &Verdict{Of: of, Provisional: r.Provisional, GaugeOnly: r.GaugeOnly}
-	switch {
-	case r.Refused != "":
-		v.Word, v.Mark, v.Reason, v.Refused = "no answer", "none", r.Refused, true
-		return v
-	case r.Verdict == calc.NoVerdict:
-		return nil
-	}
-	v.Word, v.Mark = string(r.Verdict), MarkOf(r.Verdict)
-	for _, f := range r.Figures {
-		if f.Verdict == r.Verdict && f.Reason != "" {
-			v.Reason = f.Reason
-			break
-		}
-	}
-	return v
-}
-
-func MarkOf(v calc.Verdict) string {
-	switch v {
-	case calc.VerdictIn:
-		return "in"
-	case calc.VerdictOut:
-		return "out"
-	case calc.VerdictTooClose:
-		return "close"
-	}
-	return ""
 }
 
 // lookAtPoints lists the points of the pass in work with what stands there.

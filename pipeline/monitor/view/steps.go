@@ -3,16 +3,19 @@ package view
 import (
 	"strings"
 
-	"thoud/calc"
 	"thoud/capture/bench"
 	"thoud/capture/plan"
 )
 
-// PhaseView is a phase of the plan with its steps.
+// PhaseView is a group of the plan's steps.
 type PhaseView struct {
-	Name  string
-	Says  string
-	Steps []StepRow
+	Name     string
+	Says     string
+	No       int
+	From, To int // numbers of its first and last step
+	Done     int
+	Open     bool // it has the step in work, or the first that is not done
+	Steps    []StepRow
 }
 
 // StepRow is one step in the list of the plan.
@@ -21,17 +24,26 @@ type StepRow struct {
 	No        int
 	Kind      string
 	Progress  string
-	Mark      string // which sign of ours stands before it
+	Todo      bool // nothing was done in it yet
 	Here      bool
 	Hold      bool
-	Again     string // the step that this one measures again
-	Why       string // why it may not be begun, or why it was opened again
-	Signed    string
-	Verdict   string
-	VMark     string
-	Changed   []Text // figures that came out anew because an earlier one changed
+	Pass      int       // in work
+	Again     string    // the step that this one measures again
+	Why       string    // why it may not be begun, or why it was opened again
+	Signed    string    // by whom and when
+	Main      []RowMain // its main figures, one a side
+	Changed   []Text    // figures that came out anew because an earlier one changed
 	Photos    []PhotoView
 }
+
+// RowMain is the main figure of one side with its own mark.
+type RowMain struct {
+	Value Text
+	Mark  string
+}
+
+// mainMost is how many main figures a line has room for.
+const mainMost = 3
 
 // phaseWords say what a phase is for.
 var phaseWords = map[plan.Phase]string{
@@ -41,20 +53,31 @@ var phaseWords = map[plan.Phase]string{
 // Share is how much of the plan is done, for the bar.
 type Share struct{ Done, Signed, Steps int }
 
-// Plan lists the steps of the build on the bench by phase.
+// Plan lists the steps of the build on the bench in groups. The group with the step in work is open; where the bench stands
+// at none, the first that is not done.
 func (v View) Plan() []PhaseView {
 	b, ok := v.state.Build(v.Place.Build)
 	if !ok || b.Plan == nil {
 		return nil
 	}
 	var out []PhaseView
+	opened := false
 	for i, st := range b.Plan.Steps {
 		name := string(st.Phase)
 		if len(out) == 0 || out[len(out)-1].Name != name {
-			out = append(out, PhaseView{Name: name, Says: phaseWords[st.Phase]})
+			out = append(out, PhaseView{Name: name, Says: phaseWords[st.Phase], No: len(out) + 1, From: i + 1})
 		}
 		last := &out[len(out)-1]
-		last.Steps = append(last.Steps, v.stepRow(b, st, i+1))
+		row := v.stepRow(b, st, i+1)
+		done := row.Progress == string(bench.Done) || row.Progress == string(bench.SignedOff)
+		if done {
+			last.Done++
+		}
+		if row.Here || v.Place.Step == "" && !opened && !done {
+			last.Open, opened = true, true
+		}
+		last.To = i + 1
+		last.Steps = append(last.Steps, row)
 	}
 	return out
 }
@@ -62,9 +85,11 @@ func (v View) Plan() []PhaseView {
 func (v View) stepRow(b *bench.Build, step plan.Step, no int) StepRow {
 	st := b.Step(step.ID)
 	p := bench.ProgressOf(b, step, v.results)
-	row := StepRow{ID: step.ID, Title: step.Title, No: no, Kind: string(step.Kind), Progress: string(p), Here: v.Place.Step == step.ID, Hold: step.Hold,
-		Mark: map[bench.Progress]string{bench.Untouched: "○", bench.Begun: "◐", bench.Measured: "◑", bench.Done: "●", bench.SignedOff: "✓", bench.Stale: "↺"}[p]}
-	row.Photos = photosOf(b, step.ID)
+	row := StepRow{ID: step.ID, Title: step.Title, No: no, Kind: string(step.Kind), Progress: string(p), Todo: p == bench.Untouched,
+		Here: v.Place.Step == step.ID, Hold: step.Hold, Photos: photosOf(b, step.ID)}
+	if row.Here {
+		row.Pass = v.Pass
+	}
 	if again, ok := b.Plan.Step(step.Again); ok {
 		row.Again = again.Title
 	}
@@ -73,14 +98,13 @@ func (v View) stepRow(b *bench.Build, step plan.Step, no int) StepRow {
 		row.Why = st.Reopened[len(st.Reopened)-1].Reason
 	case st.Signed != nil:
 		row.Signed = st.Signed.By + ", " + Day(st.Signed.At)
-	case p == bench.Untouched:
-		row.Why = bench.Hindrance(b, step, v.results)
 	}
 	if pass := st.InForce(); pass != nil {
-		if verdict, whole := v.results.Verdict(b, step, pass.Number); whole && verdict != calc.NoVerdict {
-			row.Verdict, row.VMark = string(verdict), MarkOf(verdict)
-		}
+		w := work{s: v.state, b: b, step: step, st: st, results: v.results, v: &View{}}
 		for _, r := range v.results.OfPass(b, step, pass.Number) {
+			if line := w.row(r); len(row.Main) < mainMost && line.Value.MM != "" {
+				row.Main = append(row.Main, RowMain{Value: line.Value, Mark: line.Mark})
+			}
 			if r.Because != "" {
 				row.Changed = append(row.Changed, changes(r)...)
 			}

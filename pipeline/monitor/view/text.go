@@ -35,15 +35,19 @@ func inSystem(v quantity.Value, sys quantity.System) string {
 // printed gives a number in a kind's base unit as text in a unit, with the first place that is not coarser than the
 // resolution.
 func printed(x float64, u quantity.Unit, resolution float64) string {
-	places := 4
-	if resolution > 0 && u.Size > 0 {
-		places = max(0, min(9, int(math.Ceil(-math.Log10(resolution/u.Size)-1e-9))))
-	}
-	s := strconv.FormatFloat(u.FromBase(x), 'f', places, 64)
+	s := strconv.FormatFloat(u.FromBase(x), 'f', placesOf(u, resolution), 64)
 	if strings.Trim(s, "-0.") == "" {
 		s = strings.TrimPrefix(s, "-")
 	}
 	return unitAfter(s, u)
+}
+
+// placesOf is how many places a number in a unit is worth.
+func placesOf(u quantity.Unit, resolution float64) int {
+	if resolution <= 0 || u.Size <= 0 {
+		return 4
+	}
+	return max(0, min(9, int(math.Ceil(-math.Log10(resolution/u.Size)-1e-9))))
 }
 
 func unitAfter(s string, u quantity.Unit) string {
@@ -72,4 +76,40 @@ func Capital(s string) string {
 		return strings.ToUpper(string(r)) + s[i+len(string(r)):]
 	}
 	return s
+}
+
+// Parted takes the unit off a text that is a number with one: "0.0112 in" is "0.0112" and "in".
+func Parted(s string) (number, unit string) {
+	i := strings.LastIndexAny(s, " \u00a0")
+	if i < 0 || !strings.ContainsAny(s[:i], "0123456789") || strings.ContainsAny(s[i:], "0123456789") {
+		return s, ""
+	}
+	return strings.TrimSpace(s[:i]), strings.TrimSpace(s[i:])
+}
+
+// Typeset writes a text as a printer would: a space that does not break between a number and its unit, and a minus that is
+// one.
+func Typeset(s string) string {
+	var b strings.Builder
+	for i, r := range s {
+		switch {
+		case r == ' ' && i > 0 && s[i-1] >= '0' && s[i-1] <= '9' && isUnit(s[i+1:]):
+			r = '\u00a0'
+		case r == '-' && (i == 0 || s[i-1] == ' ') && i+1 < len(s) && s[i+1] >= '0' && s[i+1] <= '9':
+			r = '−'
+		}
+		b.WriteRune(r)
+	}
+	return b.String()
+}
+
+// TypesetBoth is Typeset in both systems.
+func TypesetBoth(t Text) Text { return Text{MM: Typeset(t.MM), Inch: Typeset(t.Inch)} }
+
+// isUnit reports whether a text begins with the code of a unit.
+func isUnit(s string) bool {
+	word, _, _ := strings.Cut(s, " ")
+	word = strings.TrimRight(word, ".,;:)")
+	_, err := quantity.UnitOf(word)
+	return word != "" && err == nil
 }

@@ -29,14 +29,21 @@ type View struct {
 	Now      string // what to do now, one sentence
 	Why      string // what stands behind it: a reason, a source
 	Point    string // title of the point
+	Title    string // the same as a heading
+	BySelf   bool   // the reading is taken by itself once the gauge is still
 	Pass     int
 	Seating  string // "seating 2 of 3"
 	Gauge    *GaugeView
+	Trace    *Trace // nil where no curve is taken
+	Reads    bool   // the gauge's value is what matters now
+	Types    bool   // a value may be typed
+	Kept     string // what is kept of a pass whose gauge is gone
+	Closed   bool   // the pass in work is closed
 	Rule     *Rule
-	Moving   *Adjust  // the adjustment to carry out now, in the largest figures
-	Others   []Adjust // what else is to be moved in this step
-	Large    []FigureView
-	Verdict  *Verdict
+	Face     Face
+	Next     string // what comes after this, always shown
+	Rows     []Row  // the verdict, a row a side
+	RowsMore int    // rows that had no room
 	Figures  []FigureView
 	Actions  []Action
 	Entry    string // the verb of a typed value where one is wanted; ""
@@ -59,6 +66,34 @@ type View struct {
 
 	state   bench.State
 	results bench.Results
+}
+
+// Face is what the working page shows: one at a time, never two. A fourth, the part on its way, comes over the stream with
+// the live value: it hides the others while it lasts.
+type Face string
+
+// The faces.
+const (
+	FaceInstruct Face = "instruct" // what the hand does now
+	FaceVerdict  Face = "verdict"  // a row a side
+	FaceCaution  Face = "caution"
+	FaceQuestion Face = "question"
+	FaceTrouble  Face = "trouble" // the gauge is gone
+)
+
+// face is the face of a stage.
+func (v *View) face() Face {
+	switch {
+	case v.Stage == StageCaution:
+		return FaceCaution
+	case v.Stage == StageAsk:
+		return FaceQuestion
+	case v.Stage == StageGauge:
+		return FaceTrouble
+	case len(v.Rows) > 0:
+		return FaceVerdict
+	}
+	return FaceInstruct
 }
 
 // Stage names what the bench is waiting for.
@@ -93,24 +128,9 @@ type Action struct {
 	Choice  string
 	Step    string // of a goto
 	Asks    string // a word to be typed with it: "reason", "initials"
-}
-
-// Adjust is one adjustment in words.
-type Adjust struct {
-	Of    string // which run: "left"
-	Large Text
-	Words Text
-}
-
-// Verdict is what may be said of a result, and why.
-type Verdict struct {
-	Of          string
-	Word        string
-	Mark        string // "in", "out", "close": which of our own marks
-	Reason      string
-	Provisional bool
-	GaugeOnly   bool
-	Refused     bool
+	Sure    string // asked before it is done
+	Slow    bool   // a press counts only once its text has stood for a moment: a bouncing pedal runs through none
+	Apart   bool   // stands apart from the first
 }
 
 // FigureView is one figure of a result.
@@ -119,7 +139,6 @@ type FigureView struct {
 	Value, U Text
 	Verdict  calc.Verdict
 	Limits   Text
-	Large    bool
 }
 
 // PointView is a point of the pass with what was read.
@@ -195,6 +214,7 @@ func Of(s bench.State, results bench.Results, troubles []bench.Notice) View {
 	}
 	w := work{s: s, b: b, step: *step, st: b.Step(step.ID), results: results, v: &v}
 	w.look()
+	v.Face = v.face()
 	return v
 }
 

@@ -38,22 +38,38 @@ func (w *work) look() {
 	v.Pass, v.Point = w.pass, ""
 	if w.point != "" {
 		v.Point = pointTitle(step, w.point)
+		v.Title = titled(w.b.Plan, v.Point)
 	}
 	if n := max(step.Seatings, 1); n > 1 && w.point != "" && w.point != bench.DatumPoint {
 		v.Seating = fmt.Sprintf("seating %d of %d", w.seat, n)
 	}
+	w.lookAtTurn()
 	w.lookAtResults()
 	w.lookAtPoints()
 	w.lookAtPasses()
 	w.decide()
 	w.usual()
+	v.Next = w.next()
+	v.Closed = w.st.Last() != nil && w.st.Last().Status == bench.PassIsClosed && w.pass == w.st.Last().Number || len(v.Rows) > 0 && w.st.Last() != nil
+	if v.Closed {
+		v.Pass = w.st.Last().Number
+	}
+	v.Reads = v.Gauge != nil && v.Entry == "" && !v.Gauge.Keyed && v.Gauge.Open && (v.Stage == StageRead || v.Stage == StageDatum || v.Stage == StageZero || v.Stage == StageMove) && w.point != ""
+	v.Types = w.point != "" && (v.Stage == StageRead || v.Stage == StageDatum || v.Stage == StageMove || v.Stage == StageZero || v.Stage == StageGauge)
+	if last := w.st.Last(); v.Stage == StageGauge && last != nil && last.Status != bench.PassIsClosed {
+		v.Kept = keptWords(last)
+	}
+	for i := range v.Actions {
+		w.hands(&v.Actions[i])
+	}
+	v.BySelf = v.Stage == StageRead && w.mode() == plan.Settle && w.point != ""
 	if last := w.st.Last(); last != nil {
 		v.CanVoid = true
 		v.CanPass = last.Status == bench.PassIsClosed && !w.settled(last)
 	}
 	v.IsSigned = w.st.Signed != nil
 	v.Remind = v.Stage == StageBlocked || v.Stage == StageCaution
-	v.Drawing = Drawing{View: step.View, Step: step.ID, Point: w.point, Cylinders: w.b.Plan.Cylinders, Valves: w.b.Plan.Valves, Angles: angles(step), Depths: depths(step)}
+	v.Drawing = Drawing{View: step.View, Step: step.ID, Point: w.lit(), Cylinders: w.b.Plan.Cylinders, Valves: w.b.Plan.Valves, Angles: angles(step), Depths: depths(step)}
 }
 
 // spot finds where the next reading belongs, as the bench does: the place where it stands, or the first point of the
@@ -152,6 +168,37 @@ func (w *work) needsZero() bool {
 	return missing
 }
 
+// next tells what comes after what is to be done now.
+func (w *work) next() string {
+	v := w.v
+	switch {
+	case w.point == "" || v.Done:
+		return ""
+	case len(v.Rows) > 0:
+		return "Next: " + v.Title
+	}
+	if n := max(w.step.Seatings, 1); w.point != bench.DatumPoint && w.seat < n {
+		return fmt.Sprintf("Next: the same again, seating %d of %d", w.seat+1, n)
+	}
+	for _, p := range v.Points {
+		if !p.Here && (len(p.Values) == 0) {
+			return "Next: " + p.Title
+		}
+	}
+	return "Then: the result"
+}
+
+// titled is a point's title as a heading: a cylinder that it begins with in capitals, so that left and right cannot be
+// taken for one another.
+func titled(p *plan.Plan, title string) string {
+	for _, c := range p.Cylinders {
+		if rest, ok := strings.CutPrefix(title, c); ok && (rest == "" || rest[0] == ' ' || rest[0] == ',') {
+			return strings.ToUpper(c) + rest
+		}
+	}
+	return Capital(title)
+}
+
 func sentence(s, otherwise string) string {
 	if strings.TrimSpace(s) == "" {
 		return otherwise
@@ -178,4 +225,45 @@ func depths(step plan.Step) []string {
 		}
 	}
 	return out
+}
+
+// keptWords says what is kept of a pass while its gauge is gone.
+func keptWords(p *bench.Pass) string {
+	n := 0
+	for _, r := range p.Readings {
+		if !r.Withdrawn {
+			n++
+		}
+	}
+	switch n {
+	case 0:
+		return ""
+	case 1:
+		return "The reading of this pass is kept."
+	}
+	return fmt.Sprintf("The %d readings of this pass are kept.", n)
+}
+
+// hands makes an action fit for hands that are busy: a zero stands apart and is asked about inside a pass, and what
+// confirms something takes a press of its own.
+func (w *work) hands(a *Action) {
+	switch a.Verb {
+	case bench.DoZero:
+		a.Apart = !a.Primary
+		if last := w.st.Last(); last != nil && last.Status != bench.PassIsClosed && keptWords(last) != "" {
+			a.Sure = "Set the zero anew inside this pass? Only readings on the same zero count together."
+		}
+	case bench.DoConfirm, bench.DoAcknowledge, bench.DoSign, bench.DoTallyIn, bench.DoTallyOut, bench.DoAnswer, bench.DoFound:
+		a.Slow = true
+	}
+}
+
+// lit is the point that the drawing lights: that of the order to carry out, else the one in work.
+func (w *work) lit() string {
+	for _, row := range w.v.Rows {
+		if row.First && row.Point != "" {
+			return row.Point
+		}
+	}
+	return w.point
 }

@@ -1,0 +1,46 @@
+/** A text in both unit systems. */
+interface Both {
+  mm: string;
+  inch: string;
+}
+
+/** How a moving part stands to where it must come to rest. */
+interface Stand {
+  moving?: boolean;
+  y: number;
+  off?: "up" | "down";
+  side: "before" | "in" | "past";
+  near: number;
+  to: Both;
+  way?: "up" | "down";
+  go?: string;
+  now: Both;
+  note: Both;
+}
+
+/** The newest value of one gauge. */
+interface LiveItem {
+  g: string;
+  v: Both;
+  raw?: boolean;
+  open: boolean;
+  fault?: string;
+  still?: boolean;
+  sweep?: number;
+  here?: boolean;
+  title?: string;
+  self?: boolean;
+  stand?: Stand;
+  /** When it came, by the page's clock. */
+  t: number;
+}
+
+/** What the bench answers to a verb. */
+interface Answer {
+  ok: boolean;
+  words: string;
+}
+
+interface Window {
+  webkitAudioContext?: typeof AudioContext;
+}

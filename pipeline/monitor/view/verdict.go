@@ -1,0 +1,198 @@
+package view
+
+import (
+	"slices"
+	"strings"
+
+	"thoud/calc"
+	"thoud/capture/bench"
+)
+
+// Row is one side of a verdict: its figure, its own verdict, its own order. A figure never shares a verdict.
+type Row struct {
+	Name    string // "left"; the figure's name where the step has no sides
+	Value   Text
+	Limits  Text
+	U       Text
+	Word    string // in, out, too close to call, no answer; "" where nothing is decided
+	Mark    string // which of our marks: in, out-over, out-under, close-over, close-under, none
+	Order   *Order // what to do; nil where it is to be left as it is, or nothing is known to be done
+	Leave   bool   // it is within its limits: leave it
+	Anew    bool   // too close to call: seat it anew and read again, before anything is moved
+	Reason  string // why, and what would decide it
+	First   bool   // the row whose order is carried out now: shown in full
+	Refused bool
+	Point   string // that the drawing lights for it
+	// Provisional until the pass is closed; GaugeOnly where how well the set-up repeats is not known.
+	Provisional bool
+	GaugeOnly   bool
+}
+
+// Order is what to move, which way and how far.
+type Order struct {
+	Large Text   // the amount alone
+	Words Text   // the direction, or the whole sentence where the move has more to it than a direction
+	Way   string // "up" or "down" where the rule of the point has such a way
+}
+
+// rowsMost is how many rows have room; of more, those that ask for something come first.
+const rowsMost = 4
+
+// rows puts the newest results of the step into rows, in the order of the plan.
+func (w *work) rows(results []bench.Result) []Row {
+	var out []Row
+	for _, r := range results {
+		out = append(out, w.row(r))
+	}
+	// The first order to carry out is that of the point in work, else the first there is.
+	first := -1
+	for i, r := range results {
+		if out[i].Order != nil && (first < 0 || w.rank(r) < w.rank(results[first])) {
+			first = i
+		}
+	}
+	if first >= 0 {
+		out[first].First = true
+	}
+	if len(out) > rowsMost {
+		slices.SortStableFunc(out, func(a, b Row) int { return urgency(a) - urgency(b) })
+		w.v.RowsMore = len(out) - rowsMost
+		out = out[:rowsMost]
+	}
+	return out
+}
+
+// urgency puts what asks for something before what does not.
+func urgency(r Row) int {
+	switch {
+	case r.First:
+		return 0
+	case r.Order != nil || r.Refused || r.Anew:
+		return 1
+	case r.Word != "" && !r.Leave:
+		return 2
+	}
+	return 3
+}
+
+func (w *work) row(r bench.Result) Row {
+	row := Row{Name: runTitle(r.Key), Point: r.Key, Provisional: r.Provisional, GaugeOnly: r.GaugeOnly}
+	if r.Band != nil {
+		row.Point = r.Band.Point
+	}
+	if r.Refused != "" {
+		row.Word, row.Mark, row.Reason, row.Refused = "no answer", "none", r.Refused, true
+		return row
+	}
+	f, ok := w.main(r)
+	if ok {
+		row.Value, row.U = f.Shown, f.ShownU
+		if f.Limit != nil {
+			row.Limits = limits(*f.Limit, f.Kind)
+		}
+		if row.Name == "" {
+			row.Name = strings.ReplaceAll(f.Name, "_", " ")
+		}
+	}
+	if r.Verdict != calc.NoVerdict {
+		row.Word, row.Mark = string(r.Verdict), MarkOf(r.Verdict)
+		row.Leave = r.Verdict == calc.VerdictIn
+		row.Mark += side(r)
+	}
+	row.Reason = reasonOf(r)
+	if row.Leave { // what is within its limits stays as it is
+		return row
+	}
+	if r.Verdict == calc.VerdictTooClose {
+		row.Anew = true
+		return row
+	}
+	for _, a := range r.Orders() {
+		if a.Target {
+			row.Order = w.order(r, a)
+			break
+		}
+	}
+	return row
+}
+
+// main is the figure a result is told by: of those that the step shows, the one that has the verdict, else the first that
+// has limits, else the first.
+func (w *work) main(r bench.Result) (calc.FigureResult, bool) {
+	var first calc.FigureResult
+	rank := 0
+	for _, f := range r.Figures {
+		shown := w.step.Shows(r.Key, f.Name)
+		got := 0
+		switch {
+		case f.Limit != nil && f.Verdict == r.Verdict:
+			got = 3
+		case f.Limit != nil && f.Verdict != calc.NoVerdict:
+			got = 2
+		case shown:
+			got = 1
+		}
+		if got > rank {
+			first, rank = f, got
+		}
+	}
+	return first, rank > 0
+}
+
+// side tells on which side of the limits the value stands: "-over" or "-under"; "" within them.
+func side(r bench.Result) string {
+	for _, f := range r.Figures {
+		if f.Verdict != r.Verdict || f.Limit == nil || f.Value == nil || r.Verdict == calc.VerdictIn {
+			continue
+		}
+		lo, hi := f.Limit.Lower, f.Limit.Upper
+		switch {
+		case hi != nil && (lo == nil || *hi-*f.Value < *f.Value-*lo):
+			return "-over"
+		case lo != nil:
+			return "-under"
+		}
+	}
+	return ""
+}
+
+func reasonOf(r bench.Result) string {
+	for _, f := range r.Figures {
+		if f.Verdict == r.Verdict && f.Reason != "" {
+			return f.Reason
+		}
+	}
+	return ""
+}
+
+// order puts an adjustment into large figures. Where it is a move along the rule, its direction is told as the rule tells
+// it; where there is more to it, by its whole sentence.
+func (w *work) order(r bench.Result, a calc.AdjustmentResult) *Order {
+	o := &Order{Large: a.Large, Words: a.Words}
+	keys, ok := ends[r.Method]
+	if !ok || r.Band == nil {
+		return o
+	}
+	words := directionWord(a.Direction, r.Request)
+	o.Words = plain(words)
+	switch a.Direction {
+	case keys[0]:
+		o.Way = "up"
+	case keys[1]:
+		o.Way = "down"
+	}
+	return o
+}
+
+// MarkOf names our mark of a verdict.
+func MarkOf(v calc.Verdict) string {
+	switch v {
+	case calc.VerdictIn:
+		return "in"
+	case calc.VerdictOut:
+		return "out"
+	case calc.VerdictTooClose:
+		return "close"
+	}
+	return ""
+}
