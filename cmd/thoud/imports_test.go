@@ -29,7 +29,7 @@ func house() map[string][]string {
 		"thoud/capture":              {"thoud/capture/bench", "thoud/capture/plan", "thoud/capture/line", "thoud/devices", "thoud/calc", "thoud/calc/quantity", "github.com/rs/zerolog"},
 		"thoud/pipeline":             {"thoud/capture/bench", "thoud/capture/plan", "thoud/calc", "thoud/calc/quantity", "github.com/rs/zerolog"},
 		"thoud/pipeline/bus":         {"thoud/pipeline", "thoud/capture/bench", "github.com/nats-io/nats.go", "github.com/nats-io/nats-server/v2", "github.com/rs/zerolog", "github.com/google/uuid", "golang.org/x/sync"},
-		"thoud/pipeline/monitor":     {"thoud/pipeline/monitor/view", "thoud/capture/bench", "thoud/capture/plan", "thoud/calc", "thoud/calc/quantity", "thoud/calc/chart", "github.com/rs/zerolog", "github.com/google/uuid", "golang.org/x/crypto"},
+		"thoud/pipeline/monitor":     {"thoud/pipeline/monitor/view", "thoud/calc/drawing", "thoud/capture/bench", "thoud/capture/plan", "thoud/calc", "thoud/calc/quantity", "thoud/calc/chart", "github.com/rs/zerolog", "github.com/google/uuid", "golang.org/x/crypto"},
 		"thoud/store":                {"thoud/capture/bench", "thoud/capture/plan", "thoud/calc", "thoud/calc/quantity", "modernc.org/sqlite", "modernc.org/libc", "golang.org/x/sys"},
 		"thoud/store/ledgertest":     {"thoud/capture/bench", "modernc.org/sqlite"},
 		"thoud/store/sheet":          {"thoud/capture/bench", "thoud/capture/plan", "thoud/calc", "thoud/calc/quantity", "thoud/calc/chart", "thoud/calc/drawing", "codeberg.org/go-pdf/fpdf", "golang.org/x/image"},

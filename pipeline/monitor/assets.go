@@ -12,6 +12,7 @@ import (
 	"strings"
 
 	"thoud/calc/chart"
+	"thoud/calc/drawing"
 )
 
 //go:embed static
@@ -55,6 +56,7 @@ func newAssets() (map[string]asset, error) {
 		style.Write(body)
 	}
 	style.WriteString(chart.Style())
+	style.WriteString(drawing.Style())
 	out["style.css"] = newAsset("text/css; charset=utf-8", []byte(style.String()))
 	return out, nil
 }

@@ -44,14 +44,6 @@ type ask struct {
 // doWait is how long a page waits for the bench's answer.
 const doWait = 10 * time.Second
 
-// pageVerbs are the verbs a page may ask for.
-var pageVerbs = []string{
-	bench.DoGaugeAdd, bench.DoGaugeRemove, bench.DoUse, bench.DoBuildStart, bench.DoBuildClose, bench.DoGoto, bench.DoNext,
-	bench.DoAgain, bench.DoVoid, bench.DoZero, bench.DoTake, bench.DoRetake, bench.DoKey, bench.DoBracket, bench.DoSweep,
-	bench.DoConfirm, bench.DoAcknowledge, bench.DoAnswer, bench.DoSign, bench.DoReopen, bench.DoOverride, bench.DoTallyIn,
-	bench.DoTallyOut, bench.DoDropped, bench.DoFound, bench.DoGaugeCheck,
-}
-
 // do asks the bench for what a page asked and hands the answer back as it is.
 func (s *Server) do(w http.ResponseWriter, r *http.Request) {
 	if !isJSON(r) {
@@ -92,7 +84,7 @@ func isJSON(r *http.Request) bool {
 
 // verb makes a verb of what was asked. Errors are words for the person at the page.
 func (s *Server) verb(a ask) (bench.Verb, error) {
-	if !slices.Contains(pageVerbs, a.Verb) {
+	if row, ok := bench.VerbOf(a.Verb); !ok || slices.Contains(row.Gives, bench.GivesPicture) { // a photo has a way of its own
 		return bench.Verb{}, fmt.Errorf("%q is nothing the bench can be asked from here", a.Verb)
 	}
 	if len(a.ID) < 8 || len(a.ID) > 64 {

@@ -175,6 +175,20 @@ func (f *fakeBench) Results() bench.Results {
 	return f.results
 }
 
+// Scene is what the bench's rules ask for: every gauge that shows something has just sent it.
+func (f *fakeBench) Scene() bench.Scene {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	now := time.Now().UnixMicro()
+	newest := map[string]bench.Sample{}
+	for name, l := range f.live {
+		if l.Open && l.Raw.Valid() {
+			newest[name] = bench.Sample{At: now, Value: l.Raw}
+		}
+	}
+	return bench.Scene{State: f.state, Results: f.results, Committed: f.state.N, Now: now, Newest: newest}
+}
+
 func (f *fakeBench) Live() []bench.Live {
 	f.mu.Lock()
 	defer f.mu.Unlock()

@@ -109,9 +109,9 @@ func (h *hub) fresh() {
 	if !h.stale {
 		return
 	}
-	s := h.cfg.Bench.State()
-	v := view.Of(s, h.cfg.Bench.Results(), h.cfg.Bench.Troubles())
-	v.Remind = v.Remind || s.N == h.startedAt
+	sc := h.cfg.Bench.Scene()
+	v := view.Of(sc, h.cfg.Bench.Troubles())
+	v.Remind = v.Remind || sc.State.N == h.startedAt
 	h.stale = false
 	h.looks++
 	h.version++

@@ -123,10 +123,10 @@ func TestUnits(t *testing.T) {
 	do(t, ctx, chromedp.Navigate(url+"/bench"))
 	live(t, ctx)
 	asked := f.verbs()
-	eventually(t, ctx, "inches", `said("#moving .hero") === "0.0315 in" && said("[data-part-text]") === ".5300"`)
+	eventually(t, ctx, "inches", `said("#moving .hero") === "0.0315 in" && said("[data-bar-text]") === ".5300"`)
 	do(t, ctx, press("m"))
 	// 0.0315 in = 0.8001 mm and 0.5300 in = 13.462 mm, both exact; a count of the gauge is 0.0127 mm.
-	eventually(t, ctx, "millimetres", `said("#moving .hero") === "0.80 mm" && said("[data-part-text]") === "13.46"`)
+	eventually(t, ctx, "millimetres", `said("#moving .hero") === "0.80 mm" && said("[data-bar-text]") === "13.46"`)
 	if f.verbs() != asked {
 		t.Errorf("switching units asked the bench: %s", f.verbs())
 	}

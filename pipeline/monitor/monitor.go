@@ -24,6 +24,7 @@ import (
 type Bench interface {
 	State() bench.State
 	Results() bench.Results
+	Scene() bench.Scene       // all that the bench's rules ask for, as far as it is in the ledger
 	Live() []bench.Live       // the newest of each gauge
 	Troubles() []bench.Notice // those that stand
 	// Watch tells what changed until ctx ends. The channel may drop what a newer event makes old; it is closed at the end.

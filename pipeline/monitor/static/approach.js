@@ -81,10 +81,10 @@ function wordsOf(stand, self) {
  * @param {Stand | undefined} stand
  */
 function showPart(stand) {
-  const part = one("[data-part]");
+  const part = one("[data-bar]");
   if (!part) return;
   part.setAttribute("transform", `translate(0 ${stand ? stand.y : -300})`);
-  const figure = one("[data-part-text]", part);
+  const figure = one("[data-bar-text]", part);
   const near = all("[data-label]").some((l) => stand && Math.abs(Number(l.dataset.label) - 17 - stand.y) < 50);
   write(figure, stand && !near ? text(stand.now) : "");
   for (const end of all(".rule [data-end]")) end.classList.toggle("go", stand !== undefined && end.dataset.end === stand.way);

@@ -17,7 +17,7 @@ func (w *work) lookAtResults() {
 	last := w.st.Last()
 	told := len(w.step.Points) == 0 // nothing is read here: the figures are what the step is for
 	for _, r := range results {
-		if r.Band != nil && r.Band.Point == w.point {
+		if r.Band != nil && r.Band.Point == w.point() {
 			up, down := endWords(r)
 			w.v.Rule = newRule(*r.Band, w.kind(), w.resolution(), up, down)
 		}
@@ -33,9 +33,9 @@ func (w *work) lookAtResults() {
 // rank puts the result of the point in work first, then those that still ask for a move.
 func (w *work) rank(r bench.Result) int {
 	switch {
-	case w.point != "" && r.Band != nil && r.Band.Point == w.point:
+	case w.point() != "" && r.Band != nil && r.Band.Point == w.point():
 		return 0
-	case w.point != "" && w.point != bench.DatumPoint && belongs(w.point, r.Key):
+	case w.point() != "" && !w.sp.OnDatum() && belongs(w.point(), r.Key):
 		return 1
 	case r.Verdict != calc.VerdictIn && r.Verdict != calc.NoVerdict || r.Refused != "":
 		return 2
@@ -44,16 +44,16 @@ func (w *work) rank(r bench.Result) int {
 }
 
 func (w *work) kind() quantity.Kind {
-	if kind := w.step.At(w.point).Capture.Kind; kind != "" {
-		return kind
+	if w.at.Capture.Kind != "" {
+		return w.at.Capture.Kind
 	}
 	return quantity.Length
 }
 
 // resolution is one count of the gauge in its base unit, 0 where it is not known.
 func (w *work) resolution() float64 {
-	if w.gauge != nil && w.gauge.Resolution.Valid() {
-		return w.gauge.Resolution.Float()
+	if w.sp.Gauge != nil && w.sp.Gauge.Resolution.Valid() {
+		return w.sp.Gauge.Resolution.Float()
 	}
 	for i := len(w.st.Passes) - 1; i >= 0; i-- {
 		for _, r := range w.st.Passes[i].Readings {
@@ -103,23 +103,23 @@ func limitResolution(kind quantity.Kind, sys quantity.System) float64 {
 
 // lookAtPoints lists the points of the pass in work with what stands there.
 func (w *work) lookAtPoints() {
-	for _, pt := range w.step.Wanted(w.pass) {
-		row := PointView{ID: pt.ID, Title: pointTitle(w.step, pt.ID), Here: pt.ID == w.point}
-		taken := w.st.StandingAt(w.pass, pt, w.step.Seatings)
+	for _, pt := range w.step.Wanted(w.pass()) {
+		row := PointView{ID: pt.ID, Title: pointTitle(w.step, pt.ID), Here: pt.ID == w.point()}
+		taken := w.st.StandingAt(w.pass(), pt, w.step.Seatings)
 		for _, r := range taken {
 			row.Values = append(row.Values, Shown(r.Value))
 			for _, q := range w.st.Questions {
 				row.Asked = row.Asked || q.Reading == r.ID
 			}
 		}
-		if p := w.st.Pass(w.pass); len(taken) > 0 && (p == nil || len(p.StandingAll(pt.ID, w.step.Seatings)) == 0) {
+		if p := w.st.Pass(w.pass()); len(taken) > 0 && (p == nil || len(p.StandingAll(pt.ID, w.step.Seatings)) == 0) {
 			row.Earlier = true
 		}
 		w.v.Points = append(w.v.Points, row)
 	}
 	if w.step.Datum != nil && w.step.Datum.Close {
-		row := PointView{ID: bench.DatumPoint, Title: pointTitle(w.step, bench.DatumPoint), Here: w.point == bench.DatumPoint}
-		if p := w.st.Pass(w.pass); p != nil {
+		row := PointView{ID: bench.DatumPoint, Title: pointTitle(w.step, bench.DatumPoint), Here: w.sp.OnDatum()}
+		if p := w.st.Pass(w.pass()); p != nil {
 			if r, ok := p.Standing(bench.DatumPoint, 1); ok {
 				row.Values = []Text{Shown(r.Value)}
 			}

@@ -100,7 +100,7 @@ func (v View) stepRow(b *bench.Build, step plan.Step, no int) StepRow {
 		row.Signed = st.Signed.By + ", " + Day(st.Signed.At)
 	}
 	if pass := st.InForce(); pass != nil {
-		w := work{s: v.state, b: b, step: step, st: st, results: v.results, v: &View{}}
+		w := work{b: b, step: step, at: step, st: st, results: v.results, v: &View{}}
 		for _, r := range v.results.OfPass(b, step, pass.Number) {
 			if line := w.row(r); len(row.Main) < mainMost && line.Value.MM != "" {
 				row.Main = append(row.Main, RowMain{Value: line.Value, Mark: line.Mark})

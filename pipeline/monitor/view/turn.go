@@ -34,17 +34,17 @@ var overTwoTurns = []string{"cam-timing", "cam-events", "lift-curve", "lobe-nose
 
 // lookAtTurn finds the gauges of a trace.
 func (w *work) lookAtTurn() {
-	if w.point == "" || w.mode() != plan.Trace || w.gauge == nil {
+	if w.point() == "" || w.sp.Mode != plan.Trace || w.sp.Gauge == nil {
 		return
 	}
-	all, pick := w.s.GaugesFor(w.step.Capture.Angle)
+	all, pick := w.sc.State.GaugesFor(w.at.Capture.Angle)
 	if pick < 0 {
 		pick = slices.IndexFunc(all, func(g bench.GaugeState) bool { return g.Open })
 	}
 	if pick < 0 {
 		return
 	}
-	t := &Trace{Gauge: w.gauge.Name, Angle: all[pick].Name, Kind: w.kind(), Title: w.v.Point}
+	t := &Trace{Gauge: w.sp.Gauge.Name, Angle: all[pick].Name, Kind: w.kind(), Title: w.v.Point}
 	t.MM, t.Inch = scaleOf(quantity.Metric, t.Kind, w.resolution()), scaleOf(quantity.Inch, t.Kind, w.resolution())
 	if w.step.Compute != nil && slices.Contains(overTwoTurns, w.step.Compute.Method) {
 		t.Whole = 720

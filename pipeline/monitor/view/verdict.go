@@ -23,6 +23,7 @@ type Row struct {
 	First   bool   // the row whose order is carried out now: shown in full
 	Refused bool
 	Point   string // that the drawing lights for it
+	Move    string // the direction of its order, as the drawing calls it
 	// Provisional until the pass is closed; GaugeOnly where how well the set-up repeats is not known.
 	Provisional bool
 	GaugeOnly   bool
@@ -109,7 +110,7 @@ func (w *work) row(r bench.Result) Row {
 	}
 	for _, a := range r.Orders() {
 		if a.Target {
-			row.Order = w.order(r, a)
+			row.Order, row.Move = w.order(r, a), a.Direction
 			break
 		}
 	}

@@ -5,6 +5,7 @@ package view
 
 import (
 	"fmt"
+	"html/template"
 	"slices"
 	"strings"
 
@@ -58,9 +59,10 @@ type View struct {
 	Loose    []string
 	Asked    []Ask
 	Troubles []string
-	Drawing  Drawing
+	Scene    []template.HTML // the drawing of this job: one, or one in mm and one in inches
 	Done     bool
 	CanVoid  bool // the pass in work may be void
+	CanDrop  bool // something dropped may be told
 	CanPass  bool // the verdict may be overridden
 	IsSigned bool
 
@@ -116,6 +118,7 @@ const (
 	StageDone    Stage = "done"
 	StageSign    Stage = "sign"
 	StageEnd     Stage = "end"
+	StageWait    Stage = "wait" // for a result
 )
 
 // Action is a button and the key that does the same.
@@ -180,16 +183,17 @@ type GaugeView struct {
 // troublesShown is how many troubles stand on the page; more of them would hide the work.
 const troublesShown = 2
 
-// Of makes the view of a moment. It is pure.
-func Of(s bench.State, results bench.Results, troubles []bench.Notice) View {
-	v := View{Bench: s.Bench, N: s.N, Place: s.Place, state: s, results: results}
+// Of makes the view of a moment. It is pure: what the bench waits for and would accept is asked of the bench's own rules.
+func Of(sc bench.Scene, troubles []bench.Notice) View {
+	s, results := sc.State, sc.Results
+	v := View{Bench: s.Bench, N: s.N, Place: s.Place, Face: FaceInstruct, state: s, results: results}
 	for _, t := range troubles {
 		if t.Words != "" {
 			v.Troubles = append(v.Troubles, t.Words)
 		}
 	}
 	if more := len(v.Troubles) - troublesShown; more > 0 {
-		v.Troubles = append(v.Troubles[:troublesShown], fmt.Sprintf("And %d more: see Gauges, or thoud checkup.", more))
+		v.Troubles = append(v.Troubles[:troublesShown], fmt.Sprintf("And %d more: see Gauges.", more))
 	}
 	b, step := s.Current()
 	if b == nil {
@@ -205,16 +209,16 @@ func Of(s bench.State, results bench.Results, troubles []bench.Notice) View {
 	}
 	if b.Dropped != "" {
 		v.Stage, v.Now = StageDropped, fmt.Sprintf("Something dropped is not found: %s. Find it and count it.", b.Dropped)
-		v.Actions = []Action{{Verb: bench.DoFound, Label: "Found", Key: "f", Primary: true}}
+		v.Actions = []Action{action(bench.Verb{Name: bench.DoFound})}
+		v.Actions[0].Primary, v.Actions[0].Slow = true, true
 		return v
 	}
 	if step == nil {
 		lookForStep(&v, b, results)
 		return v
 	}
-	w := work{s: s, b: b, step: *step, st: b.Step(step.ID), results: results, v: &v}
+	w := work{sc: sc, b: b, step: *step, st: b.Step(step.ID), results: results, v: &v}
 	w.look()
-	v.Face = v.face()
 	return v
 }
 
@@ -228,7 +232,7 @@ func lookForStep(v *View, b *bench.Build, results bench.Results) {
 			continue
 		}
 		v.Now = "Next: " + st.Title + "."
-		v.Actions = []Action{{Verb: bench.DoGoto, Label: "Begin", Key: "n", Primary: true, Step: st.ID}}
+		v.Actions = []Action{{Verb: bench.DoGoto, Label: "Begin", Key: keys[bench.DoGoto], Primary: true, Step: st.ID}}
 		return
 	}
 	v.Stage, v.Now = StageEnd, "Every step is done. Look at the sheet, then close the build."

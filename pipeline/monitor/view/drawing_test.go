@@ -1,0 +1,88 @@
+package view
+
+import (
+	"strings"
+	"testing"
+
+	"thoud/calc/drawing"
+	"thoud/capture/bench"
+	"thoud/capture/plan"
+)
+
+// TestDrawingsThereAre holds every drawing that the tables name against the drawings that there are.
+func TestDrawingsThereAre(t *testing.T) {
+	for table, rows := range map[string]map[string]string{"byStep": byStep, "byMethod": byMethod, "byView": byView} {
+		for of, name := range rows {
+			if _, ok := drawing.Find(name); !ok {
+				t.Errorf("%s in drawing.go names the drawing %q for %s: there is none", table, name, of)
+			}
+		}
+	}
+}
+
+// TestEveryStepOfThePlansHasItsDrawing goes to every point of every step of the plans that ship: each is drawn, and a
+// point that names a cylinder or a valve has it lit.
+func TestEveryStepOfThePlansHasItsDrawing(t *testing.T) {
+	names, err := plan.Shipped()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, name := range names {
+		text, err := plan.ShippedText(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		p := play(t, string(text))
+		b, _ := p.state.Build("17")
+		for _, step := range b.Plan.Steps {
+			points := []string{""}
+			for _, pt := range step.Points {
+				points = append(points, pt.ID)
+			}
+			drawn := drawingOf(step, points[len(points)-1])
+			if drawn == "" {
+				if len(step.Points) > 0 {
+					t.Errorf("plan %s, step %s has no drawing: give it one in byStep or byMethod in drawing.go", name, step.ID)
+				}
+				continue
+			}
+			for _, point := range points[:min(len(points), 12)] {
+				w := work{sc: bench.Scene{State: p.state}, b: b, step: step, at: step, st: b.Step(step.ID), v: &View{}, sp: bench.Spot{Place: bench.Place{Point: point}}}
+				w.lookAtDrawing()
+				if len(w.v.Scene) == 0 {
+					t.Errorf("plan %s, step %s, point %q: drawing %s refuses", name, step.ID, point, drawn)
+					continue
+				}
+				plain, err := drawing.Of(drawingOf(step, point), drawing.Numbers{})
+				if err != nil {
+					t.Fatal(err)
+				}
+				if lights(drawn, point) > 0 && string(w.v.Scene[0]) == plain.SVG() {
+					t.Logf("plan %s, step %s, point %q: drawing %s lights nothing", name, step.ID, point, drawn)
+				}
+			}
+		}
+	}
+}
+
+// TestDrawingShowsTheOrder draws a block that is to be moved: the arrow of the move, and the value that was read.
+func TestDrawingShowsTheOrder(t *testing.T) {
+	p := play(t, planOf(sweptStep))
+	at := bench.Place{Build: "17", Step: "swept", Pass: 1}
+	p.add(bench.Entry{Kind: bench.StepEntered, Place: bench.Place{Build: "17", Step: "swept"}})
+	p.add(bench.Entry{Kind: bench.PassOpened, Place: at})
+	at.Point, at.Seating = "left", 1
+	p.read("dial-1", at)
+	b, step := p.state.Current()
+	own := *step
+	own.ID = "guide-clearance"
+	w := work{sc: bench.Scene{State: p.state}, b: b, step: own, at: own, st: b.Step(step.ID), sp: bench.Spot{Place: at},
+		v: &View{Rows: []Row{{First: true, Point: "left", Move: "away"}}}}
+	w.lookAtDrawing()
+	if len(w.v.Scene) != 2 || !strings.Contains(string(w.v.Scene[1]), "1.0000 in") {
+		t.Fatalf("drawn %d times: the value that was read, 1.0000 in, stands nowhere", len(w.v.Scene))
+	}
+	if !strings.Contains(string(w.v.Scene[0]), `data-part="move"`) {
+		t.Error("the arrow of the move is missing")
+	}
+}
