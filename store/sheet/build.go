@@ -47,6 +47,7 @@ func Build(src Source) (Sheet, error) {
 	}
 	s.Data, s.Steps = notNil(s.Data), notNil(s.Steps)
 	s.Gauges, s.Overrides, s.Photos, s.Tally = m.gauges(), m.overrides(), m.photos(), m.tally()
+	s.Running = m.running()
 	s.Open, s.Front = open(s), front(s)
 	return s, nil
 }
@@ -169,6 +170,25 @@ func (m maker) photos() []Photo {
 	for _, p := range m.build.Pictures {
 		pic := m.src.Photos[p.ID]
 		out = append(out, Photo{ID: p.ID, Step: p.Step, Note: p.Note, Entry: p.N, Type: pic.Type, Bytes: pic.Bytes})
+	}
+	return out
+}
+
+func (m maker) running() []Clock {
+	title := func(id string) string {
+		if st, ok := m.build.Plan.Step(id); ok {
+			return st.Title
+		}
+		return id
+	}
+	out := []Clock{}
+	now := m.src.Made.UnixMicro()
+	for _, c := range m.build.Running(now) {
+		line := Clock{Name: c.Name, Step: title(c.Step), Until: when(now + c.Left(now).Microseconds())}
+		for _, h := range c.Holds {
+			line.Holds = append(line.Holds, title(h))
+		}
+		out = append(out, line)
 	}
 	return out
 }

@@ -15,6 +15,7 @@ import (
 	"time"
 
 	"thoud/calc/quantity"
+	"thoud/capture/bench"
 	"thoud/store/sheet"
 )
 
@@ -215,5 +216,61 @@ func TestTheNoteStandsOnTheSheet(t *testing.T) {
 	}
 	if text := pdfText(t, paper(t, s, o)); text != "" && !strings.Contains(text, "bench-1 42 — key abc=") {
 		t.Error("the PDF has no note")
+	}
+}
+
+// A time that runs stands on the first page with its end, and is gone once it is over.
+func TestWhatStillRunsIsSaid(t *testing.T) {
+	const text = `
+title = "A plan with a cure"
+version = 1
+cylinders = ["left"]
+
+[[step]]
+id = "lock"
+title = "Block locked"
+do = "Lock it."
+kind = "check"
+phase = "final"
+confirms = [{ id = "locked", text = "It is locked." }]
+cures = [{ name = "compound", time = "20 min", holds = ["next"] }]
+
+[[step]]
+id = "next"
+title = "Followers"
+do = "Put them in."
+kind = "check"
+phase = "final"
+needs = ["lock"]
+confirms = [{ id = "in", text = "They are in." }]
+`
+	s := &scene{t: t}
+	s.add(bench.Entry{Kind: bench.BuildStarted, Build: &bench.Started{Job: "17", Engine: "shop twin", Plan: "cure", Text: text}})
+	s.place = bench.Place{Build: "17", Step: "lock"}
+	s.add(bench.Entry{Kind: bench.StepEntered})
+	e := s.add(bench.Entry{Kind: bench.Confirmed, Item: "locked", By: "K.B."})
+	begun := time.UnixMicro(e.At)
+	made := func(after time.Duration) sheet.Sheet {
+		sh, err := sheet.Build(sheet.Source{State: s.state, Job: "17", Chain: s.chain, Made: begun.Add(after)})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return sh
+	}
+	sh := made(5 * time.Minute)
+	until := begun.Add(20 * time.Minute).UTC().Format("2006-01-02 15:04")
+	want := "compound of Block locked, until " + until + " UTC; before it is over not: Followers"
+	var page bytes.Buffer
+	if err := sheet.HTML(&page, sh, sheet.Options{System: quantity.Inch, Brief: true}); err != nil {
+		t.Fatal(err)
+	}
+	if !strings.Contains(html.UnescapeString(page.String()), want) {
+		t.Errorf("the page does not say %q", want)
+	}
+	if text := pdfText(t, paper(t, sh, sheet.Options{System: quantity.Inch})); text != "" && !strings.Contains(text, want) {
+		t.Errorf("the PDF does not say %q: %.900s", want, text)
+	}
+	if sh := made(21 * time.Minute); len(sh.Running) != 0 {
+		t.Errorf("over, and still told: %+v", sh.Running)
 	}
 }

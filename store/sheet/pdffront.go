@@ -233,6 +233,17 @@ func wordsOf(s Sheet, o Options) []words {
 	if len(s.Open) == 0 {
 		out[0].Lines = []string{"Nothing: every step is done, nothing is loose, nothing is left in the engine."}
 	}
+	var running []string
+	for _, c := range s.Running {
+		l := fmt.Sprintf("%s of %s, until %s", c.Name, c.Step, o.clock(c.Until, true))
+		if c.Holds != nil {
+			l += "; before it is over not: " + strings.Join(c.Holds, ", ")
+		}
+		running = append(running, l)
+	}
+	if running != nil {
+		out = append(out, words{"Still running", running})
+	}
 	var changed []string
 	for _, v := range s.Overrides {
 		changed = append(changed, strings.Join(notEmpty(strings.TrimSpace(v.What+" "+v.Name), in(v.Shown, o.System)), ": ")+" ("+v.By+": "+v.Reason+")")

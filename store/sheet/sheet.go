@@ -58,6 +58,7 @@ type Sheet struct {
 	Cautions []string `json:"cautions"` // of the plan
 	Open     []string `json:"open"`     // what is not settled
 	Tally    Tally    `json:"tally"`
+	Running  []Clock  `json:"running"` // times that were not over when the sheet was made
 	Data     []Datum  `json:"engine_data"`
 	Steps    []Step   `json:"steps"`
 	Gauges   []Gauge  `json:"gauges"`
@@ -314,6 +315,14 @@ type Item struct {
 	Step  string `json:"step"`
 	In    Mark   `json:"in"`
 	Out   *Mark  `json:"out,omitempty"`
+}
+
+// Clock is a time that runs: compound cures, an engine cools, a tin is open.
+type Clock struct {
+	Name  string   `json:"name"`
+	Step  string   `json:"step"`            // that began it
+	Until string   `json:"until"`           // RFC 3339, UTC
+	Holds []string `json:"holds,omitempty"` // the titles of the steps that wait for it
 }
 
 // Loose is a fastener not made fast.
