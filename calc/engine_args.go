@@ -106,9 +106,6 @@ func (a Args) TextOr(name, def string) string {
 	return def
 }
 
-// Texts is a list of words.
-func (a Args) Texts(name string) []string { a.decl(name, TextList); return a.vals[name].Texts }
-
 // Flag is true where the flag was given and set.
 func (a Args) Flag(name string) bool {
 	a.decl(name, Flag)

@@ -33,16 +33,6 @@ func Profiles(user fs.FS) ([]Profile, error) {
 	return list, errors.Join(errs...)
 }
 
-// Source gives the file of a shipped profile with its comments; it fails with fs.ErrNotExist for a name that does not
-// ship.
-func Source(name string) ([]byte, error) {
-	data, err := shipped.ReadFile("profiles/" + name + ".toml")
-	if err != nil {
-		return nil, fmt.Errorf("profile %q: %w", name, err)
-	}
-	return data, nil
-}
-
 func readProfiles(dir fs.FS, into map[string]Profile) error {
 	names, err := fs.Glob(dir, "*.toml")
 	if err != nil {

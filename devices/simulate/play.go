@@ -67,15 +67,6 @@ func (p *Play) Next(ctx context.Context) (step Step, more bool, err error) {
 	return step, true, err
 }
 
-// Run plays what is left.
-func (p *Play) Run(ctx context.Context) error {
-	for {
-		if _, more, err := p.Next(ctx); err != nil || !more {
-			return err
-		}
-	}
-}
-
 // moves is how many small movements a second a moving gauge makes.
 const moves = 50
 
