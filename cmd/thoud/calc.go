@@ -17,24 +17,6 @@ import (
 	"thoud/calc/quantity"
 )
 
-// Exit statuses of a computation.
-const (
-	exitMalformed = 2
-	exitRefused   = 3
-)
-
-// exitError is an error with the status to exit with.
-type exitError struct {
-	code int
-	err  error
-}
-
-func (e *exitError) Error() string { return e.err.Error() }
-func (e *exitError) Unwrap() error { return e.err }
-
-// ExitCode is the status the process ends with.
-func (e *exitError) ExitCode() int { return e.code }
-
 // calcOptions are the flags all methods share.
 type calcOptions struct {
 	units string

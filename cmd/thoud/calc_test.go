@@ -30,7 +30,7 @@ func runCalc(t *testing.T, stdin string, args ...string) (stdout, message string
 	if !errors.As(err, &e) {
 		t.Fatalf("%v: an error without a status: %v", args, err)
 	}
-	return out.String(), err.Error(), e.ExitCode()
+	return out.String(), err.Error(), e.code
 }
 
 const contact = `{"protrusion": "0.212 in", "clearance": "0.050 in", "side": "outside", "now": "0.240 in"}`

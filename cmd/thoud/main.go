@@ -3,11 +3,13 @@ package main
 
 import (
 	"context"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
 	"os"
 	"os/signal"
+	"slices"
 	"syscall"
 )
 
@@ -17,34 +19,25 @@ func main() {
 	os.Exit(mainCode(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
 }
 
-// exitCoder is an error that knows its exit status.
-type exitCoder interface{ ExitCode() int }
-
+// mainCode runs a command, says on stderr what went wrong, and gives the exit status. Where --json was asked for the
+// error is one line of JSON too.
 func mainCode(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	err := run(ctx, args, stdin, stdout, stderr)
-	if err == nil {
-		return 0
-	}
+	code := exitCode(err)
 	var quiet *silentError
-	if !errors.As(err, &quiet) {
+	switch {
+	case err == nil || errors.As(err, &quiet):
+	case slices.Contains(args, "--json"):
+		_ = json.NewEncoder(stderr).Encode(map[string]any{"error": cleanLines(err.Error()), "status": code}) // nobody left to tell
+	default:
 		fmt.Fprintln(stderr, "thoud:", cleanLines(err.Error()))
 	}
-	var c exitCoder
-	if errors.As(err, &c) {
-		return c.ExitCode()
-	}
-	return 1
+	return code
 }
-
-// silentError ends a command with a status after it has said everything itself.
-type silentError struct{ code int }
-
-func (e *silentError) Error() string { return fmt.Sprintf("exit status %d", e.code) }
-func (e *silentError) ExitCode() int { return e.code }
 
 func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.Writer) error {
 	root := newRootCommand()
-	root.SetArgs(args)
+	root.SetArgs(markNegatives(args))
 	root.SetIn(stdin)
 	root.SetOut(&cleanWriter{raw: stdout})
 	root.SetErr(stderr)

@@ -30,6 +30,11 @@ that the gauge sent, the place, the gauge and the time. Readings that were withd
 				if err != nil {
 					return err
 				}
+				if len(rows) == 0 && f.Build != "" {
+					if err := mustKnowJob(ctx, s, name, f.Build); err != nil {
+						return err
+					}
+				}
 				if wantJSON(cmd) {
 					if rows == nil {
 						rows = []store.ReadingRow{}
@@ -60,6 +65,16 @@ that the gauge sent, the place, the gauge and the time. Readings that were withd
 	fl.BoolVar(&f.OldestFirst, "oldest", false, "oldest first")
 	fl.BoolVar(&asHex, "hex", false, "the bytes in hex")
 	return cmd
+}
+
+// mustKnowJob fails where no build has this job number.
+func mustKnowJob(ctx context.Context, s *store.Store, name, job string) error {
+	known := false
+	err := s.EachEntry(ctx, name, store.Filter{Build: job, Limit: 1}, func(store.EntryRow) bool { known = true; return false })
+	if err == nil && !known {
+		err = fmt.Errorf("no build %q: thoud build list shows what there is", job)
+	}
+	return err
 }
 
 func readingLine(r store.ReadingRow, asHex bool) []string {

@@ -14,7 +14,9 @@ func newRootCommand() *cobra.Command {
 		SilenceErrors: true,
 	}
 	root.PersistentFlags().String("state", "", "state folder (default: $STATE_DIRECTORY, else the XDG state folder)")
-	root.PersistentFlags().Bool("json", false, "answer in JSON")
+	root.PersistentFlags().Bool("json", false, "answer in JSON, errors too")
+	root.PersistentPreRunE = unmarkNegatives
+	root.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error { return usageError(cmd, "%v", err) })
 	root.AddGroup(
 		&cobra.Group{ID: "serve", Title: "The service:"},
 		&cobra.Group{ID: "work", Title: "At the bench:"},
@@ -36,6 +38,9 @@ func newRootCommand() *cobra.Command {
 		newAcknowledgeCommand(), newPhotoCommand())
 	in("look", newStatusCommand(), newWatchCommand(), newPlanCommand(), newCalcCommand(), newReadingsCommand(), newSheetCommand())
 	in("keep", newExportCommand(), newVerifyCommand(), newBackupCommand())
+	nameArguments(root)
+	refuseUnknown(root)
+	addExamples(root)
 	return root
 }
 

@@ -2,12 +2,9 @@ package main
 
 import (
 	"fmt"
-	"io"
 	"net"
-	"time"
 
 	"github.com/coreos/go-systemd/v22/daemon"
-	"github.com/rs/zerolog"
 	"github.com/spf13/cobra"
 
 	"thoud/cmd/thoud/service"
@@ -33,7 +30,10 @@ func newRunCommand() *cobra.Command {
 					return err
 				}
 			}
-			log := newLogger(cmd.ErrOrStderr())
+			log, err := newLogger(cmd)
+			if err != nil {
+				return err
+			}
 			s := &service.Service{Dir: dir, Settings: cfg, Log: log, Listen: listen, Ready: func(a net.Addr) {
 				if a != nil {
 					fmt.Fprintf(cmd.OutOrStdout(), "thoud: bench %q, state in %s, monitor at http://%s\n", cfg.Bench, dir, a)
@@ -53,14 +53,6 @@ func newRunCommand() *cobra.Command {
 		},
 	}
 	cmd.Flags().String("listen", "", "address of the shop monitor (default: thoud.toml, else 127.0.0.1:8750); \"\" for none")
+	addLogFlags(cmd)
 	return cmd
-}
-
-// newLogger writes for people on a terminal and JSON lines elsewhere.
-func newLogger(w io.Writer) zerolog.Logger {
-	level := zerolog.InfoLevel
-	if isTerminal(w) {
-		return zerolog.New(zerolog.ConsoleWriter{Out: w, TimeFormat: time.TimeOnly}).Level(level).With().Timestamp().Logger()
-	}
-	return zerolog.New(w).Level(level).With().Timestamp().Logger()
 }

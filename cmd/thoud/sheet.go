@@ -18,16 +18,18 @@ func newSheetCommand() *cobra.Command {
 	var format, out, paper, units string
 	var brief, readings bool
 	var schema bool
-	cmd := &cobra.Command{Use: "sheet JOB", Short: "Write the build sheet of a job", Args: cobra.MaximumNArgs(1),
+	cmd := &cobra.Command{Use: "sheet JOB", Short: "Write the build sheet of a job", Args: func(cmd *cobra.Command, args []string) error {
+		if schema {
+			return cobra.NoArgs(cmd, args)
+		}
+		return cobra.ExactArgs(1)(cmd, args)
+	},
 		Long:    "Everything that was asked, read, found, moved, decided and signed, on one sheet.\n\n" + sheet.Caution,
 		Example: "  thoud sheet 17 --format pdf -o job-17.pdf --paper letter",
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if schema {
 				_, err := rawOut(cmd).Write(sheet.Schema())
 				return err
-			}
-			if len(args) == 0 {
-				return errors.New("sheet of which job? thoud build list shows them")
 			}
 			o := sheet.Options{Brief: brief, Readings: readings, Zone: time.Local}
 			var err error

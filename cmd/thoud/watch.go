@@ -21,7 +21,7 @@ func newWatchCommand() *cobra.Command {
 			w, asJSON := cmd.OutOrStdout(), wantJSON(cmd)
 			print := func(kind string, v any, words string) {
 				if asJSON {
-					_ = printJSON(w, map[string]any{kind: v}) // a closed pipe ends the command by its signal
+					_ = writeJSON(w, map[string]any{kind: v}, false) // a closed pipe ends the command by its signal
 					return
 				}
 				fmt.Fprintf(w, "%s %s\n", time.Now().Format(time.TimeOnly), words)

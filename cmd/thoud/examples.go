@@ -1,0 +1,74 @@
+package main
+
+import (
+	"strings"
+
+	"github.com/spf13/cobra"
+)
+
+// examples are command lines to begin from, by command. They are shown in the help, in the man pages and in the guide; a
+// test asks for one a command and another runs the command lines of the guide.
+func examples() map[string]string {
+	return map[string]string{
+		"acknowledge":   "thoud acknowledge",
+		"again":         "thoud again --reason \"clamp was loose\"",
+		"answer":        "thoud answer \"take it so\"",
+		"backup":        "thoud backup /media/stick/ledger-2027-03-01.db",
+		"bracket":       "thoud bracket 0.008in 0.009in",
+		"build close":   "thoud build close 17",
+		"build compare": "thoud build compare 17 23",
+		"build list":    "thoud build list --json",
+		"build show":    "thoud build show 17",
+		"calc":          "thoud calc\nthoud calc deck-height --help\nthoud calc shim-stack shims.json --units inch",
+		"checkup":       "thoud checkup",
+		"code":          "echo 'three old spanners' | thoud code",
+		"confirm":       "thoud confirm all\nthoud confirm engine.rod_length",
+		"demo":          "thoud demo --fast --exit",
+		"dropped":       "thoud dropped \"a circlip, left side\"",
+		"export":        "thoud export --format csv -o readings.csv",
+		"found":         "thoud found",
+		"gauge check":   "thoud gauge check dial-1 \"0.1000 in=0.1001 in\" \"0.2000 in=0.2001 in\"",
+		"gauge list":    "thoud gauge list",
+		"gauge remove":  "thoud gauge remove dial-1 --reason \"sent for repair\"",
+		"gauge study":   "thoud gauge study dial-1 \"0.1000 in\" \"0.1001 in\" \"0.1000 in\" \"0.1002 in\"",
+		"gauge use":     "thoud gauge use dial-2",
+		"goto":          "thoud goto deck left.front",
+		"identify":      "thoud identify /dev/ttyUSB0",
+		"key":           "thoud key \"0.0215 in\"\nthoud key -0.001 in",
+		"next":          "thoud next",
+		"override":      "thoud override needs deck --reason \"measured last week on the other bench\"",
+		"photo":         "thoud photo crankcase.jpg --note \"timing side\"",
+		"plan":          "thoud plan list",
+		"plan check":    "thoud plan check my-plan.toml",
+		"plan list":     "thoud plan list",
+		"plan show":     "thoud plan show first-fit",
+		"ports":         "thoud ports",
+		"profile check": "thoud profile check my-gauge.toml",
+		"profile list":  "thoud profile list",
+		"profile show":  "thoud profile show text-signed-decimal-cr",
+		"reopen":        "thoud reopen deck --reason \"gasket changed\"",
+		"retake":        "thoud retake left.front --reason \"bumped\"",
+		"run":           "thoud run\nthoud run --listen \"\"",
+		"sign":          "thoud sign ab",
+		"status":        "thoud status",
+		"take":          "thoud take",
+		"tally in":      "thoud tally in mouth-covers",
+		"tally out":     "thoud tally out mouth-covers --count 2",
+		"teach":         "thoud teach /dev/ttyUSB0",
+		"verify":        "thoud verify",
+		"void":          "thoud void --reason \"indicator slipped\"",
+		"watch":         "thoud watch --json",
+		"zero":          "thoud zero\nthoud zero --size \"1.0000 in\"",
+	}
+}
+
+// addExamples gives every command its example.
+func addExamples(cmd *cobra.Command) {
+	for _, c := range cmd.Commands() {
+		addExamples(c)
+	}
+	_, path, _ := strings.Cut(cmd.CommandPath(), " ")
+	if text, ok := examples()[path]; ok && cmd.Example == "" {
+		cmd.Example = "  " + strings.ReplaceAll(text, "\n", "\n  ")
+	}
+}

@@ -1,0 +1,79 @@
+package main
+
+import (
+	"fmt"
+	"os"
+	"strings"
+	"syscall"
+	"time"
+
+	"github.com/rs/zerolog"
+	"github.com/rs/zerolog/journald"
+	"github.com/spf13/cobra"
+)
+
+// addLogFlags are the flags of what logs.
+func addLogFlags(cmd *cobra.Command) {
+	cmd.Flags().String("log-level", "info", "from which level on: debug, info, warn or error")
+	cmd.Flags().String("log-format", "auto", "auto, text, json or journal; auto: text on a terminal, the journal under the service manager, else JSON lines")
+}
+
+// newLogger makes the logger that the flags ask for. To the journal each field goes as a field of its own, so that
+// journalctl can look for it.
+func newLogger(cmd *cobra.Command) (zerolog.Logger, error) {
+	w := cmd.ErrOrStderr()
+	name, err := cmd.Flags().GetString("log-level")
+	if err != nil {
+		return zerolog.Nop(), err
+	}
+	level, err := zerolog.ParseLevel(name)
+	if err != nil || level < zerolog.DebugLevel || level > zerolog.ErrorLevel {
+		return zerolog.Nop(), usageError(cmd, "--log-level %q: want debug, info, warn or error", name)
+	}
+	format, err := cmd.Flags().GetString("log-format")
+	if err != nil {
+		return zerolog.Nop(), err
+	}
+	if format == "auto" {
+		switch {
+		case isTerminal(w):
+			format = "text"
+		case underJournal():
+			format = "journal"
+		default:
+			format = "json"
+		}
+	}
+	switch format {
+	case "text":
+		return zerolog.New(zerolog.ConsoleWriter{Out: w, TimeFormat: time.TimeOnly, NoColor: !isTerminal(w)}).Level(level).With().Timestamp().Logger(), nil
+	case "json":
+		return zerolog.New(w).Level(level).With().Timestamp().Logger(), nil
+	case "journal":
+		return zerolog.New(journald.NewJournalDWriter()).Level(level), nil // the journal has its own time
+	}
+	return zerolog.Nop(), usageError(cmd, "--log-format %q: want auto, text, json or journal", format)
+}
+
+// underJournal reports whether standard error is the journal's stream: the service manager says which file that is.
+func underJournal() bool {
+	dev, inode, ok := strings.Cut(os.Getenv("JOURNAL_STREAM"), ":")
+	if !ok {
+		return false
+	}
+	d, i, err := fileNumbers(os.Stderr)
+	return err == nil && dev == fmt.Sprint(d) && inode == fmt.Sprint(i)
+}
+
+// fileNumbers are the device and inode of an open file.
+func fileNumbers(f *os.File) (dev, inode uint64, err error) {
+	info, err := f.Stat()
+	if err != nil {
+		return 0, 0, err
+	}
+	st, ok := info.Sys().(*syscall.Stat_t)
+	if !ok {
+		return 0, 0, fmt.Errorf("%s: no device number", f.Name())
+	}
+	return uint64(st.Dev), st.Ino, nil
+}
