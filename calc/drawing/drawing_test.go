@@ -1,18 +1,30 @@
 package drawing_test
 
 import (
+	"cmp"
+	"encoding/xml"
+	"errors"
 	"flag"
+	"fmt"
+	"io"
+	"maps"
 	"math"
 	"os"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
 
+	gocmp "github.com/google/go-cmp/cmp"
+
 	"thoud/calc/drawing"
 )
 
-var pictures = flag.String("pictures", "", "a folder to write the drawings to, for looking at them")
+var (
+	pictures = flag.String("pictures", "", "a folder to write the drawings to, for looking at them")
+	update   = flag.Bool("update", false, "keep the drawings' structure as it is now")
+)
 
 // shown is a drawing with the numbers of one state of its job.
 type shown struct {
@@ -80,7 +92,12 @@ func numbers(r drawing.Row, end string) map[string]drawing.Number {
 	return of
 }
 
+// Every drawing is written in every state, as a file that can be looked at by itself.
 func TestEveryRowIsDrawn(t *testing.T) {
+	dir := *pictures
+	if dir == "" {
+		dir = t.TempDir()
+	}
 	for _, st := range states() {
 		p, err := drawing.Of(st.row, st.n)
 		if err != nil {
@@ -90,18 +107,89 @@ func TestEveryRowIsDrawn(t *testing.T) {
 		if len(p.Elements) < 8 {
 			t.Errorf("%s has %d strokes: calc/drawing/table.go has a row that nobody draws", st.file, len(p.Elements))
 		}
-		if *pictures != "" {
-			if err := os.WriteFile(filepath.Join(*pictures, st.file+".svg"), []byte(p.SVG()), 0o644); err != nil {
-				t.Fatal(err)
-			}
-		}
-	}
-	if *pictures != "" {
-		var b strings.Builder
-		b.WriteString(drawing.Style())
-		if err := os.WriteFile(filepath.Join(*pictures, "drawing.css"), []byte(b.String()), 0o644); err != nil {
+		file := filepath.Join(dir, st.file+".svg")
+		if err := os.WriteFile(file, []byte(p.Standalone()), 0o600); err != nil {
 			t.Fatal(err)
 		}
+		wellFormed(t, file)
+	}
+}
+
+func wellFormed(t *testing.T, file string) {
+	t.Helper()
+	f, err := os.Open(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer func() { _ = f.Close() }()
+	for d := xml.NewDecoder(f); ; {
+		_, err := d.Token()
+		if errors.Is(err, io.EOF) {
+			return
+		}
+		if err != nil {
+			t.Fatalf("%s: %v", filepath.Base(file), err)
+		}
+	}
+}
+
+// outline is a drawing in words: its parts with how many strokes of each class, its texts, its arrows. It stays the same when a
+// line moves a little, and changes when a part is lost or a word is another.
+func outline(p drawing.Picture) string {
+	var b strings.Builder
+	fmt.Fprintf(&b, "%s: %s\n", p.Name, p.Says)
+	count := map[string]map[string]int{}
+	var order []string
+	for _, e := range p.Elements {
+		if count[e.Part] == nil {
+			count[e.Part] = map[string]int{}
+			order = append(order, e.Part)
+		}
+		count[e.Part][e.Class]++
+	}
+	for _, part := range order {
+		var of []string
+		for _, c := range slices.Sorted(maps.Keys(count[part])) {
+			of = append(of, fmt.Sprintf("%s %d", c, count[part][c]))
+		}
+		fmt.Fprintf(&b, "  %s: %s\n", cmp.Or(part, "-"), strings.Join(of, ", "))
+	}
+	for _, e := range p.Elements {
+		if e.Text != "" {
+			fmt.Fprintf(&b, "  text %q\n", e.Text)
+		}
+	}
+	for _, a := range p.Arrows {
+		fmt.Fprintf(&b, "  arrow %s %v\n", a.Says, a.Meant)
+	}
+	return b.String()
+}
+
+// The drawings are compared with kept ones by what is in them, not by where each line is.
+func TestDrawingsKeepTheirStructure(t *testing.T) {
+	const kept = "../../testdata/drawing/structure.txt"
+	var b strings.Builder
+	for _, st := range states() {
+		if !strings.HasSuffix(st.file, "-usual") {
+			continue
+		}
+		p, err := drawing.Of(st.row, st.n)
+		if err != nil {
+			t.Fatal(err)
+		}
+		b.WriteString(outline(p))
+	}
+	if *update {
+		if err := os.WriteFile(kept, []byte(b.String()), 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
+	want, err := os.ReadFile(kept)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if diff := gocmp.Diff(strings.Split(string(want), "\n"), strings.Split(b.String(), "\n")); diff != "" {
+		t.Errorf("the drawings are others than those kept in testdata/drawing (-kept +drawn); look at them with -pictures FOLDER, then keep them with -update:\n%s", diff)
 	}
 }
 
