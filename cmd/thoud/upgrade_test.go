@@ -173,7 +173,13 @@ func TestOlderLedger(t *testing.T) {
 			if r, f, o := want.counted(); r < 100 || f < 100 || o < 20 {
 				t.Fatalf("the kept sheet has only %d readings, %d figures, %d orders", r, f, o)
 			}
-			if diff := cmp.Diff(want, readFacts(t, []byte(out))); diff != "" {
+			got := readFacts(t, []byte(out))
+			for i := range min(len(want.Steps), len(got.Steps)) {
+				if want.Steps[i].Verdict == "" { // sheets once said nothing of what is computed in steps that read nothing
+					got.Steps[i].Verdict = ""
+				}
+			}
+			if diff := cmp.Diff(want, got); diff != "" {
 				t.Errorf("the sheet of the older ledger has changed (-then +now):\n%s", diff)
 			}
 		})
