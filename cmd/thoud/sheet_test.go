@@ -159,7 +159,7 @@ func TestEveryShippedPlanComesThrough(t *testing.T) {
 			if err := json.Unmarshal([]byte(out), &rep); err != nil || rep.Results == 0 {
 				t.Errorf("verify: %d results, %v", rep.Results, err)
 			}
-			page, errs, code := command(dir, "sheet", "9", "--format", "html")
+			page, errs, code := command(dir, "sheet", "9", "--format", "html", "--readings")
 			if code != 0 {
 				t.Fatal(errs)
 			}
