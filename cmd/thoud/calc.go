@@ -49,6 +49,9 @@ func newCalcCommand() *cobra.Command {
 			if len(args) > 0 {
 				return &exitError{exitMalformed, &calc.InputError{Field: "method", Value: fmt.Sprintf("%q", args[0]), Want: "one of the methods that \"thoud calc\" lists"}}
 			}
+			if opts.json {
+				return printJSON(cmd.OutOrStdout(), methodLines())
+			}
 			return listMethods(cmd.OutOrStdout())
 		},
 	}
@@ -81,6 +84,22 @@ func newMethodCommand(m calc.Method, opts *calcOptions) *cobra.Command {
 	}
 	cmd.SetHelpFunc(func(cmd *cobra.Command, _ []string) { methodHelp(cmd.OutOrStdout(), m) })
 	return cmd
+}
+
+// methodLine is a method in a list.
+type methodLine struct {
+	Name    string `json:"name"`
+	Title   string `json:"title"`
+	Version int    `json:"version"`
+	Source  string `json:"source"`
+}
+
+func methodLines() []methodLine {
+	var out []methodLine
+	for _, m := range calc.Methods() {
+		out = append(out, methodLine{m.Name, m.Title, m.Version, m.Source})
+	}
+	return out
 }
 
 func listMethods(w io.Writer) error {

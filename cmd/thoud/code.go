@@ -23,6 +23,9 @@ func newCodeCommand() *cobra.Command {
 			if err != nil {
 				return err
 			}
+			if wantJSON(cmd) {
+				return printJSON(cmd.OutOrStdout(), map[string]string{"hash": hash})
+			}
 			fmt.Fprintf(cmd.OutOrStdout(), "put into %s:\n[monitor]\nwork_code = %q   # or look_code, for those who only look\n", service.SettingsName, hash)
 			return nil
 		}}

@@ -144,3 +144,37 @@ func TestQuantitiesInJSONAreReadable(t *testing.T) {
 		t.Errorf("%d quantities, %d texts:\n%.600s", counts, texts, out)
 	}
 }
+
+// What needs no bench answers in JSON when it is asked to: one value, or one a line for export.
+func TestCommandsAnswerInJSON(t *testing.T) {
+	state := unpackLedger(t, "first-round")
+	if s, err := store.Open(t.Context(), filepath.Join(state, service.LedgerName)); err != nil {
+		t.Fatal(err)
+	} else if err := s.Close(); err != nil {
+		t.Fatal(err)
+	}
+	for _, line := range []string{
+		"ports", "profile list", "profile show text-weight-lf", "profile check ../../devices/profiles/text-weight-lf.toml",
+		"plan list", "plan show first-fit", "plan check ../../capture/plan/plans/first-fit.toml", "build list", "build show demo-1",
+		"build compare demo-1 demo-1", "build history deck/left.front", "readings", "export", "sheet demo-1", "verify", "calc", "checkup",
+		"backup " + filepath.Join(t.TempDir(), "copy.db"),
+	} {
+		out, errs, code := thoud(t, append([]string{"--state", state, "--json"}, strings.Fields(line)...)...)
+		if code != exitDone && line != "checkup" {
+			t.Errorf("%s: status %d: %s", line, code, errs)
+			continue
+		}
+		dec := json.NewDecoder(strings.NewReader(out))
+		values := 0
+		for ; dec.More(); values++ {
+			var v any
+			if err := dec.Decode(&v); err != nil {
+				t.Errorf("%s: %v: %.100s", line, err, out)
+				break
+			}
+		}
+		if values == 0 || values > 1 && line != "export" {
+			t.Errorf("%s: %d JSON values", line, values)
+		}
+	}
+}

@@ -26,6 +26,9 @@ func newExportCommand() *cobra.Command {
 entry, {"seal": …, "entry": …}, the entry byte for byte as it was sealed: each seal is the SHA-256 of the seal before it
 (32 zero bytes before the first) and these bytes, so that anyone can check the chain.`,
 		RunE: func(cmd *cobra.Command, _ []string) error {
+			if wantJSON(cmd) {
+				format = "jsonl"
+			}
 			write, ok := map[string]func(context.Context, *store.Store, string, io.Writer, func()) error{"csv": exportCSV, "jsonl": exportLines}[format]
 			if !ok {
 				return fmt.Errorf("--format %q: want csv or jsonl", format)

@@ -43,6 +43,9 @@ func newSheetCommand() *cobra.Command {
 			default:
 				return fmt.Errorf("--paper %q: want a4 or letter", paper)
 			}
+			if wantJSON(cmd) {
+				format = "json"
+			}
 			write, ok := service.SheetFormats()[format]
 			if !ok {
 				return fmt.Errorf("--format %q: want html, pdf, csv or json", format)
