@@ -383,7 +383,7 @@ func (b *binder) reading(step plan.Step, pass int, point string) (calc.Num, erro
 	for _, t := range taken {
 		n.X += t.Value.Float() / float64(len(taken))
 		b.used = append(b.used, t.ID)
-		b.digits = math.Max(b.digits, t.Raw.Resolution())
+		b.digits = math.Max(b.digits, b.resolution(step, t))
 	}
 	if step.Seatings > 1 {
 		s, dof := pooled(st, step, pass)

@@ -33,7 +33,7 @@ func (b *binder) uncertainty(step plan.Step, t bench.Taken) []calc.Component {
 		one = "sweep:" + t.ID
 	}
 	at := step.At(t.Point)
-	res := t.Raw.Resolution()
+	res := b.resolution(step, t)
 	if t.Goes != nil && t.Stops != nil {
 		add("bracket of blades", math.Abs(t.Stops.Float()-t.Goes.Float())/math.Sqrt(12), 0, "")
 	} else {
@@ -81,6 +81,27 @@ func lateInSweep(us []calc.Component) []calc.Component {
 		}
 	}
 	return out
+}
+
+// resolution is how finely a reading was read: a count of the display. A typed value is as fine as its dial divides to,
+// where the register says so, else as the finest value that was typed of that gauge in the pass: the nought of "0 in"
+// says nothing of its places.
+func (b *binder) resolution(step plan.Step, t bench.Taken) float64 {
+	if !t.Keyed {
+		return t.Raw.Resolution()
+	}
+	if g, ok := b.state.Gauge(t.Gauge); ok && g.Resolution.Valid() && g.Resolution.Kind() == t.Raw.Kind() {
+		return g.Resolution.Float()
+	}
+	finest := t.Raw.Resolution()
+	if p := b.passOf(step, t); p != nil {
+		for _, r := range p.Readings {
+			if r.Keyed && r.Gauge == t.Gauge && r.Raw.Kind() == t.Raw.Kind() {
+				finest = math.Min(finest, r.Raw.Resolution())
+			}
+		}
+	}
+	return finest
 }
 
 // passOf is the pass that a reading was taken in.
