@@ -75,4 +75,3 @@ func resolutionIn(n calc.Num) float64 {
 	}
 	return math.NaN()
 }
-
