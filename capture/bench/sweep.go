@@ -103,8 +103,10 @@ func (s *Sweep) reading(step plan.Step, g GaugeState, angleZero *ZeroInForce) (*
 		}
 		r.Raw, r.Value, r.Zero = high, d, ""
 		return r, nil
-	default:
+	case plan.Trace:
 		r.Raw = kept[len(kept)-1].Value
+	default:
+		return nil, fmt.Errorf("the bench does not know how to read the mode %q", s.Mode)
 	}
 	r.Value = r.Raw
 	return r, againstZero(step, s.Place, g, r)
