@@ -14,16 +14,23 @@ import (
 //	vernier    = one step is 360/lcm(holes_a, holes_b) cam degrees
 //	centre then = centre now − 2·option          residual = correction − option, cam degrees
 //
+// With lobes, several of one camshaft get one answer. Lobe j wants d = ±(now − wanted), + inlet, − exhaust (before top dead
+// centre); the correction is their mean, Σ d/u² / Σ 1/u² (alike where no u is given), or with rule least-worst (max d + min
+// d)/2; residuals are d − 2·option. By how much the wants differ (span) is lobe separation, which no key cures: over 3° it is
+// warned of. Only options within most_advance and most_retard are taken.
+//
 // The option nearest to the correction is chosen; of two equally near the one that moves fewer teeth, then the one that
 // leaves the keyway. Centres in crank degrees after top dead centre (inlet; an exhaust centre given before top dead
 // centre is given negative). Holes are numbered from the pair pinned now, in the running direction of the camshaft.
-// Refused: no teeth and no holes, unknown keyways, a correction of half a turn of the crank or more. Common practice.
+// Refused: no teeth and no holes, unknown keyways, a correction of half a turn of the crank or more,
+// no option within most_advance and most_retard. Common practice; several lobes computed independently, no published
+// example.
 func camCorrection() Method {
 	return Method{
-		Name: "cam-correction", Version: 1, Title: "Cam correction: which keyway and which tooth",
-		Inputs: []Input{
-			{Name: "centre_now", Kind: quantity.Angle, Doc: "lobe centre as measured, crank degrees after top dead centre"},
-			{Name: "centre_wanted", Kind: quantity.Angle, Doc: "lobe centre wanted, likewise"},
+		Name: "cam-correction", Version: 2, Title: "Cam correction: which keyway and which tooth",
+		Inputs: append([]Input{
+			{Name: "centre_now", Kind: quantity.Angle, Optional: true, Doc: "lobe centre as measured, crank degrees after top dead centre; or lobes"},
+			{Name: "centre_wanted", Kind: quantity.Angle, Optional: true, Doc: "lobe centre wanted, likewise"},
 			{Name: "teeth", Kind: quantity.Number, Optional: true, Positive: true, Doc: "teeth of the camshaft's wheel"},
 			{Name: "keyways", Shape: Records, Optional: true, Doc: "the keyways of the wheel", Fields: []Input{
 				{Name: "name", Shape: Text, Doc: "its mark"},
@@ -36,8 +43,8 @@ func camCorrection() Method {
 			}},
 			{Name: "holes_a", Kind: quantity.Number, Optional: true, Positive: true, Doc: "vernier: holes of the plate on the wheel"},
 			{Name: "holes_b", Kind: quantity.Number, Optional: true, Positive: true, Doc: "vernier: holes of the plate on the camshaft"},
-		},
-		Figures: []Figure{
+		}, lobeInputs()...),
+		Figures: append([]Figure{
 			{Name: "correction_crank", Kind: quantity.Angle, Doc: "wanted change, crank degrees, + = advance"},
 			{Name: "correction_cam", Kind: quantity.Angle, Doc: "wanted change, cam degrees, + = advance"},
 			{Name: "direction", Text: true, Doc: "advance, retard or none"},
@@ -52,7 +59,7 @@ func camCorrection() Method {
 			{Name: "centre_then", Kind: quantity.Angle, Doc: "lobe centre with it, crank degrees after top dead centre"},
 			{Name: "residual", Kind: quantity.Angle, Doc: "what stays uncorrected, cam degrees, + = still to advance"},
 			{Name: "runner_up", Text: true, Doc: "the next best option"},
-		},
+		}, lobeFigures()...),
 		Formula: "correction = centre now − centre wanted (crank degrees, + = advance), half of it on the camshaft; one tooth = 360/teeth, one vernier step = 360/lcm(holes) cam degrees",
 		Source:  "plane geometry; common practice",
 		Cautions: []string{
@@ -75,15 +82,18 @@ type camOption struct {
 }
 
 func computeCamCorrection(in Args, out *Out) error {
-	crank := in.Num("centre_now") - in.Num("centre_wanted")
-	if math.Abs(crank) >= 180 {
-		return Refuse("centre_now", "check whether one of the two is counted from the other top dead centre", "%.1f° and %.1f° are %.0f° apart", in.Num("centre_now"), in.Num("centre_wanted"), math.Abs(crank))
+	ask, err := askedOf(in, func() (float64, error) {
+		return turnedFrom("centre_now", in.Num("centre_now"), in.Num("centre_wanted"))
+	}, "centre_now", "centre_wanted")
+	if err != nil {
+		return err
 	}
+	crank := ask.crank
 	if math.Abs(crank) > 40 {
 		out.Warn("a correction of %.0f° of crank is more than any wheel is made for: check both centres", math.Abs(crank))
 	}
 	want := crank / 2
-	options, err := camOptions(in, out, want)
+	options, err := allowedOptions(in, out, want)
 	if err != nil {
 		return err
 	}
@@ -101,8 +111,11 @@ func computeCamCorrection(in Args, out *Out) error {
 	out.Set("correction_cam", want)
 	out.SetText("direction", advanceWord(crank))
 	out.Set("change_cam", o.change)
-	out.Set("centre_then", in.Num("centre_now")-2*o.change)
+	if !in.Has("lobes") {
+		out.Set("centre_then", in.Num("centre_now")-2*o.change)
+	}
 	out.Set("residual", want-o.change)
+	ask.setFigures(out, 2*o.change)
 	if next >= 0 {
 		out.SetText("runner_up", fmt.Sprintf("%s: %+.2f° of cam left", options[next].words, want-options[next].change))
 	}
@@ -146,6 +159,28 @@ func nearerOption(a, b camOption, want float64) bool {
 		return ma < mb
 	}
 	return !a.keyMoved && b.keyMoved
+}
+
+// allowedOptions are the options within what may be turned.
+func allowedOptions(in Args, out *Out, want float64) ([]camOption, error) {
+	least, most, err := allowedTurn(in)
+	if err != nil {
+		return nil, err
+	}
+	options, err := camOptions(in, out, math.Max(least/2, math.Min(most/2, want)))
+	if err != nil {
+		return nil, err
+	}
+	kept := options[:0]
+	for _, o := range options {
+		if 2*o.change >= least-1e-9 && 2*o.change <= most+1e-9 {
+			kept = append(kept, o)
+		}
+	}
+	if len(kept) == 0 {
+		return nil, Refuse("most_advance", "give other keyways, or make more room for the valves", "no keyway and no tooth keeps the change between %.1f° and %.1f° of crank", least, most)
+	}
+	return kept, nil
 }
 
 func camOptions(in Args, out *Out, want float64) ([]camOption, error) {

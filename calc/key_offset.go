@@ -11,23 +11,27 @@ import (
 //	step = (D/2)·sin δ, at the shaft's surface; along the surface (D/2)·δ
 //	δ    = correction/2 on the camshaft, the whole correction on the crankshaft (crank degrees)
 //
+// The correction is given, or asked of several lobes of the camshaft as cam-correction does (lobes, rule); it is kept within
+// most_advance and most_retard, which is warned of.
+//
 // + advances the camshaft. To advance, a camshaft key has its shaft half ahead of its wheel half in the running
 // direction of that shaft, so that the camshaft runs ahead of its wheel; a crankshaft key its wheel half, so that the
 // pinion runs ahead of the crank. Refused: δ of 15° and more, where no key is left. Plane geometry.
 func keyOffset() Method {
 	return Method{
-		Name: "key-offset", Version: 1, Title: "Offset key for a cam correction",
-		Inputs: []Input{
+		Name: "key-offset", Version: 2, Title: "Offset key for a cam correction",
+		Inputs: append([]Input{
 			{Name: "shaft_diameter", Kind: quantity.Length, Positive: true, Doc: "diameter of the shaft at the key"},
-			{Name: "correction_crank", Kind: quantity.Angle, Doc: "correction in crank degrees, + = advance the camshaft"},
+			{Name: "correction_crank", Kind: quantity.Angle, Optional: true, Doc: "correction in crank degrees, + = advance the camshaft; or lobes"},
 			{Name: "shaft", Shape: Text, Enum: []string{"camshaft", "crankshaft"}, Doc: "shaft the key is in"},
-		},
-		Figures: []Figure{
+		}, lobeInputs()...),
+		Figures: append([]Figure{
+			{Name: "correction", Kind: quantity.Angle, Doc: "correction that the key makes, crank degrees, + = advance"},
 			{Name: "step", Kind: quantity.Length, Doc: "step between the halves of the key, square to its side, + = advances"},
 			{Name: "step_arc", Kind: quantity.Length, Doc: "the same along the shaft's surface"},
 			{Name: "shaft_angle", Kind: quantity.Angle, Doc: "angle between wheel and shaft, in that shaft's degrees"},
 			{Name: "leads", Text: true, Doc: "which half of the key is ahead in that shaft's running direction"},
-		},
+		}, lobeFigures()...),
 		Formula: "step = (D/2)·sin δ; δ = correction/2 on the camshaft, correction on the crankshaft",
 		Source:  "plane geometry",
 		Cautions: []string{
@@ -43,7 +47,21 @@ func keyOffset() Method {
 const mostKeyAngle = 15
 
 func computeKeyOffset(in Args, out *Out) error {
-	delta, ahead, behind := in.Num("correction_crank"), "wheel half", "shaft half"
+	ask, err := askedOf(in, func() (float64, error) { return in.Num("correction_crank"), nil }, "correction_crank")
+	if err != nil {
+		return err
+	}
+	least, most, err := allowedTurn(in)
+	if err != nil {
+		return err
+	}
+	crank := math.Max(least, math.Min(most, ask.crank))
+	if crank != ask.crank {
+		out.Warn("%.1f° of crank are asked for, and only %.1f° are allowed", ask.crank, crank)
+	}
+	out.Set("correction", crank)
+	ask.setFigures(out, crank)
+	delta, ahead, behind := crank, "wheel half", "shaft half"
 	if in.Text("shaft") == "camshaft" {
 		delta, ahead, behind = delta/2, behind, ahead
 	}

@@ -1,0 +1,95 @@
+package calc
+
+import (
+	"math"
+	"testing"
+
+	"pgregory.net/rapid"
+)
+
+func fourLobes() topIn {
+	lobe := func(name, kind string, now, wanted, u float64) topIn {
+		g := topIn{}.text("name", name).text("kind", kind).num("centre_wanted", wanted)
+		g["centre_now"] = num(now, Component{U: u})
+		return g
+	}
+	return topIn{}.recs("lobes", lobe("inlet 1", "inlet", 107.6, 104, 0.3), lobe("inlet 2", "inlet", 106.9, 104, 0.3),
+		lobe("exhaust 1", "exhaust", 110.2, 112.5, 0.6), lobe("exhaust 2", "exhaust", 110.9, 112.5, 0.6))
+}
+
+// Four lobes on one camshaft get one answer. Computed independently, no published example.
+func TestCamCorrectionOfSeveralLobes(t *testing.T) {
+	const source = "computed independently, no published example"
+	g := fourLobes().num("teeth", 40).recs("keyways", keyway("0", 0), keyway("+", 1.5), keyway("-", -1.5))
+	f := g.compute(t, camCorrection())
+	f.want("correction_crank", 2.99, 0.005, source)
+	f.want("span", 2.0, 1e-9, source)
+	f.wantList("residuals", []float64{0.6, -0.1, -0.7, -1.4}, 1e-9, source)
+	if f.text("keyway") != "+" {
+		t.Errorf("keyway %q", f.text("keyway"))
+	}
+	f.unset("centre_then")
+	crank, _ := mustRun(t, Request{Method: "cam-correction", Inputs: g}).Figure("correction_crank")
+	near(t, "U of the mean", crank.U, 0.37, 0.005)
+	f = g.text("rule", ruleWorst).compute(t, camCorrection())
+	f.want("correction_crank", 2.60, 1e-9, source)
+	// Made by a key, it leaves ±1.0.
+	key := fourLobes().text("rule", ruleWorst).num("shaft_diameter", 20).text("shaft", "camshaft").compute(t, keyOffset())
+	key.want("correction", 2.60, 1e-9, source)
+	key.wantList("residuals", []float64{1.0, 0.3, -0.3, -1.0}, 1e-9, source)
+	key.want("step", 10*math.Sin(radians(1.3)), 1e-12, "plane geometry")
+	// No more than the valves allow.
+	f = g.num("most_advance", 2).compute(t, camCorrection())
+	f.want("change_cam", 0, 1e-9, "+1.5 would be 3° of crank")
+	key = fourLobes().num("shaft_diameter", 20).text("shaft", "crankshaft").num("most_advance", 2).compute(t, keyOffset())
+	key.want("correction", 2, 1e-12, "as allowed")
+	key.warns("only 2.0° are allowed")
+	g.num("most_advance", -1).num("most_retard", 4).compute(t, camCorrection()).want("change_cam", -1.5, 1e-12, "−3° of crank is all that is allowed")
+	g.num("most_advance", -1).num("most_retard", 1).refused(t, camCorrection(), "most_advance", "-1.0°")
+	g.num("most_advance", -1).num("most_retard", 0.5).refused(t, camCorrection(), "most_advance")
+	wide := fourLobes()
+	wide["lobes"].Recs[0]["centre_now"] = num(109)
+	wide.num("teeth", 40).compute(t, camCorrection()).warns("separation")
+	// One lobe beside several, none, one name twice.
+	g.num("centre_now", 107).refused(t, camCorrection(), "centre_now", "beside lobes")
+	if _, err := (topIn{}.num("teeth", 40)).try(camCorrection()); err == nil {
+		t.Error("nothing to correct was answered")
+	}
+	if _, err := (topIn{}.num("shaft_diameter", 20).text("shaft", "camshaft")).try(keyOffset()); err == nil {
+		t.Error("a key for nothing was answered")
+	}
+	twice := fourLobes()
+	twice["lobes"].Recs[1]["name"] = Val{Text: "inlet 1"}
+	twice.num("teeth", 40).refused(t, camCorrection(), "lobes[1].name")
+}
+
+// Moved by what is said, the mean want of the lobes is what the residual said, and a centre in another turn of the cycle is
+// the same.
+func TestCamCorrectionReachesLobes(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		var recs []topIn
+		want := 0.0
+		n := rapid.IntRange(1, 4).Draw(t, "lobes")
+		for i := range n {
+			now, wanted := rapid.Float64Range(95, 120).Draw(t, "now"), rapid.Float64Range(95, 120).Draw(t, "wanted")
+			kind, sign := "inlet", 1.0
+			if i%2 == 1 {
+				kind, sign = "exhaust", -1
+			}
+			turns := float64(rapid.IntRange(-1, 1).Draw(t, "turns"))
+			recs = append(recs, topIn{}.text("name", string(rune('a'+i))).text("kind", kind).num("centre_now", now+720*turns).num("centre_wanted", wanted))
+			want += sign * (now - wanted) / float64(n)
+		}
+		out, err := topIn{}.recs("lobes", recs...).num("teeth", 40).try(camCorrection())
+		if err != nil {
+			t.Fatal(err)
+		}
+		left := 0.0
+		for _, r := range out.lists["residuals"] {
+			left += r / float64(n)
+		}
+		if math.Abs(out.nums["correction_crank"]-want) > 1e-9 || math.Abs(left-(want-2*out.adjustments[0].Amount)) > 1e-9 {
+			t.Fatalf("correction %g, want %g; left %g", out.nums["correction_crank"], want, left)
+		}
+	})
+}
