@@ -14,26 +14,23 @@ import (
 //	factor now, rods left on, w hung at the small ends:  B = (w + n·small end)/m_rec
 //	remove = (B − B_wanted)·m_rec·R/(r·cos ψ)                 + = remove from the counterweight, negative = add
 //
+// With each, the parts of every cylinder are weighed by themselves: bob weights W_i = rot_i + B·rec_i, W their sum, and lighten
+// is by how much the reciprocating and the rotating parts of each are over the lightest. They are made equal before the
+// factor is drilled; a difference of more than 1 g is warned of.
+//
 // Masses in g of one cylinder each, n cylinders (2 where not given); w in all; R crank radius, r radius of the holes, ψ
 // their angle from the counterweight's line, in pairs either side. Each hole takes remove/holes: its full depth for a
 // drill with point angle drill_angle (118° where not given, 180° a flat bottom), and its depth to the tip. Where metal
-// is to be added the depth is that of a plug of plug_density in place of the metal (density). Refused: a factor outside
-// 0…1, holes 90° or more from the counterweight's line, holes without drill and density. The factor is the builder's
+// is to be added the depth is that of a plug of plug_density in place of the metal (density). Refused: each beside piston, a
+// factor outside 0…1, holes 90° or more from the counterweight's line, holes without drill and density. The factor is the builder's
 // choice (parallel twins 50–90 %, common practice). Statics; common practice. Not for a 180° crank.
 func balance() Method {
-	mass := func(name, doc string, optional bool) Input {
-		return Input{Name: name, Kind: quantity.Mass, Positive: !optional, Optional: optional, Doc: doc}
-	}
 	return Method{
-		Name: "balance", Version: 1, Title: "Balance factor, bob weight and drilling",
-		Inputs: []Input{
-			mass("piston", "one piston", false),
-			mass("pin", "its pin", true),
-			mass("rings", "its rings", true),
-			mass("clips", "its clips", true),
-			mass("small_end", "small end of one rod, weighed level", false),
-			mass("big_end", "big end of one rod, weighed level", false),
-			mass("bearing", "big-end shells or rollers of one rod", true),
+		Name: "balance", Version: 2, Title: "Balance factor, bob weight and drilling",
+		Inputs: append(cylinderMasses(true), []Input{
+			{Name: "each", Shape: Records, Optional: true, Doc: "instead of the masses above: those of each cylinder of the crank", Fields: append([]Input{
+				{Name: "name", Shape: Text, Optional: true, Doc: "which cylinder"},
+			}, cylinderMasses(false)...)},
 			{Name: "cylinders", Kind: quantity.Number, Optional: true, Doc: "cylinders on the crank; 2 where not given"},
 			{Name: "hung", Kind: quantity.Mass, Optional: true, Doc: "weight hung at the small ends, in all, that stands still anywhere"},
 			{Name: "factor_wanted", Kind: quantity.Number, Optional: true, Doc: "balance factor, 0.62 for 62 %"},
@@ -45,10 +42,15 @@ func balance() Method {
 			{Name: "drill_angle", Kind: quantity.Angle, Optional: true, Doc: "point angle of the drill; 118° where not given, 180° flat"},
 			{Name: "density", Kind: quantity.Density, Positive: true, Optional: true, Doc: "of the counterweight, steel about 7.85 g/cm3"},
 			{Name: "plug_density", Kind: quantity.Density, Positive: true, Optional: true, Doc: "of the heavy metal pressed in where metal is to be added"},
-		},
+		}...),
 		Figures: []Figure{
 			{Name: "reciprocating", Kind: quantity.Mass, Doc: "of all cylinders"},
 			{Name: "rotating", Kind: quantity.Mass, Doc: "of all cylinders"},
+			{Name: "bob_weights", Kind: quantity.Mass, List: true, Doc: "with each: what hangs on each crankpin, for the factor wanted"},
+			{Name: "reciprocating_each", Kind: quantity.Mass, List: true, Doc: "with each: of each cylinder"},
+			{Name: "rotating_each", Kind: quantity.Mass, List: true, Doc: "with each: of each cylinder"},
+			{Name: "lighten", Kind: quantity.Mass, List: true, Doc: "with each: to take off the reciprocating parts of each"},
+			{Name: "lighten_rotating", Kind: quantity.Mass, List: true, Doc: "with each: to take off the big end of each"},
 			{Name: "bob_weight", Kind: quantity.Mass, Doc: "at the crankpin, for the factor wanted"},
 			{Name: "factor_now", Kind: quantity.Number, Doc: "balance factor as found"},
 			{Name: "remove", Kind: quantity.Mass, Doc: "at the hole radius, negative = add"},
@@ -65,17 +67,17 @@ func balance() Method {
 }
 
 func computeBalance(in Args, out *Out) error {
-	n := in.NumOr("cylinders", 2)
-	if n != math.Trunc(n) || n < 1 {
-		return Refuse("cylinders", "give the number of cylinders", "%g", n)
+	if in.Num("hung") < 0 {
+		return Refuse("hung", "give its mass, 0 or more", "%g g", in.Num("hung"))
 	}
-	for _, name := range []string{"pin", "rings", "clips", "bearing", "hung"} {
-		if in.Num(name) < 0 {
-			return Refuse(name, "give its mass, 0 or more", "%g g", in.Num(name))
-		}
+	cylinders, err := crankMassesOf(in)
+	if err != nil {
+		return err
 	}
-	rec := n * (in.Num("piston") + in.Num("pin") + in.Num("rings") + in.Num("clips") + in.Num("small_end"))
-	rot := n * (in.Num("big_end") + in.Num("bearing"))
+	rec, rot, small := 0.0, 0.0, 0.0
+	for _, c := range cylinders {
+		rec, rot, small = rec+c.rec, rot+c.rot, small+c.small
+	}
 	out.Set("reciprocating", rec)
 	out.Set("rotating", rot)
 	wanted := in.Num("factor_wanted")
@@ -85,10 +87,13 @@ func computeBalance(in Args, out *Out) error {
 		}
 		out.Set("bob_weight", rot+wanted*rec)
 	}
+	if in.Has("each") {
+		setEach(in, cylinders, out)
+	}
 	if !in.Has("hung") {
 		return nil
 	}
-	now := (in.Num("hung") + n*in.Num("small_end")) / rec
+	now := (in.Num("hung") + small) / rec
 	out.Set("factor_now", now)
 	if !in.Has("factor_wanted") || !in.Has("crank_radius") && !in.Has("hole_radius") {
 		return nil
@@ -111,7 +116,7 @@ func balanceHoles(in Args, atPin float64, out *Out) error {
 	out.Set("remove", remove)
 	a := Adjustment{What: "counterweight", Amount: remove, Kind: quantity.Mass, Direction: "remove", Answers: []string{"factor_now", "remove"}, Words: "{direction} {amount} from the counterweight at the holes' radius"}
 	switch {
-	case math.Abs(remove) < 0.05:
+	case math.Abs(remove) < leastDrilling:
 		a.Direction, a.Words = "none", "leave it: the factor is as wanted"
 		out.SetText("action", "leave")
 	case remove < 0:

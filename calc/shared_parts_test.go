@@ -93,3 +93,59 @@ func TestCamCorrectionReachesLobes(t *testing.T) {
 		}
 	})
 }
+
+func eachCylinder(u float64) topIn {
+	g := func(name string, piston, pin, rings, clips, small, big float64) topIn {
+		out := topIn{}.text("name", name)
+		for k, x := range map[string]float64{"piston": piston, "pin": pin, "rings": rings, "clips": clips, "small_end": small, "big_end": big} {
+			out[k] = num(x, Component{U: u})
+		}
+		return out
+	}
+	return topIn{}.num("factor_wanted", 0.66).recs("each", g("left", 301.2, 66.4, 19.1, 3.0, 148.3, 331.5), g("right", 299.4, 66.9, 19.3, 3.0, 147.1, 334.2))
+}
+
+// Two cylinders on one crank, weighed one by one. Computed independently, no published example.
+func TestBalanceOfEachCylinder(t *testing.T) {
+	const source = "computed independently, no published example"
+	g := eachCylinder(0.1)
+	f := g.compute(t, balance())
+	f.wantList("reciprocating_each", []float64{538.0, 535.7}, 1e-9, source)
+	f.wantList("rotating_each", []float64{331.5, 334.2}, 1e-9, source)
+	f.wantList("bob_weights", []float64{686.580, 687.762}, 1e-9, source)
+	f.want("bob_weight", 1374.342, 1e-9, source)
+	f.want("reciprocating", 1073.7, 1e-9, source)
+	f.wantList("lighten", []float64{2.3, 0}, 1e-9, source)
+	f.wantList("lighten_rotating", []float64{0, 2.7}, 1e-9, source)
+	f.warns("differ by 2.7 g")
+	bob, _ := mustRun(t, Request{Method: "balance", Inputs: g}).Figure("bob_weight")
+	near(t, "U", bob.U, 0.49, 0.005)
+	// The hung weight takes both small ends.
+	g.num("hung", 400).compute(t, balance()).want("factor_now", (400+148.3+147.1)/1073.7, 1e-12, "statics")
+	// Lightened by what is said the two are alike.
+	again := eachCylinder(0)
+	for _, a := range f.out.adjustments {
+		i, part := 0, "piston"
+		if a.What[len(a.What)-5:] == "right" {
+			i = 1
+		}
+		if a.What[:3] == "big" {
+			part = "big_end"
+		}
+		r := again["each"].Recs[i]
+		r[part] = num(r[part].Num.X - a.Amount)
+	}
+	after := again.compute(t, balance())
+	after.wantList("lighten", []float64{0, 0}, 1e-9, "lightened as said")
+	after.wantList("lighten_rotating", []float64{0, 0}, 1e-9, "lightened as said")
+	after.quiet()
+	g.num("piston", 300).refused(t, balance(), "piston", "beside each")
+	g.num("cylinders", 3).refused(t, balance(), "each", "2 cylinders")
+	g.num("hung", -1).refused(t, balance(), "hung")
+	bad := eachCylinder(0)
+	bad["each"].Recs[1]["pin"] = num(-2)
+	bad.refused(t, balance(), "each[1].pin", "-2")
+	if _, err := (topIn{}.num("piston", 300)).try(balance()); err == nil {
+		t.Error("a piston alone was answered")
+	}
+}
