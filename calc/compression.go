@@ -1,6 +1,7 @@
 package calc
 
 import (
+	"fmt"
 	"math"
 
 	"thoud/calc/quantity"
@@ -16,6 +17,11 @@ import (
 //	without ratio_wanted: t = squish_min − squish
 //	dynamic ratio = (π/4·B²·d + V_c)/V_c      d = drop at 360° − inlet_closing before firing TDC
 //
+// With chambers, several cylinders on one joint get one plate: of the stacks with every squish_i + t ≥ squish_min the one with
+// the least of the largest |ratio_i − wanted|; without a stock t* solves (greatest + least ratio)/2 = wanted. equalise is the
+// greatest less the least clearance volume, to be cut from the smaller chamber; ratios more than 0.1 apart are warned of.
+// The dynamic ratio is then that of the cylinder with the highest ratio.
+//
 // Lengths in mm, volumes in cm³, + deck = piston below. Of the plates in stock the stack nearest to t that keeps
 // squish_min is taken; of two equally near the thicker, which gives the lower ratio; then fewest, then thickest first.
 // Where plates are given, what stands as then is with that stack, else with t itself. A base plate acts on the bore
@@ -24,12 +30,18 @@ import (
 // out (a few tenths of a cm³). Plane geometry; common practice.
 func compression() Method {
 	return Method{
-		Name: "compression", Version: 1, Title: "Compression ratio, squish, and the plates for them",
+		Name: "compression", Version: 2, Title: "Compression ratio, squish, and the plates for them",
 		Inputs: []Input{
 			{Name: "bore", Kind: quantity.Length, Positive: true, Doc: "bore"},
 			{Name: "stroke", Kind: quantity.Length, Positive: true, Doc: "diameter of the crankpin's circle, 2R"},
-			{Name: "deck", Kind: quantity.Length, Doc: "at the pin axis, + = piston below the joint face"},
-			{Name: "chamber", Kind: quantity.Volume, Positive: true, Doc: "of the head, with valves and plug fitted"},
+			{Name: "deck", Kind: quantity.Length, Optional: true, Doc: "at the pin axis, + = piston below the joint face; or chambers"},
+			{Name: "chamber", Kind: quantity.Volume, Positive: true, Optional: true, Doc: "of the head, with valves and plug fitted; or chambers"},
+			{Name: "chambers", Shape: Records, Optional: true, Doc: "instead of chamber, deck and dome: those of each cylinder on one joint", Fields: []Input{
+				{Name: "name", Shape: Text, Optional: true, Doc: "which cylinder"},
+				{Name: "chamber", Kind: quantity.Volume, Positive: true, Doc: "of its head, with valves and plug fitted"},
+				{Name: "deck", Kind: quantity.Length, Doc: "at its pin axis, + = piston below the joint face"},
+				{Name: "dome", Kind: quantity.Volume, Optional: true, Doc: "of its crown above the rim; negative = a dish"},
+			}},
 			{Name: "dome", Kind: quantity.Volume, Optional: true, Doc: "of the crown above its rim; negative = a dish"},
 			{Name: "filled", Kind: quantity.Volume, Optional: true, Doc: "instead of dome: volume measured above the crown, up to the joint face, with the piston filled_down"},
 			{Name: "filled_down", Kind: quantity.Length, Positive: true, Optional: true, Doc: "how far the crown's rim was below the joint face when it was filled"},
@@ -50,6 +62,14 @@ func compression() Method {
 			{Name: "clearance_volume", Kind: quantity.Volume, Doc: "volume above the piston at top dead centre"},
 			{Name: "ratio", Kind: quantity.Number, Doc: "compression ratio as it stands"},
 			{Name: "squish", Kind: quantity.Length, Doc: "deck + gasket + recess"},
+			{Name: "ratios", Kind: quantity.Number, List: true, Doc: "with chambers: ratio of each as it stands"},
+			{Name: "squishes", Kind: quantity.Length, List: true, Doc: "with chambers: squish of each as it stands"},
+			{Name: "clearance_volumes", Kind: quantity.Volume, List: true, Doc: "with chambers: volume above each piston at top dead centre"},
+			{Name: "ratio_spread", Kind: quantity.Number, Doc: "with chambers: greatest ratio less least, as they stand"},
+			{Name: "equalise", Kind: quantity.Volume, Doc: "with chambers: to cut from the smaller chamber (of several the greatest difference)"},
+			{Name: "plate_thickness", Kind: quantity.Length, Doc: "with chambers: thickness of the one plate or stack"},
+			{Name: "ratios_then", Kind: quantity.Number, List: true, Doc: "with chambers: ratio of each after the change"},
+			{Name: "squishes_then", Kind: quantity.Length, List: true, Doc: "with chambers: squish of each after the change"},
 			{Name: "plate_wanted", Kind: quantity.Length, Doc: "to add under the barrel, negative = to take off"},
 			{Name: "plates", Kind: quantity.Length, List: true, Choice: true, Doc: "the plates to fit, thickest first"},
 			{Name: "ratio_then", Kind: quantity.Number, Doc: "ratio after the change"},
@@ -65,7 +85,10 @@ func compression() Method {
 }
 
 // chamberVolumes is one cylinder: volumes in cm³, squish in mm, area of the bore in mm².
-type chamberVolumes struct{ swept, clearance, area, squish, dome float64 }
+type chamberVolumes struct {
+	name                                 string // of several
+	swept, clearance, area, squish, dome float64
+}
 
 // with gives the cylinder with a plate of t mm under it.
 func (c chamberVolumes) with(t float64) chamberVolumes {
@@ -77,20 +100,26 @@ func (c chamberVolumes) with(t float64) chamberVolumes {
 func (c chamberVolumes) ratio() float64 { return (c.swept + c.clearance) / c.clearance }
 
 func computeCompression(in Args, out *Out) error {
-	c, err := readChamber(in)
+	cs, err := readChambers(in)
 	if err != nil {
 		return err
 	}
-	out.Set("dome", c.dome)
-	out.Set("swept", c.swept)
-	out.Set("clearance_volume", c.clearance)
-	out.Set("ratio", c.ratio())
-	out.Set("squish", c.squish)
-	if c.squish <= 0 {
-		out.Warn("squish is %.2f mm: the piston meets the head", c.squish)
+	out.Set("swept", cs[0].swept)
+	if in.Has("chambers") {
+		cs.set(out)
+	} else {
+		out.Set("dome", cs[0].dome)
+		out.Set("clearance_volume", cs[0].clearance)
+		out.Set("ratio", cs[0].ratio())
+		out.Set("squish", cs[0].squish)
+	}
+	for _, c := range cs {
+		if c.squish <= 0 {
+			out.Warn("squish%s is %.2f mm: the piston meets the head", c.of(), c.squish)
+		}
 	}
 	if in.Has("inlet_closing") {
-		if err := dynamicRatio(in, c, out); err != nil {
+		if err := dynamicRatio(in, cs.highest(), out); err != nil {
 			return err
 		}
 	}
@@ -100,10 +129,43 @@ func computeCompression(in Args, out *Out) error {
 		}
 		return nil
 	}
-	return choosePlates(in, c, out)
+	return choosePlates(in, cs, out)
 }
 
-func readChamber(in Args) (chamberVolumes, error) {
+// readChambers reads the one cylinder, or every cylinder of chambers.
+func readChambers(in Args) (chamberSet, error) {
+	if !in.Has("chambers") {
+		for _, name := range []string{"chamber", "deck"} {
+			if !in.Has(name) {
+				return nil, Need(name, "it, or chambers with those of every cylinder")
+			}
+		}
+		c, err := readChamber(in, in, "")
+		return chamberSet{c}, err
+	}
+	for _, name := range []string{"chamber", "deck", "dome", "filled", "filled_down"} {
+		if in.Has(name) {
+			return nil, Refuse(name, "give it in chambers alone", "it is given beside chambers")
+		}
+	}
+	recs := in.Recs("chambers")
+	if len(recs) > mostCylinders {
+		return nil, Refuse("chambers", "give those of one engine", "%d chambers, at most %d are taken", len(recs), mostCylinders)
+	}
+	var cs chamberSet
+	for i, r := range recs {
+		c, err := readChamber(in, r, fmt.Sprintf("chambers[%d].", i))
+		if err != nil {
+			return nil, err
+		}
+		c.name = plainName(r.TextOr("name", fmt.Sprintf("cylinder %d", i+1)))
+		cs = append(cs, c)
+	}
+	return cs, nil
+}
+
+// readChamber reads a cylinder: what is alike for all from in, its own chamber, deck and dome from part.
+func readChamber(in, part Args, path string) (chamberVolumes, error) {
 	bore, stroke := in.Num("bore"), in.Num("stroke")
 	gasket := in.Num("gasket_thickness")
 	if gasket < 0 {
@@ -121,18 +183,18 @@ func readChamber(in Args) (chamberVolumes, error) {
 	} else if in.Num("pin_offset") != 0 {
 		return chamberVolumes{}, Refuse("rod", "give the length of the rod: with an offset pin the stroke depends on it", "it is missing")
 	}
-	c := chamberVolumes{area: math.Pi / 4 * bore * bore, squish: in.Num("deck") + gasket + in.Num("recess")}
+	c := chamberVolumes{area: math.Pi / 4 * bore * bore, squish: part.Num("deck") + gasket + in.Num("recess")}
 	c.swept = c.area * stroke / 1000
-	c.dome = in.Num("dome")
+	c.dome = part.Num("dome")
 	if in.Has("filled") != in.Has("filled_down") || in.Has("filled") && in.Has("dome") {
 		return c, Refuse("filled", "give dome, or filled and filled_down", "dome, filled and filled_down do not go together so")
 	}
 	if in.Has("filled") {
 		c.dome = c.area*in.Num("filled_down")/1000 - in.Num("filled")
 	}
-	c.clearance = in.Num("chamber") - c.dome + (c.area*in.Num("deck")+math.Pi/4*square(in.Num("gasket_bore"))*gasket)/1000
+	c.clearance = part.Num("chamber") - c.dome + (c.area*part.Num("deck")+math.Pi/4*square(in.Num("gasket_bore"))*gasket)/1000
 	if c.clearance <= 0 {
-		return c, Refuse("dome", "check chamber, dome and deck, and their signs", "nothing is left above the piston: %.2f cm³", c.clearance)
+		return c, Refuse(path+"dome", "check chamber, dome and deck, and their signs", "nothing is left above the piston: %.2f cm³", c.clearance)
 	}
 	return c, nil
 }
@@ -156,10 +218,10 @@ func dynamicRatio(in Args, c chamberVolumes, out *Out) error {
 }
 
 // choosePlates finds the change of thickness under the barrel and the plates for it.
-func choosePlates(in Args, c chamberVolumes, out *Out) error {
+func choosePlates(in Args, cs chamberSet, out *Out) error {
 	least := math.Inf(-1)
 	if in.Has("squish_min") {
-		least = in.Num("squish_min") - c.squish
+		least = in.Num("squish_min") - cs.leastSquish().squish
 	}
 	t := least
 	if in.Has("ratio_wanted") {
@@ -167,14 +229,14 @@ func choosePlates(in Args, c chamberVolumes, out *Out) error {
 		if ratio <= 1 {
 			return Refuse("ratio_wanted", "give a ratio as 10.5", "%g", ratio)
 		}
-		t = (c.swept/(ratio-1) - c.clearance) * 1000 / c.area
+		t = cs.thicknessFor(ratio)
 		if t < least {
 			t = least
-			out.Warn("the ratio wanted would leave less squish than squish_min: the squish governs")
+			out.Warn("the ratio wanted would leave less squish%s than squish_min: the squish governs", cs.leastSquish().of())
 		}
 	}
 	out.Set("plate_wanted", t)
-	if c.with(t).clearance <= 0 {
+	if cs.with(t).smallest() <= 0 {
 		return Refuse("squish_min", "check squish_min, deck and gasket", "taking %.3f mm off leaves nothing above the piston", -t)
 	}
 	a := signedAdjustment("base plate", t, "add", "take_off", "{direction} {amount} under the barrel")
@@ -182,26 +244,32 @@ func choosePlates(in Args, c chamberVolumes, out *Out) error {
 		a.Words = "{direction} {amount} at the barrel's base"
 	}
 	if in.Has("plates") && t > 0 {
-		index, err := platesFrom(in, t, least)
+		pieces, err := platesFor(in, cs, t, least)
 		if err != nil {
 			return err
 		}
-		stock := in.List("plates")
 		t = 0
-		a.Pieces = make([]float64, 0, len(index))
-		for _, i := range index {
-			t += stock[i]
-			a.Pieces = append(a.Pieces, stock[i])
+		a.Pieces = pieces
+		for _, p := range pieces {
+			t += p
 		}
 		out.SetList("plates", a.Pieces)
-		a.Amount, a.Direction, a.Words = t, "fit", "{direction} {pieces} under the barrel: ratio {figure:ratio_then}, squish {figure:squish_then}"
-		if len(index) == 0 {
-			a.Direction, a.Words = "none", "fit no plate: ratio {figure:ratio_then}, squish {figure:squish_then}"
+		then := "ratio {figure:ratio_then}, squish {figure:squish_then}"
+		if in.Has("chambers") {
+			then = "ratios {figure:ratios_then}, squish {figure:squishes_then}"
+		}
+		a.Amount, a.Direction, a.Words = t, "fit", "{direction} {pieces} under the barrel: "+then
+		if len(pieces) == 0 {
+			a.Direction, a.Words = "none", "fit no plate: "+then
 		}
 	}
-	then := c.with(t)
-	out.Set("ratio_then", then.ratio())
-	out.Set("squish_then", then.squish)
+	then := cs.with(t)
+	if in.Has("chambers") {
+		then.setThen(out, t)
+	} else {
+		out.Set("ratio_then", then[0].ratio())
+		out.Set("squish_then", then[0].squish)
+	}
 	if t != 0 {
 		a.warn("this changes pushrod length, valve lash, valve-to-piston clearance and the guide-block clearance: measure them again")
 	}
@@ -209,7 +277,51 @@ func choosePlates(in Args, c chamberVolumes, out *Out) error {
 	return nil
 }
 
-func platesFrom(in Args, t, least float64) ([]int, error) {
+// platesFor chooses the stack for a thickness. One cylinder takes the nearest; for several the nearest below and the nearest
+// above are compared by what they leave, as the largest error of a ratio falls to its least and rises again.
+func platesFor(in Args, cs chamberSet, t, least float64) ([]float64, error) {
+	stock := in.List("plates")
+	pieces := func(index []int) []float64 {
+		out := make([]float64, 0, len(index))
+		for _, i := range index {
+			out = append(out, stock[i])
+		}
+		return out
+	}
+	if !in.Has("chambers") || !in.Has("ratio_wanted") {
+		index, err := platesFrom(in, t, least, math.Inf(1))
+		return pieces(index), err
+	}
+	above, errAbove := platesFrom(in, t, math.Max(t, least), math.Inf(1))
+	below, errBelow := platesFrom(in, t, least, t)
+	if errAbove != nil && errBelow != nil {
+		_, err := platesFrom(in, t, least, math.Inf(1))
+		if err == nil {
+			err = errAbove
+		}
+		return nil, err
+	}
+	off := func(index []int) float64 {
+		sum := 0.0
+		for _, p := range pieces(index) {
+			sum += p
+		}
+		return cs.with(sum).worst(in.Num("ratio_wanted"))
+	}
+	switch {
+	case errBelow != nil:
+		return pieces(above), nil
+	case errAbove != nil:
+		return pieces(below), nil
+	}
+	if a, b := off(above), off(below); a < b-1e-9 || a <= b+1e-9 && len(above) < len(below) {
+		return pieces(above), nil
+	}
+	return pieces(below), nil
+}
+
+// platesFrom finds the stack nearest to t within least … most.
+func platesFrom(in Args, t, least, most float64) ([]int, error) {
 	stock := in.List("plates")
 	if len(stock) > maxShims {
 		return nil, Refuse("plates", "list those that could be fitted", "%d plates, at most %d are searched", len(stock), maxShims)
@@ -217,6 +329,9 @@ func platesFrom(in Args, t, least float64) ([]int, error) {
 	ask := stackAsk{want: counts(t), most: math.MaxInt64, max: len(stock), thick: true}
 	if !math.IsInf(least, 0) {
 		ask.least = max(0, counts(least))
+	}
+	if !math.IsInf(most, 0) {
+		ask.most = counts(most)
 	}
 	if in.Has("max_plates") {
 		n := in.Num("max_plates")

@@ -123,7 +123,11 @@ func (a stackAsk) top(step int64) int64 {
 		all += p
 		thickest = max(thickest, p)
 	}
-	return (min(all, max(a.want, a.least, 0)+thickest) + step - 1) / step
+	top := (min(all, max(a.want, a.least, 0)+thickest) + step - 1) / step
+	if step > 1 {
+		top += int64(len(a.pieces)+1) / 2 // pieces rounded to the step may add up to so much more
+	}
+	return top
 }
 
 func (a stackAsk) sizes(order []int, step int64) []int64 {

@@ -110,3 +110,11 @@ func TestPushAngleInAnyTurn(t *testing.T) {
 	}
 	in.num("at", 368).refused(t, valveToPiston(), "at", "368.0") // a turn on the valve is shut
 }
+
+// Pieces without a common measure are taken to 0.1 µm; rounded up, all of them together must still be found.
+func TestStackTakesEveryPiece(t *testing.T) {
+	out := figuresOf(t, "shim-stack", given{"gap": 3.0, "wanted": 0.0, "shims": []float64{0.28125, 0.28515625, 0.53125}})
+	if n := len(out.lists["stack"]); n != 3 {
+		t.Errorf("%d shims of three for a gap that all of them do not fill", n)
+	}
+}
