@@ -137,7 +137,7 @@ func readChambers(in Args) (chamberSet, error) {
 	if !in.Has("chambers") {
 		for _, name := range []string{"chamber", "deck"} {
 			if !in.Has(name) {
-				return nil, Need(name, "it, or chambers with those of every cylinder")
+				return nil, Refuse(name, "give it, or chambers with those of every cylinder", "it is missing")
 			}
 		}
 		c, err := readChamber(in, in, "")

@@ -55,7 +55,7 @@ func crankMassesOf(in Args) ([]movingMass, error) {
 	if !in.Has("each") {
 		for _, name := range []string{"piston", "small_end", "big_end"} {
 			if !in.Has(name) {
-				return nil, Need(name, "its mass, or each with the masses of every cylinder")
+				return nil, Refuse(name, "give its mass, or each with the masses of every cylinder", "it is missing")
 			}
 		}
 		m, err := movingMassOf(in, "")
