@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"math"
 	"os"
+	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -171,6 +172,85 @@ func TestBoltAngle(t *testing.T) {
 	refused(t, "bolt-angle", in.with("angle", -60.0), "angle")
 	refused(t, "bolt-angle", in.with("angle", 400.0), "angle")
 	refused(t, "bolt-angle", in.with("snug", -1.0), "snug")
+}
+
+func railBolt() given {
+	return given{
+		"modulus": 206000.0, "segments": []given{{"length": 95.0, "diameter": 8.4}, {"length": 22.0, "thread": "3/8-24 UNF"}},
+		"clamped": given{"length": 117.0, "modulus": 72000.0, "area": 700.0}, "pitch": 25.4 / 24, "preload_wanted": 26000.0,
+	}
+}
+
+// The angle for a wanted force. Computed independently, no published example.
+func TestBoltAngleForAForce(t *testing.T) {
+	in := railBolt().with("snug", 3500.0)
+	out := figuresOf(t, "bolt-angle", in)
+	figureNear(t, out, "stiffness", 79820, 5)
+	figureNear(t, out, "angle_needed", 95.88, 0.005)
+	figureNear(t, out, "stress", 469, 0.5)
+	if a := out.adjustments[0]; a.Direction != "tighten" || math.Abs(a.Amount-out.nums["angle_needed"]) > 1e-12 {
+		t.Errorf("%+v", a)
+	}
+	torque := railBolt().with("snug_torque", 9.0).with("thread", "3/8-24 UNF").with("mu_thread", 0.13).with("mu_face", 0.13).
+		with("face_outer", 15.9).with("face_inner", 9.9).with("mu_low", 0.10).with("mu_high", 0.16)
+	out = figuresOf(t, "bolt-angle", torque)
+	figureNear(t, out, "snug", 5388, 1)
+	figureNear(t, out, "angle_needed", 87.83, 0.01)
+	figureNear(t, out, "angle_low", 81.82, 0.01)
+	figureNear(t, out, "angle_high", 91.78, 0.01)
+	settled := figuresOf(t, "bolt-angle", torque.with("settling", 0.008))
+	figureNear(t, settled, "settling_loss", 639, 0.5)
+	figureNear(t, settled, "angle_needed", out.nums["angle_needed"]+2.72, 0.005)
+	// u_θ 2°, u_k 8 %, u_s 500 N → u(F) 1.93 kN. The 8 % are put into the modulus of both, which the stiffness goes with.
+	doubtful := railBolt().with("angle", Num{X: 95.88, Us: []Component{{U: 2}}}).with("snug", Num{X: 3500, Us: []Component{{U: 500}}}).
+		with("modulus", Num{X: 206000, Us: []Component{{U: 0.08 * 206000, Shared: "stiffness"}}}).
+		with("clamped", given{"length": 117.0, "modulus": Num{X: 72000, Us: []Component{{U: 0.08 * 72000, Shared: "stiffness"}}}, "area": 700.0})
+	delete(doubtful, "preload_wanted")
+	f, _ := mustRun(t, Request{Method: "bolt-angle", Inputs: doubtful.vals()}).Figure("preload")
+	near(t, "u of the force", f.U/f.K, 1930, 15)
+}
+
+// Turned by what is said, the bolt has the force wanted.
+func TestBoltAngleReachesForce(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		in := railBolt().with("snug", rapid.Float64Range(0, 12000).Draw(t, "snug")).with("angle", rapid.Float64Range(1, 200).Draw(t, "angle"))
+		out, err := outOf("bolt-angle", in)
+		if err != nil {
+			t.Fatal(err)
+		}
+		again, err := outOf("bolt-angle", in.with("angle", in["angle"].(float64)+out.adjustments[0].Amount))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if math.Abs(again.nums["preload"]-26000) > 1e-6 {
+			t.Fatalf("%g N, want 26 kN", again.nums["preload"])
+		}
+	})
+}
+
+func TestBoltAngleForAForceRefuses(t *testing.T) {
+	in := railBolt().with("snug", 3500.0)
+	refused(t, "bolt-angle", in.with("preload_wanted", 3000.0), "preload_wanted")
+	refused(t, "bolt-angle", in.with("proof_stress", 400.0), "preload_wanted")
+	refused(t, "bolt-angle", in.with("preload_wanted", 260000.0), "preload_wanted")
+	refused(t, "bolt-angle", in.with("snug_torque", 9.0), "snug_torque")
+	torque := railBolt().with("snug_torque", 9.0)
+	refused(t, "bolt-angle", torque, "thread")
+	torque = torque.with("thread", "3/8-24 UNF").with("mu_thread", 0.13).with("mu_face", 0.13).with("face_outer", 15.9).with("face_inner", 9.9)
+	refused(t, "bolt-angle", torque.with("pitch", 1.5), "pitch")
+	refused(t, "bolt-angle", torque.with("mu_low", 0.005).with("snug_torque", 20.0), "preload_wanted")
+	refused(t, "bolt-angle", torque.with("face_inner", 20.0), "face_inner")
+	none := railBolt()
+	delete(none, "preload_wanted")
+	refused(t, "bolt-angle", none, "angle")
+	for _, c := range []struct {
+		in   given
+		says string
+	}{{in.with("snug", 14000.0), "more than half"}, {in.with("proof_stress", 500.0), "94 %"}} {
+		if out := figuresOf(t, "bolt-angle", c.in); !strings.Contains(strings.Join(out.warnings, " "), c.says) {
+			t.Errorf("warnings %q, want %q", out.warnings, c.says)
+		}
+	}
 }
 
 func TestBoltsRefuse(t *testing.T) {

@@ -51,23 +51,14 @@ func computeBoltTorque(in Args, out *Out) error {
 	if err != nil {
 		return err
 	}
-	for _, name := range []string{"mu_thread", "mu_face", "mu_low", "mu_high"} {
-		if mu := in.Num(name); in.Has(name) && (mu <= 0 || mu > 1) {
-			return Refuse(name, "give a friction between 0 and 1, as 0.12", "%g", mu)
-		}
+	if err := checkFriction(in); err != nil {
+		return err
 	}
-	outer, inner := in.Num("face_outer"), in.Num("face_inner")
-	if inner >= outer {
-		return Refuse("face_inner", "give the hole, which is smaller than the face", "%.3f mm is not smaller than face_outer, %.3f mm", inner, outer)
+	face, err := meanFace(in, t)
+	if err != nil {
+		return err
 	}
-	if inner < t.minorDiameter() {
-		return Refuse("face_inner", "give the diameter of the hole", "the thread does not go through %.3f mm", inner)
-	}
-	face := (outer + inner) / 2
-	// arm is torque over force, mm.
-	arm := func(thread, under float64) float64 {
-		return t.pitch/(2*math.Pi) + thread*t.pitchDiameter()/(2*math.Cos(t.form.flank*math.Pi/180)) + under*face/2
-	}
+	arm := func(thread, under float64) float64 { return t.torqueArm(thread, under, face) }
 	muThread, muFace := in.Num("mu_thread"), in.Num("mu_face")
 	torque := in.Num("preload") * arm(muThread, muFace)
 	out.Set("pitch_diameter", t.pitchDiameter())
@@ -90,6 +81,33 @@ func computeBoltTorque(in Args, out *Out) error {
 	}
 	out.Adjust(Adjustment{What: "bolt", Amount: torque / 1000, Kind: quantity.Torque, Direction: "tighten", Words: "{direction} to {amount}, in steps and smoothly"})
 	return nil
+}
+
+// checkFriction refuses what is no coefficient of friction.
+func checkFriction(in Args) error {
+	for _, name := range []string{"mu_thread", "mu_face", "mu_low", "mu_high"} {
+		if mu := in.Num(name); in.Has(name) && (mu <= 0 || mu > 1) {
+			return Refuse(name, "give a friction between 0 and 1, as 0.12", "%g", mu)
+		}
+	}
+	return nil
+}
+
+// meanFace is the mean diameter of the face that is turned.
+func meanFace(in Args, t screw) (float64, error) {
+	outer, inner := in.Num("face_outer"), in.Num("face_inner")
+	if inner >= outer {
+		return 0, Refuse("face_inner", "give the hole, which is smaller than the face", "%.3f mm is not smaller than face_outer, %.3f mm", inner, outer)
+	}
+	if inner < t.minorDiameter() {
+		return 0, Refuse("face_inner", "give the diameter of the hole", "the thread does not go through %.3f mm", inner)
+	}
+	return (outer + inner) / 2, nil
+}
+
+// torqueArm is torque over force, mm: the thread's slope, its friction, and that of a face of this mean diameter.
+func (t screw) torqueArm(thread, under, face float64) float64 {
+	return t.pitch/(2*math.Pi) + thread*t.pitchDiameter()/(2*math.Cos(t.form.flank*math.Pi/180)) + under*face/2
 }
 
 // tighteningLimit is the force at which tension and the torsion of tightening together use 90 % of the yield stress.
