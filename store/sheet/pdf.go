@@ -83,9 +83,11 @@ func (p *pdfWriter) figures(g group) {
 
 // told lists what still is to be moved: orders of the runs that count and are not in, and answers that were refused.
 func (p *pdfWriter) told(g group) {
+	var all []entry
 	for _, o := range toldIn(g) {
-		p.small(fmt.Sprintf("%d. %s: %s", o.Step.Number, strings.Join(notEmpty(o.Step.Title, runName(o.Key)), ", "), p.show(o.Words)))
+		all = append(all, entry{Text: fmt.Sprintf("%d. %s: %s", o.Step.Number, strings.Join(notEmpty(o.Step.Title, runName(o.Key)), ", "), p.show(o.Words))})
 	}
+	p.columns(2, all)
 }
 
 // ordersInForce are what the runs that count asked for.
@@ -189,7 +191,11 @@ func (o Options) chartsOf(g group) []chosenChart {
 			out = append(of, out...)
 		}
 	}
-	return out[max(0, len(out)-mostCharts):]
+	out = out[max(0, len(out)-mostCharts):]
+	if len(out)%2 == 1 && len(out) > 1 {
+		out = out[1:] // they stand two in a row
+	}
+	return out
 }
 
 // inletOrExhaust tells two steps of one computation apart that are for the two kinds of valve.

@@ -107,7 +107,7 @@ func (p *pdfWriter) frontLines(groups []group, top, bottom float64) float64 {
 	}
 	const words = 40 // mm kept for what is not settled, changed and still running
 	pitch := min(6.1, max(4.1, (bottom-top-words-6)/(float64(n)+1.15*float64(len(groups)))))
-	cols := []float64{0, 0.31, 0.50, 0.585, 0.755, 0.88} // where the columns begin, as shares of the width; values end before
+	cols := []float64{0, 0.31, 0.50, 0.585, 0.745, 0.855} // where the columns begin, as shares of the width; values end before
 	at := func(i int) float64 { return p.left + cols[i]*p.width }
 	y := top
 	p.font("", 7)
@@ -152,7 +152,7 @@ func (p *pdfWriter) frontLine(ln line, at func(int) float64, y, pitch float64) {
 	if mark, ok := ln.rule(); ok {
 		p.rule(mark, at(4), base-1, at(5)-at(4)-4)
 	}
-	p.verdict(ln.worst(), ln.Verdict(), at(5), base-1)
+	p.verdict(ln.worst(), ln.Verdict(), at(5), base-1, p.left+p.width-at(5))
 }
 
 // named is the step's title, with the figure's name where the title does not say it.

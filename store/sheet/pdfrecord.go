@@ -131,11 +131,18 @@ const longValue = 16
 func dataEntries(s Sheet, o Options) (entries []entry, key string) {
 	count := map[string]int{}
 	var sources, confirmed []string
-	for _, d := range s.Data {
-		if count[d.Source] == 0 {
-			sources = append(sources, d.Source)
+	open := false
+	source := func(d Datum) string {
+		if strings.HasPrefix(d.Source, "derived") {
+			return "derived from other values"
 		}
-		count[d.Source]++
+		return d.Source
+	}
+	for _, d := range s.Data {
+		if count[source(d)] == 0 {
+			sources = append(sources, source(d))
+		}
+		count[source(d)]++
 	}
 	letter := map[string]string{}
 	var keys []string
@@ -148,20 +155,21 @@ func dataEntries(s Sheet, o Options) (entries []entry, key string) {
 	for _, d := range s.Data {
 		var marks []string
 		remark := ""
-		if l := letter[d.Source]; l != "" {
+		if l := letter[source(d)]; l != "" {
 			marks = append(marks, l)
 		} else {
 			remark = d.Source
 		}
 		switch {
 		case d.Open:
-			marks = append(marks, "not confirmed")
+			open = true
+			marks = append(marks, "*")
 		case d.Overridden:
-			marks = append(marks, "changed")
+			marks = append(marks, " changed")
 		}
 		text := d.Title
 		if marks != nil {
-			text += " (" + strings.Join(marks, ", ") + ")"
+			text += " (" + strings.TrimSpace(strings.Join(marks, "")) + ")"
 		}
 		value := shown(d.Shown, o.System)
 		if len(value) > longValue { // a list of shims stands in a line of its own
@@ -173,6 +181,9 @@ func dataEntries(s Sheet, o Options) (entries []entry, key string) {
 		}
 	}
 	var said []string
+	if open {
+		said = append(said, "* not confirmed.")
+	}
 	if keys != nil {
 		said = append(said, "Sources: "+strings.Join(keys, "; ")+".")
 	}

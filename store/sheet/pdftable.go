@@ -189,7 +189,7 @@ func (t *table) set(row []cell, thick float64, grey int) {
 			t.p.rule(*c.mark, x, y+tableLine/2+0.5, t.cols[i].width-tableGap-1)
 		}
 		if c.judge != nil {
-			t.p.verdict(c.judge.worst(), c.judge.Verdict(), x, y+tableLine/2+0.5)
+			t.p.verdict(c.judge.worst(), c.judge.Verdict(), x, y+tableLine/2+0.5, t.cols[i].width)
 		}
 		for k, line := range t.lines(i, c) {
 			pdf.SetXY(x, y+float64(k)*tableLine+0.4)
@@ -238,18 +238,18 @@ func (p *pdfWriter) brackets(low, high, y, tall float64, hasLow, hasHigh bool) {
 	}
 }
 
-// verdict draws the verdict's mark at x and its word after it, on the line whose middle is y.
-func (p *pdfWriter) verdict(f Figure, v calc.Verdict, x, y float64) {
+// verdict draws the verdict's mark at x and its word after it, on the line whose middle is y, in so much room.
+func (p *pdfWriter) verdict(f Figure, v calc.Verdict, x, y, room float64) {
 	bar, ok := verdictBar(v, f.side())
 	if !ok {
 		return
 	}
-	const wide = 3.4
-	left := x + 1.4
+	const wide = 3.2
+	left := x + 1.7
 	p.brackets(left, left+wide, y, 1.25, true, true)
 	p.pdf.SetLineWidth(0.75)
 	p.pdf.Line(left+bar*wide, y-1.15, left+bar*wide, y+1.15)
 	p.pdf.SetLineWidth(0.2)
-	p.font(map[bool]string{true: "B"}[v != calc.VerdictIn], tableSize)
-	p.pdf.Text(left+wide+1.8, y+0.95, p.text(string(v)))
+	const beside = 1.7 + wide + 2.4
+	p.fitted(string(v), map[bool]string{true: "B"}[v != calc.VerdictIn], tableSize, x+beside, y+0.95, room-beside)
 }
