@@ -104,61 +104,54 @@ func FindInput(inputs []Input, name string) (Input, bool) {
 }
 
 func checkVal(in Input, v Val, field string) error {
-	wrong := &InputError{field, "another shape", in.Wanted()}
 	empty := &InputError{field, "an empty list", in.Wanted()}
 	switch in.Shape {
-	case Scalar:
-		if v.Num == nil {
-			return wrong
-		}
-		return checkNum(in, *v.Num, field)
 	case List:
 		if len(v.List) == 0 {
 			return empty
 		}
 		return checkNums(in, v.List, field)
 	case Grid:
-		if len(v.Grid) == 0 {
-			return empty
-		}
 		return checkGrid(in, v.Grid, field)
 	case Cube:
 		if len(v.Cube) == 0 {
 			return empty
 		}
-		for i, g := range v.Cube {
-			if err := checkGrid(in, g, fmt.Sprintf("%s[%d]", field, i)); err != nil {
-				return err
-			}
-		}
-	case Text:
-		return checkWord(in, v.Text, field)
+		return eachOf(v.Cube, field, func(g [][]Num, at string) error { return checkGrid(in, g, at) })
 	case TextList:
 		if len(v.Texts) == 0 {
 			return empty
 		}
-		for i, s := range v.Texts {
-			if err := checkWord(in, s, fmt.Sprintf("%s[%d]", field, i)); err != nil {
-				return err
-			}
-		}
-	case Flag:
-		if v.Flag == nil {
-			return wrong
-		}
-	case Record:
-		if v.Rec == nil {
-			return wrong
-		}
-		return checkVals(in.Fields, v.Rec, field+".")
+		return eachOf(v.Texts, field, func(s, at string) error { return checkWord(in, s, at) })
 	case Records:
 		if len(v.Recs) == 0 {
 			return empty
 		}
-		for i, r := range v.Recs {
-			if err := checkVals(in.Fields, r, fmt.Sprintf("%s[%d].", field, i)); err != nil {
-				return err
-			}
+		return eachOf(v.Recs, field, func(r map[string]Val, at string) error { return checkVals(in.Fields, r, at+".") })
+	}
+	return checkOne(in, v, field)
+}
+
+// checkOne checks an input that is no list.
+func checkOne(in Input, v Val, field string) error {
+	switch {
+	case in.Shape == Scalar && v.Num != nil:
+		return checkNum(in, *v.Num, field)
+	case in.Shape == Text:
+		return checkWord(in, v.Text, field)
+	case in.Shape == Flag && v.Flag != nil:
+		return nil
+	case in.Shape == Record && v.Rec != nil:
+		return checkVals(in.Fields, v.Rec, field+".")
+	}
+	return &InputError{field, "another shape", in.Wanted()}
+}
+
+// eachOf checks the members of a list, each by its own name.
+func eachOf[T any](list []T, field string, check func(x T, at string) error) error {
+	for i, x := range list {
+		if err := check(x, fmt.Sprintf("%s[%d]", field, i)); err != nil {
+			return err
 		}
 	}
 	return nil

@@ -78,19 +78,7 @@ func (a sidesAsk) overPairs(step, cells int64) []int {
 	}
 	places := make([][]uint8, len(order))
 	for i := len(order) - 1; i >= 0; i-- {
-		t := a.pieces[order[i]] / step
-		places[i] = make([]uint8, cells*cells)
-		for l := cells - 1; l >= 0; l-- {
-			for r := cells - 1 - l; r >= 0; r-- {
-				at := l*cells + r
-				if r >= t && fewest[at-t] != unreached && fewest[at-t]+1 <= fewest[at] {
-					fewest[at], places[i][at] = fewest[at-t]+1, onRight
-				}
-				if l >= t && fewest[at-t*cells] != unreached && fewest[at-t*cells]+1 <= fewest[at] {
-					fewest[at], places[i][at] = fewest[at-t*cells]+1, onLeft
-				}
-			}
-		}
+		places[i] = placePiece(fewest, a.pieces[order[i]]/step, cells)
 	}
 	best := sharing{}
 	for l := range cells {
@@ -114,6 +102,29 @@ func (a sidesAsk) overPairs(step, cells int64) []int {
 		}
 	}
 	return side
+}
+
+// placePiece takes one more piece, t steps thick, into the fewest shims of every pair of sums, and tells for each pair where
+// it goes.
+func placePiece(fewest []uint8, t, cells int64) []uint8 {
+	places := make([]uint8, cells*cells)
+	take := func(at, from int64, where uint8) {
+		if fewest[from] != unreached && fewest[from]+1 <= fewest[at] {
+			fewest[at], places[at] = fewest[from]+1, where
+		}
+	}
+	for l := cells - 1; l >= 0; l-- {
+		for r := cells - 1 - l; r >= 0; r-- {
+			at := l*cells + r
+			if r >= t {
+				take(at, at-t, onRight)
+			}
+			if l >= t {
+				take(at, at-t*cells, onLeft)
+			}
+		}
+	}
+	return places
 }
 
 // overAll looks at every way to share the pieces out, the thickest first.
