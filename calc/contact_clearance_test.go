@@ -48,7 +48,7 @@ func TestContactClearanceSeated(t *testing.T) {
 	in := map[string]Val{"protrusion": list(10), "now": num(9), "clearance": num(1.27), "seated": {Flag: &yes}}
 	res := mustRun(t, Request{Method: "contact-clearance", Inputs: in})
 	near(t, "grind", value(t, res, "grind"), 0.27, 1e-12)
-	if a := res.Adjustment[0]; a.Direction != "grind" || a.Words.MM != "grind 0.270 mm off the cam side" {
+	if a := res.Adjustment[0]; a.Direction != "grind" || a.Words.MM != "grind 0.27 mm off the cam side" {
 		t.Errorf("got %+v", a)
 	}
 	in["now"] = num(8.5)

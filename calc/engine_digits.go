@@ -17,18 +17,16 @@ func usualPlaces(kind quantity.Kind, sys quantity.System) int {
 		return pick(inch, 4, 3)
 	case quantity.Pitch:
 		return 4
-	case quantity.Angle:
-		return 2
-	case quantity.Mass, quantity.Temperature, quantity.Difference:
-		return pick(inch && kind == quantity.Mass, 2, 1)
-	case quantity.Force, quantity.Stress:
+	case quantity.Angle, quantity.Mass:
+		return 1
+	case quantity.Force, quantity.Stress, quantity.Temperature, quantity.Difference:
 		return 0
 	case quantity.Torque:
 		return 1
 	case quantity.Stiffness:
 		return pick(inch, 1, 2)
 	case quantity.Volume:
-		return pick(inch, 3, 2)
+		return pick(inch, 2, 1)
 	case quantity.Area:
 		return pick(inch, 4, 2)
 	case quantity.Slope:
@@ -57,13 +55,13 @@ func places(kind quantity.Kind, sys quantity.System, u, resolution float64) int 
 		u /= unit.Size
 		two, one := 1-exponent(u), -exponent(u)
 		p := min(two, max(usual, one))
-		if resolution > 0 && kind == quantity.Length {
-			// A figure may be known far better than the gauges at hand can show: one place more than theirs is enough.
-			p = min(p, max(usual, resolutionPlaces(resolution/unit.Size))+1)
+		if resolution > 0 {
+			// A figure may be known far better than the gauges at hand can show: their own places are enough.
+			p = min(p, max(usual, resolutionPlaces(resolution/unit.Size)))
 		}
 		return clamp(p, -12, 12)
 	}
-	if resolution > 0 && kind == quantity.Length {
+	if resolution > 0 {
 		return clamp(resolutionPlaces(resolution/unit.Size), 0, 12)
 	}
 	return usual
@@ -87,13 +85,42 @@ func exponent(x float64) int {
 
 func clamp(x, lo, hi int) int { return max(lo, min(hi, x)) }
 
+// unitOf is the unit a number is shown in: the system's, and kN from 1000 N on where its uncertainty is no finer than that
+// shows. Masses stay in grams everywhere: an engine's parts are weighed on one scale.
+func unitOf(kind quantity.Kind, sys quantity.System, x, u float64) quantity.Unit {
+	unit := sys.For(kind)
+	if unit.Code == "N" && math.Abs(x) >= 1000 && (u == 0 || u >= 50) {
+		unit, _ = quantity.UnitFor(quantity.Force, "kN")
+	}
+	return unit
+}
+
+// placesIn are the decimal places worth showing in a unit.
+func placesIn(u quantity.Unit, kind quantity.Kind, sys quantity.System, g Grain) int {
+	if u.Code == "kN" {
+		if g.U == 0 {
+			return 1
+		}
+		return clamp(1-exponent(g.U/u.Size), 0, 1)
+	}
+	p := places(kind, sys, g.U, g.Step)
+	if u.Code == "thou" {
+		p -= 3
+	}
+	return p
+}
+
 // number prints x, in the kind's base unit, in a system with so many places, without a minus before nothing.
 func number(kind quantity.Kind, sys quantity.System, x float64, places int) string {
-	if kind == quantity.Expansion {
+	return numberIn(sys.For(kind), x, places)
+}
+
+func numberIn(u quantity.Unit, x float64, places int) string {
+	if u.Kind == quantity.Expansion {
 		return strconv.FormatFloat(x, 'e', 2, 64)
 	}
-	x = sys.For(kind).FromBase(x)
-	if x != 0 && places > 0 && exponent(x)+places >= mostDigits && kind != quantity.Length && kind != quantity.Angle {
+	x = u.FromBase(x)
+	if x != 0 && places > 0 && exponent(x)+places >= mostDigits && u.Kind != quantity.Length && u.Kind != quantity.Angle {
 		places = max(0, mostDigits-1-exponent(x))
 	}
 	p := math.Pow10(places)
@@ -111,14 +138,37 @@ func number(kind quantity.Kind, sys quantity.System, x float64, places int) stri
 }
 
 func withUnit(s string, kind quantity.Kind, sys quantity.System) string {
-	code := sys.For(kind).Code
+	return unitAfter(s, sys.For(kind))
+}
+
+// unitAfter puts a unit behind a number, as people write it.
+func unitAfter(s string, u quantity.Unit) string {
 	switch {
-	case code == "":
+	case u.Code == "":
 		return s
-	case kind == quantity.Angle:
+	case u.Kind == quantity.Angle:
 		return s + "°"
 	}
-	return s + " " + code
+	return s + " " + UnitName(u)
+}
+
+// UnitName is a unit as people write it.
+func UnitName(u quantity.Unit) string {
+	switch u.Code {
+	case "um":
+		return "µm"
+	case "degC":
+		return "°C"
+	}
+	return strings.NewReplacer("N.m", "N·m", "lbf.", "lbf·", "mm2", "mm²", "in2", "in²", "cm3", "cm³", "in3", "in³").Replace(u.Code)
+}
+
+// grain is how finely a figure of this kind is known; Digits is the step of what measures lengths.
+func (r Request) grain(kind quantity.Kind, u float64) Grain {
+	if kind != quantity.Length {
+		return Grain{U: u}
+	}
+	return Grain{u, r.Digits}
 }
 
 // brief prints a number for a warning: three significant digits.
@@ -140,39 +190,60 @@ func renderFigure(fr *FigureResult, req Request) {
 	}
 	fr.Shown = Shown{shownIn(*fr, quantity.Metric, req), shownIn(*fr, quantity.Inch, req)}
 	if fr.U >= quantum(fr.Kind) {
-		u := func(sys quantity.System) string {
-			return "± " + withUnit(number(fr.Kind, sys, fr.U, places(fr.Kind, sys, fr.U, req.Digits)), fr.Kind, sys)
-		}
-		fr.ShownU = Shown{u(quantity.Metric), u(quantity.Inch)}
+		g := req.grain(fr.Kind, fr.U)
+		fr.ShownU = inBoth(func(sys quantity.System) string {
+			u := unitOf(fr.Kind, sys, fr.largest(), fr.U)
+			s := numberIn(u, fr.U, placesIn(u, fr.Kind, sys, g))
+			if isNothing(s) { // known better than the gauge's places show
+				s = numberIn(u, fr.U, -exponent(fr.U/u.Size))
+			}
+			return "± " + unitAfter(s, u)
+		})
 	}
 }
 
+// largest is the figure's largest number, which decides the unit of all of them.
+func (f FigureResult) largest() float64 {
+	all := f.List
+	if f.Value != nil {
+		return math.Abs(*f.Value)
+	}
+	for _, row := range f.Grid {
+		all = append(all[:len(all):len(all)], row...)
+	}
+	most := 0.0
+	for _, x := range all {
+		most = math.Max(most, math.Abs(x))
+	}
+	return most
+}
+
 func shownIn(fr FigureResult, sys quantity.System, req Request) string {
-	p := places(fr.Kind, sys, fr.U, req.Digits)
+	g := req.grain(fr.Kind, fr.U)
+	u := unitOf(fr.Kind, sys, fr.largest(), fr.U)
+	p := placesIn(u, fr.Kind, sys, g)
 	row := func(xs []float64) string {
 		var ss []string
 		for _, x := range xs {
-			ss = append(ss, number(fr.Kind, sys, x, figurePlaces(fr, x, p)))
+			ss = append(ss, numberIn(u, x, figurePlaces(fr, x, p)))
 		}
 		return strings.Join(ss, ", ")
 	}
-	var s string
 	switch {
+	case fr.Value != nil && fr.Kind == quantity.Number:
+		return numberIn(u, *fr.Value, figurePlaces(fr, *fr.Value, p))
 	case fr.Value != nil:
-		s = number(fr.Kind, sys, *fr.Value, figurePlaces(fr, *fr.Value, p))
+		return showFigure(fr.Kind, sys, *fr.Value, g)
 	case fr.Grid != nil:
 		var rows []string
 		for _, r := range fr.Grid {
 			rows = append(rows, row(r))
 		}
-		s = strings.Join(rows, "; ")
-	default:
-		s = row(fr.List)
-		if len(fr.List) == 0 {
-			return "none"
-		}
+		return unitAfter(strings.Join(rows, "; "), u)
+	case len(fr.List) == 0:
+		return "none"
 	}
-	return withUnit(s, fr.Kind, sys)
+	return unitAfter(row(fr.List), u)
 }
 
 // figurePlaces shows counts as counts.
@@ -186,7 +257,7 @@ func figurePlaces(fr FigureResult, x float64, p int) int {
 // shownWith prints a distance, in both units where they differ; up rounds it up, so that moving by it suffices.
 func shownWith(kind quantity.Kind, x, u float64, req Request, up bool) string {
 	one := func(sys quantity.System) string {
-		p := places(kind, sys, u, req.Digits)
+		p := places(kind, sys, u, req.grain(kind, u).Step)
 		// Where U is just one to three of the last digit, what is compared with it needs one digit more.
 		if v := u / sys.For(kind).Size; u > 0 && v*math.Pow10(p) < 3.5 {
 			p = min(p+1, 1-exponent(v))

@@ -27,11 +27,14 @@ func TestShown(t *testing.T) {
 		{quantity.Length, 0.5588, 0, 0.0254, "0.56 mm", "0.022 in", "", ""},
 		{quantity.Length, 0.5588, 0, 0.001, "0.559 mm", "0.02200 in", "", ""},
 		{quantity.Length, -0.0001, 0, 0, "0.000 mm", "0.0000 in", "", ""},
-		{quantity.Angle, 104.9741, 0, 0, "104.97°", "104.97°", "", ""},
-		{quantity.Angle, 104.9741, 0.31, 0, "104.97°", "104.97°", "± 0.31°", "± 0.31°"},
+		{quantity.Angle, 104.9741, 0, 0, "105.0°", "105.0°", "", ""},
+		{quantity.Angle, 104.9741, 0.31, 0, "105.0°", "105.0°", "± 0.3°", "± 0.3°"},
+		{quantity.Angle, 5600.7, 0.058, 0, "15 turns and 200.70°", "15 turns and 200.70°", "± 0.06°", "± 0.06°"},
+		{quantity.Mass, 101.5, 0, 0, "101.5 g", "101.5 g", "", ""},
+		{quantity.Length, 70.98751, 0.00001, 0.0005, "70.9875 mm", "2.79478 in", "± 0.00001 mm", "± 0.0000004 in"},
 		{quantity.Angle, 104.9741, 3.1, 0, "105.0°", "105.0°", "± 3.1°", "± 3.1°"},
-		{quantity.Force, 19590.4, 0, 0, "19590 N", "4404 lbf", "", ""},
-		{quantity.Force, 19590.4, 613.8, 0, "19590 N", "4400 lbf", "± 610 N", "± 140 lbf"},
+		{quantity.Force, 19590.4, 0, 0, "19.6 kN", "4404 lbf", "", ""},
+		{quantity.Force, 19590.4, 613.8, 0, "19.6 kN", "4400 lbf", "± 0.6 kN", "± 140 lbf"},
 		{quantity.Stiffness, 78363.1234, 0, 0, "78363.1 N/mm", "447465 lbf/in", "", ""},
 		{quantity.Number, 3, 0, 0, "3", "3", "", ""},
 		{quantity.Number, 10.64281, 0.04, 0, "10.643", "10.643", "± 0.040", "± 0.040"},
@@ -65,16 +68,16 @@ func TestShownUNeverInvents(t *testing.T) {
 	})
 }
 
-// A figure that is known far better than the gauges can show is printed with one place more than theirs, not with all
-// that its uncertainty would allow.
-func TestFiguresShowAtMostOnePlaceMoreThanTheGauges(t *testing.T) {
+// A figure that is known far better than the gauges can show is printed with their places, not with all that its uncertainty
+// would allow.
+func TestFiguresShowThePlacesOfTheGauges(t *testing.T) {
 	for _, tc := range []struct {
 		sys           quantity.System
 		u, resolution float64
 		want          int
 	}{
-		{quantity.Inch, 1e-5, 0.0254, 5}, // U 0.01 µm, feelers of a thou
-		{quantity.Metric, 1e-5, 0.01, 4},
+		{quantity.Inch, 1e-5, 0.0254, 4}, // U 0.01 µm, feelers of a thou
+		{quantity.Metric, 1e-5, 0.01, 3},
 		{quantity.Inch, 0.0254, 0.0254, 4}, // U a thou: as ever
 		{quantity.Metric, 1e-5, 0, 5},      // no gauge at hand: U alone decides
 	} {

@@ -68,7 +68,7 @@ func TestContactClearanceOutside(t *testing.T) {
 	res := mustRun(t, req)
 	near(t, "target", value(t, res, "target"), 6.6548, 1e-9)
 	near(t, "move", value(t, res, "move"), 0.5588, 1e-9)
-	if got, want := res.Adjustment[0].Words.Inch, "move the block 0.0220 in away from the cam"; got != want {
+	if got, want := res.Adjustment[0].Words.Inch, "move the block 22 thou away from the cam"; got != want {
 		t.Errorf("words: got %q, want %q", got, want)
 	}
 	req.Words = map[string]string{"away": "into the cylinder, away from the cam"}
@@ -146,7 +146,7 @@ func TestWordsLeaveNoPlaceholder(t *testing.T) {
 		Words: "{direction} {amount} of shims: {pieces}; leaves {figure:float} ({signed})"}
 	res := Result{Figures: []FigureResult{{Name: "float", Shown: Shown{"0.216 mm", "0.0085 in"}}}}
 	got := renderAdjustment(a, res, Request{})
-	if want := "fit 0.0280 in of shims: 0.020 + 0.005 + 0.003; leaves 0.0085 in (+0.0280 in)"; got.Words.Inch != want {
+	if want := "fit 28 thou of shims: 0.020 + 0.005 + 0.003; leaves 0.0085 in (+28 thou)"; got.Words.Inch != want {
 		t.Errorf("got %q, want %q", got.Words.Inch, want)
 	}
 	if want := "fit 0.711 mm of shims: 0.5080 + 0.1270 + 0.0762; leaves 0.216 mm (+0.711 mm)"; got.Words.MM != want {

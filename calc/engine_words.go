@@ -124,18 +124,11 @@ type words struct {
 }
 
 func (w words) amount(x float64, signed bool) string {
-	p := places(w.kind, w.sys, w.u, w.req.Digits)
-	if w.kind == quantity.Number {
-		p = figurePlaces(FigureResult{Kind: w.kind, U: w.u}, x, min(p, 2))
-	}
-	s := number(w.kind, w.sys, x, p)
+	s := showOrder(w.a, w.kind, w.sys, x, w.req.grain(w.kind, w.u))
 	if signed && x > 0 && !isNothing(s) {
 		s = "+" + s
 	}
-	if w.kind == quantity.Number && w.a.Unit != "" {
-		return s + " " + w.a.Unit
-	}
-	return withUnit(s, w.kind, w.sys)
+	return s
 }
 
 func (w words) sentence() string {

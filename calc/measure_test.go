@@ -69,7 +69,7 @@ func TestIndicatorExtension(t *testing.T) {
 	if got := chosen.List; len(got) != 3 || got[0] != 40 || got[1] != 25 || got[2] != 3.5 {
 		t.Errorf("chosen: got %v, want [40 25 3.5]", got)
 	}
-	if got := res.Adjustment[0].Words.MM; got != "screw on 68.500 mm of extensions: 40.00 + 25.00 + 3.50" {
+	if got := res.Adjustment[0].Words.MM; got != "screw on 68.5 mm of extensions: 40.00 + 25.00 + 3.50" {
 		t.Errorf("words: %q", got)
 	}
 	// The boundary belongs to the window, whatever the last bit says: 0.1 + 0.2 is not 0.3 in binary.

@@ -75,7 +75,7 @@ func computeValveLash(in Args, out *Out) error {
 		a.Direction = "slacken"
 	}
 	if a.Words == "" {
-		a.Words = fmt.Sprintf("{direction} the adjuster by {amount} (%.0f°; %.0f flats a turn), lock it and measure again", math.Abs(360*turns), flats)
+		a.Words = fmt.Sprintf("{direction} the adjuster by {amount} (%.0f flats a turn), lock it and measure again", flats)
 	}
 	out.SetText("direction", a.Direction)
 	out.Adjust(a)

@@ -38,7 +38,7 @@ func TestValveLash(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if a := res.Adjustment[0]; a.Large.MM != "0.30 flats" || a.Words.MM != "slacken the adjuster by 0.30 flats (18°; 6 flats a turn), lock it and measure again" {
+	if a := res.Adjustment[0]; a.Large.MM != "a quarter of a flat" || a.Words.MM != "slacken the adjuster by a quarter of a flat (6 flats a turn), lock it and measure again" {
 		t.Errorf("shown as %q, %q", a.Large.MM, a.Words.MM)
 	}
 	if form := string(WriteForm(res, quantity.Metric)); !strings.Contains(form, `"unit": "flats"`) {

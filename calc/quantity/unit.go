@@ -153,14 +153,13 @@ const (
 	Inch   System = "inch"
 )
 
-// For gives the unit a kind is shown in. Angles, temperatures and expansions are the same in both.
+// For gives the unit a kind is shown in. Angles, temperatures and expansions are the same in both, and masses: the parts of
+// an engine are weighed in grams.
 func (s System) For(kind Kind) Unit {
 	if s == Inch {
 		switch kind {
 		case Length:
 			return mustUnit("in")
-		case Mass:
-			return mustUnit("oz")
 		case Force:
 			return mustUnit("lbf")
 		case Torque:

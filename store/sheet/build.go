@@ -83,12 +83,12 @@ func (m maker) datum(d plan.Datum) Datum {
 		Overridden: slices.ContainsFunc(m.build.Overrides, func(o bench.OverrideMade) bool { return o.What == "engine" && o.Name == d.Name })}
 	switch {
 	case now.Value.Valid():
-		out.Shown = shownValue(now.Value)
+		out.Shown = calc.ShowGiven(now.Value)
 	case now.List != nil:
 		out.Shown = both(func(sys quantity.System) string {
 			var parts []string
 			for _, v := range now.List {
-				parts = append(parts, in(shownValue(v), sys))
+				parts = append(parts, in(calc.ShowGiven(v), sys))
 			}
 			return strings.Join(parts, ", ")
 		})
@@ -120,14 +120,14 @@ func (m maker) gauges() []Gauge {
 			continue
 		}
 		line := Gauge{Name: g.Name, Profile: g.Profile, Identity: g.Identity, Role: g.Role, Readings: n,
-			Resolution: shownValue(g.Resolution), Calibration: shownValue(g.Calibration), K: g.K}
+			Resolution: calc.ShowReading(g.Resolution), Calibration: calc.ShowReading(g.Calibration), K: g.K}
 		if len(g.Checks) > 0 {
 			c := g.Checks[len(g.Checks)-1]
 			kind := quantity.Length
 			if g.Resolution.Valid() {
 				kind = g.Resolution.Kind()
 			}
-			line.Check = &Check{Study: c.Study, Error: shownNumber(kind, c.Error), U: shownNumber(kind, c.U), Due: when(c.Due),
+			line.Check = &Check{Study: c.Study, Error: calc.ShowFigure(kind, c.Error, calc.Grain{U: c.U}), U: calc.ShowFigure(kind, c.U, calc.Grain{U: c.U}), Due: when(c.Due),
 				Over: c.Due != 0 && c.Due < m.src.Made.UnixMicro()}
 		}
 		out = append(out, line)
@@ -141,7 +141,7 @@ func (m maker) overrides() []Override {
 		line := Override{What: o.What, Name: o.Name, Step: o.Step, Mark: mark(o.Mark)}
 		switch {
 		case o.Value != nil:
-			line.Shown = shownValue(*o.Value)
+			line.Shown = calc.ShowGiven(*o.Value)
 		case o.Lower != nil || o.Upper != nil:
 			l := calc.Limit{Lower: floatOf(o.Lower), Upper: floatOf(o.Upper)}
 			kind := quantity.Number
@@ -150,7 +150,7 @@ func (m maker) overrides() []Override {
 			} else {
 				kind = o.Upper.Kind()
 			}
-			line.Shown = shownLimit(kind, l)
+			line.Shown = calc.ShowLimits(kind, l)
 		}
 		out = append(out, line)
 	}

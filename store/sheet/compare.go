@@ -62,9 +62,9 @@ func difference(step, key string, a, b Figure) Difference {
 	d := Difference{Step: step, Key: key, Figure: a.Name, Kind: a.Kind, A: *a.Value, B: *b.Value, By: *b.Value - *a.Value, U: math.Hypot(a.U, b.U),
 		Known: a.U > 0 && b.U > 0, ShownA: a.Shown, ShownB: b.Shown}
 	d.Differs = math.Abs(d.By) > d.U && math.Abs(d.By) > 1e-12*max(math.Abs(d.A), math.Abs(d.B))
-	d.ShownBy = shownPlaces(d.Kind, d.By, a.Shown)
+	d.ShownBy = calc.ShowLike(d.Kind, d.By, a.Shown)
 	if d.Known {
-		d.ShownU = shownPlaces(d.Kind, d.U, a.ShownU)
+		d.ShownU = calc.ShowLike(d.Kind, d.U, a.ShownU)
 	}
 	return d
 }
@@ -140,7 +140,7 @@ func History(builds []Sheet, name string) ([]Point, error) {
 		by := out[i].Value - out[i-1].Value
 		u := math.Hypot(out[i].U, out[i-1].U)
 		out[i].By, out[i].Changed = &by, u > 0 && math.Abs(by) > u
-		out[i].ShownBy = shownPlaces(out[i].Kind, by, out[i].Shown)
+		out[i].ShownBy = calc.ShowLike(out[i].Kind, by, out[i].Shown)
 	}
 	return out, nil
 }

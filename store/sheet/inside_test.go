@@ -91,16 +91,9 @@ func TestNumbersKeepTheirDigits(t *testing.T) {
 		got      calc.Shown
 		mm, inch string
 	}{
-		{shownValue(in), "0.013 mm", "0.0005 in"}, // 0.0001 in is 0.00254 mm: three places are no finer
-		{shownValue(mm), "0.01 mm", "0.0004 in"},  // 0.01 mm is 0.00039 in: four places
-		{shownNumber(quantity.Length, 1.2192), "1.2192 mm", "0.048 in"},
-		{shownNumber(quantity.Length, 0.5), "0.5 mm", "0.01969 in"},
-		{shownNumber(quantity.Force, 20000), "20000 N", "4496 lbf"}, // 1 lbf = 4.4482216152605 N
-		{shownNumber(quantity.Mass, 1), "1 g", "0.03527 oz"},        // 1 oz = 28.349523125 g
-		{shownLimit(quantity.Length, calc.Limit{Lower: ptrTo(0.1524), Upper: ptrTo(0.254)}), "0.1524 to 0.2540 mm", "0.006 to 0.010 in"},
-		{shownNumber(quantity.Angle, 105), "105°", "105°"},
-		{shownNumber(quantity.Length, 0), "0 mm", "0 in"},
-		{shownPlaces(quantity.Length, -0.00001, calc.Shown{MM: "0.014 mm", Inch: "0.0005 in"}), "0.000 mm", "0.0000 in"},
+		{calc.ShowReading(in), "0.013 mm", "0.0005 in"}, // 0.0001 in is 0.00254 mm: three places are no finer
+		{calc.ShowReading(mm), "0.01 mm", "0.0004 in"},  // 0.01 mm is 0.00039 in: four places
+		{calc.ShowLike(quantity.Length, -0.00001, calc.Shown{MM: "0.014 mm", Inch: "0.0005 in"}), "0.000 mm", "0.0000 in"},
 	} {
 		if tt.got.MM != tt.mm || tt.got.Inch != tt.inch {
 			t.Errorf("got %+v, want %s and %s", tt.got, tt.mm, tt.inch)

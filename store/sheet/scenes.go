@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strings"
 
+	"thoud/calc"
 	"thoud/calc/drawing"
 	"thoud/calc/quantity"
 )
@@ -97,7 +98,7 @@ func (r Run) number(name string, kind quantity.Kind, sys quantity.System) (value
 		}
 	}
 	if v, found := r.request.Inputs[name]; found && v.Num != nil {
-		return v.Num.X, in(shownNumber(kind, v.Num.X), sys), true
+		return v.Num.X, in(calc.ShowFigure(kind, v.Num.X, calc.Grain{}), sys), true
 	}
 	return 0, "", false
 }

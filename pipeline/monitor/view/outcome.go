@@ -66,39 +66,9 @@ func (w *work) resolution() float64 {
 func (w *work) figure(key string, f calc.FigureResult) FigureView {
 	fv := FigureView{Of: runTitle(key), Name: strings.ReplaceAll(f.Name, "_", " "), Value: f.Shown, U: f.ShownU, Verdict: f.Verdict}
 	if f.Limit != nil {
-		fv.Limits = limits(*f.Limit, f.Kind)
+		fv.Limits = calc.ShowLimits(f.Kind, *f.Limit)
 	}
 	return fv
-}
-
-func limits(l calc.Limit, kind quantity.Kind) Text {
-	side := func(x *float64, sys quantity.System) string {
-		if x == nil {
-			return ""
-		}
-		return printed(*x, sys.For(kind), limitResolution(kind, sys))
-	}
-	one := func(sys quantity.System) string {
-		lo, hi := side(l.Lower, sys), side(l.Upper, sys)
-		switch {
-		case lo != "" && hi != "":
-			return lo + " to " + hi
-		case lo != "":
-			return lo + " or more"
-		case hi != "":
-			return hi + " or less"
-		}
-		return ""
-	}
-	return Text{MM: one(quantity.Metric), Inch: one(quantity.Inch)}
-}
-
-// limitResolution is how finely a limit is printed: a ten-thousandth of an inch, a thousandth of anything else.
-func limitResolution(kind quantity.Kind, sys quantity.System) float64 {
-	if kind == quantity.Length && sys == quantity.Inch {
-		return 0.0001 * 25.4
-	}
-	return 0.001 * sys.For(kind).Size
 }
 
 // lookAtPoints lists the points of the pass in work with what stands there.

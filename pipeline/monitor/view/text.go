@@ -1,8 +1,6 @@
 package view
 
 import (
-	"math"
-	"strconv"
 	"strings"
 	"time"
 
@@ -21,48 +19,12 @@ func Shown(v quantity.Value) Text {
 	if !v.Valid() {
 		return plain("–")
 	}
-	return Text{MM: inSystem(v, quantity.Metric), Inch: inSystem(v, quantity.Inch)}
+	return calc.ShowReading(v)
 }
 
-func inSystem(v quantity.Value, sys quantity.System) string {
-	u := sys.For(v.Kind())
-	if u.Code == v.Unit.Code {
-		return unitAfter(v.Digits(), u)
-	}
-	return printed(v.Float(), u, v.Resolution())
-}
-
-// printed gives a number in a kind's base unit as text in a unit, with the first place that is not coarser than the
-// resolution.
-func printed(x float64, u quantity.Unit, resolution float64) string {
-	s := strconv.FormatFloat(u.FromBase(x), 'f', placesOf(u, resolution), 64)
-	if strings.Trim(s, "-0.") == "" {
-		s = strings.TrimPrefix(s, "-")
-	}
-	return unitAfter(s, u)
-}
-
-// placesOf is how many places a number in a unit is worth.
-func placesOf(u quantity.Unit, resolution float64) int {
-	if resolution <= 0 || u.Size <= 0 {
-		return 4
-	}
-	return max(0, min(9, int(math.Ceil(-math.Log10(resolution/u.Size)-1e-9))))
-}
-
-func unitAfter(s string, u quantity.Unit) string {
-	switch {
-	case u.Code == "":
-		return s
-	case u.Kind == quantity.Angle:
-		return s + "°"
-	}
-	return s + " " + u.Code
-}
-
-// both prints a number in its kind's base unit in both systems.
+// both prints a number in its kind's base unit in both systems, to the place of the gauge.
 func both(x float64, kind quantity.Kind, resolution float64) Text {
-	return Text{MM: printed(x, quantity.Metric.For(kind), resolution), Inch: printed(x, quantity.Inch.For(kind), resolution)}
+	return calc.ShowFigure(kind, x, calc.Grain{Step: resolution})
 }
 
 // Clock is a time of day, Day a date with it; times of the ledger are µs since 1970.

@@ -1,6 +1,7 @@
 package view
 
 import (
+	"math"
 	"slices"
 
 	"thoud/calc/quantity"
@@ -22,6 +23,14 @@ type Scale struct {
 	Code   string
 	Size   float64 // of the unit in the base unit
 	Places int
+}
+
+// placesOf is how many places a number in a unit is worth.
+func placesOf(u quantity.Unit, resolution float64) int {
+	if resolution <= 0 || u.Size <= 0 {
+		return 4
+	}
+	return max(0, min(9, int(math.Ceil(-math.Log10(resolution/u.Size)-1e-9))))
 }
 
 func scaleOf(sys quantity.System, kind quantity.Kind, resolution float64) Scale {

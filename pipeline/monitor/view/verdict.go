@@ -89,7 +89,7 @@ func (w *work) row(r bench.Result) Row {
 	if ok {
 		row.Value, row.U = f.Shown, f.ShownU
 		if f.Limit != nil {
-			row.Limits = limits(*f.Limit, f.Kind)
+			row.Limits = calc.ShowLimits(f.Kind, *f.Limit)
 		}
 		if row.Name == "" {
 			row.Name = strings.ReplaceAll(f.Name, "_", " ")
@@ -97,7 +97,8 @@ func (w *work) row(r bench.Result) Row {
 	}
 	if r.Verdict != calc.NoVerdict {
 		row.Word, row.Mark = string(r.Verdict), MarkOf(r.Verdict)
-		row.Leave = r.Verdict == calc.VerdictIn
+		// Beside "in" an order stands only where it is what the figure is in with: shims that are still to be fitted.
+		row.Leave = r.Verdict == calc.VerdictIn && !slices.ContainsFunc(r.Orders(), func(a calc.AdjustmentResult) bool { return a.Target })
 		row.Mark += side(r)
 	}
 	row.Reason = reasonOf(r)

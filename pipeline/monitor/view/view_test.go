@@ -135,7 +135,7 @@ func TestTypeset(t *testing.T) {
 func TestShown(t *testing.T) {
 	for _, row := range []struct{ sent, mm, inch string }{
 		{"0.0375 in", "0.953 mm", "0.0375 in"}, {"0.5000 in", "12.700 mm", "0.5000 in"}, {"1.270 mm", "1.270 mm", "0.05000 in"},
-		{"-0.0005 in", "-0.013 mm", "-0.0005 in"}, {"0 in", "0 mm", "0 in"}, {"28 deg", "28°", "28°"}, {"101.5 g", "101.5 g", "3.580 oz"},
+		{"-0.0005 in", "-0.013 mm", "-0.0005 in"}, {"0 in", "0 mm", "0 in"}, {"28 deg", "28°", "28°"}, {"101.5 g", "101.5 g", "101.5 g"},
 	} {
 		v, err := quantity.Parse(row.sent)
 		if err != nil {
