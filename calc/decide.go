@@ -62,7 +62,7 @@ func computeDecide(in Args, out *Out) error {
 	}
 	v := Decide(in.Kind("value"), x, u, l, guard)
 	out.SetText("verdict", string(v))
-	why := reason(in.Kind("value"), x, u, guard, v, l, Request{})
+	why := reason(in.Kind("value"), x, u, guard, v, l, Request{}, shownWith)
 	if u == 0 {
 		why += noUncertainty
 	}

@@ -285,10 +285,15 @@ func (o *Out) checkFinite() error {
 	return nil
 }
 
-func asRefusal(err error) (string, bool) {
+// asRefusal gives the refusal that an error is; false for a malformed input, which is none.
+func asRefusal(m *Method, err error) (*Refusal, bool) {
 	var in *InputError
 	if errors.As(err, &in) {
-		return "", false
+		return nil, false
 	}
-	return err.Error(), true
+	var r *Refusal
+	if errors.As(err, &r) {
+		return r, true
+	}
+	return &Refusal{What: m.Name, Why: err.Error()}, true
 }

@@ -81,9 +81,9 @@ type Method struct {
 
 // Refusal says why a method does not answer.
 type Refusal struct {
-	What string // the field or the figure
-	Why  string // with the value
-	Do   string // what to do about it
+	What string `json:"field"`            // the field or the figure
+	Why  string `json:"reason"`           // with the value
+	Do   string `json:"remedy,omitempty"` // what to do about it
 }
 
 // Error gives the refusal in one sentence.

@@ -254,24 +254,31 @@ func figurePlaces(fr FigureResult, x float64, p int) int {
 	return p
 }
 
-// shownWith prints a distance, in both units where they differ; up rounds it up, so that moving by it suffices.
+// shower prints a distance; up rounds it up, so that moving by it suffices.
+type shower func(kind quantity.Kind, x, u float64, req Request, up bool) string
+
+// shownWith prints a distance in both units where they differ.
 func shownWith(kind quantity.Kind, x, u float64, req Request, up bool) string {
-	one := func(sys quantity.System) string {
-		p := places(kind, sys, u, req.grain(kind, u).Step)
-		// Where U is just one to three of the last digit, what is compared with it needs one digit more.
-		if v := u / sys.For(kind).Size; u > 0 && v*math.Pow10(p) < 3.5 {
-			p = min(p+1, 1-exponent(v))
-		}
-		y := x
-		if up && kind != quantity.Expansion {
-			unit := sys.For(kind)
-			y = unit.ToBase(math.Ceil(unit.FromBase(x)*math.Pow10(p)-1e-6) / math.Pow10(p))
-		}
-		return withUnit(number(kind, sys, y, p), kind, sys)
-	}
-	mm, inch := one(quantity.Metric), one(quantity.Inch)
+	mm, inch := shownInOne(quantity.Metric)(kind, x, u, req, up), shownInOne(quantity.Inch)(kind, x, u, req, up)
 	if mm == inch {
 		return mm
 	}
 	return inch + " (" + mm + ")"
+}
+
+// shownInOne prints a distance in one system.
+func shownInOne(sys quantity.System) shower {
+	return func(kind quantity.Kind, x, u float64, req Request, up bool) string {
+		unit := unitOf(kind, sys, x, u)
+		p := placesIn(unit, kind, sys, req.grain(kind, u))
+		// Where U is just one to three of the last digit, what is compared with it needs one digit more.
+		if v := u / unit.Size; u > 0 && v*math.Pow10(p) < 3.5 {
+			p = min(p+1, 1-exponent(v))
+		}
+		y := x
+		if up && kind != quantity.Expansion {
+			y = unit.ToBase(math.Ceil(unit.FromBase(x)*math.Pow10(p)-1e-6) / math.Pow10(p))
+		}
+		return unitAfter(numberIn(unit, y, p), unit)
+	}
 }

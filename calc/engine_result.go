@@ -42,9 +42,18 @@ type FigureResult struct {
 	From    string        `json:"from,omitempty"`     // what U goes by where a fit gives the figure: "stated" or "scatter"
 	Limit   *Limit        `json:"limit,omitempty"`
 	Verdict Verdict       `json:"verdict,omitempty"`
-	Reason  string        `json:"reason,omitempty"` // of the verdict, with what to do where it is too close to call
+	Reason  string        `json:"reason,omitempty"` // of the verdict, with what to do where it is too close to call; lengths in both systems
+	Why     Shown         `json:"why,omitzero"`     // the same in one system each; results of older versions have it not
 	Shown   Shown         `json:"shown"`            // for people, in both systems, honest digits
 	ShownU  Shown         `json:"shown_u"`          // the same of U: "± 0.0004 in"; empty where there is none
+}
+
+// ReasonIn is the reason of the verdict in a system.
+func (f FigureResult) ReasonIn(sys quantity.System) string {
+	if s := f.Why.In(sys); s != "" {
+		return s
+	}
+	return f.Reason
 }
 
 // Shown is a text in both unit systems.
@@ -80,7 +89,8 @@ type Result struct {
 	Verdict     Verdict  `json:"verdict,omitempty"` // the worst of the figures'
 	GaugeOnly   bool     `json:"gauge_only,omitempty"`
 	Warnings    []string `json:"warnings,omitempty"`
-	Refused     string   `json:"refused,omitempty"` // why there is no answer; then nothing else is set
+	Refused     string   `json:"refused,omitempty"` // why there is no answer; then only Refusal stands beside it
+	Refusal     *Refusal `json:"refusal,omitempty"` // the same in its parts; results of older versions have it not
 }
 
 // Figure finds a figure by name.

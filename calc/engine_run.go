@@ -48,11 +48,11 @@ func (m Method) Run(req Request) (Result, error) {
 	res := Result{Method: m.Name, Version: m.Version}
 	base, err := computeInto(&Out{method: &m, nums: map[string]float64{}, wantSlopes: true}, req.Inputs)
 	if err != nil {
-		why, refused := asRefusal(err)
+		why, refused := asRefusal(&m, err)
 		if !refused {
 			return Result{}, err
 		}
-		res.Refused = why
+		res.Refused, res.Refusal = err.Error(), why
 		return res, nil
 	}
 	level := req.Level

@@ -3,6 +3,7 @@ package calc
 import (
 	"fmt"
 	"math"
+	"regexp"
 	"strconv"
 	"strings"
 
@@ -187,6 +188,25 @@ func decimalsOf(text string) int {
 		return 0
 	}
 	return len(after) - len(strings.TrimLeft(after, "0123456789"))
+}
+
+// millimetres finds the lengths in a sentence of a method, which are in mm.
+var millimetres = regexp.MustCompile(`(-?\d+(?:\.\d+)?) mm\b`)
+
+// InUnits turns the lengths of a sentence into a system's: a method's warnings and refusals are written in mm, with places
+// enough that an inch loses nothing by one more.
+func InUnits(text string, sys quantity.System) string {
+	if sys != quantity.Inch {
+		return text
+	}
+	return millimetres.ReplaceAllStringFunc(text, func(s string) string {
+		number := strings.TrimSuffix(s, " mm")
+		x, err := strconv.ParseFloat(number, 64)
+		if err != nil {
+			return s
+		}
+		return strconv.FormatFloat(x/25.4, 'f', decimalsOf(number)+1, 64) + " in"
+	})
 }
 
 // In picks a text's system.

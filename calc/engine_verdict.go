@@ -91,13 +91,18 @@ func decideFigure(fr *FigureResult, req Request, undoubted bool) {
 		fr.Reason = "the figure is at least this and may be more, so the upper limit is not clearly kept; use a gauge that reads finer"
 		return
 	}
-	fr.Reason = reason(fr.Kind, values[worst], worstU, guard, fr.Verdict, *fr.Limit, req)
-	if undoubted && worstU == 0 {
-		fr.Reason += noUncertainty
+	say := func(show shower) string {
+		s := reason(fr.Kind, values[worst], worstU, guard, fr.Verdict, *fr.Limit, req, show)
+		if undoubted && worstU == 0 {
+			s += noUncertainty
+		}
+		if len(values) > 1 && fr.Verdict != VerdictIn {
+			s = fmt.Sprintf("number %d of %d: %s", worst+1, len(values), s)
+		}
+		return s
 	}
-	if len(values) > 1 && fr.Verdict != VerdictIn {
-		fr.Reason = fmt.Sprintf("number %d of %d: %s", worst+1, len(values), fr.Reason)
-	}
+	fr.Reason = say(shownWith)
+	fr.Why = inBoth(func(sys quantity.System) string { return say(shownInOne(sys)) })
 }
 
 // noUncertainty goes with a verdict where nothing of the computation has any: beside a figure that has one, a figure
@@ -105,9 +110,9 @@ func decideFigure(fr *FigureResult, req Request, undoubted bool) {
 const noUncertainty = "; no uncertainty was given, so none is allowed for"
 
 // reason says why a verdict is what it is, and what to do where it is too close to call.
-func reason(kind quantity.Kind, x, u, guard float64, v Verdict, l Limit, req Request) string {
+func reason(kind quantity.Kind, x, u, guard float64, v Verdict, l Limit, req Request, print shower) string {
 	gu := guard * u
-	show := func(y float64) string { return shownWith(kind, math.Abs(y), u, req, false) }
+	show := func(y float64) string { return print(kind, math.Abs(y), u, req, false) }
 	s := ""
 	switch v {
 	case VerdictIn:
@@ -117,7 +122,7 @@ func reason(kind quantity.Kind, x, u, guard float64, v Verdict, l Limit, req Req
 	case VerdictTooClose:
 		s = fmt.Sprintf("%s from the limit, which is less than the uncertainty of %s", show(room(x, l)), show(gu))
 		s += "; " + whatDecides(kind, x, gu, l, func(y float64) string {
-			return shownWith(kind, math.Max(y, quantum(kind)), u, req, true)
+			return print(kind, math.Max(y, quantum(kind)), u, req, true)
 		})
 	}
 	if req.GaugeOnly {

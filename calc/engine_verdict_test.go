@@ -126,7 +126,7 @@ func TestAdviceOfTooCloseHolds(t *testing.T) {
 		if got := Decide(quantity.Length, y, u, l, 1); got != VerdictTooClose {
 			t.Fatalf("got %q", got)
 		}
-		s := reason(quantity.Length, y, u, 1, VerdictTooClose, l, Request{Digits: 0.001})
+		s := reason(quantity.Length, y, u, 1, VerdictTooClose, l, Request{Digits: 0.001}, shownWith)
 		said := advice.FindStringSubmatch(s)
 		if said == nil {
 			t.Fatalf("no advice in %q", s)

@@ -4,8 +4,6 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"strconv"
-	"strings"
 
 	"thoud/calc"
 	"thoud/calc/quantity"
@@ -78,34 +76,19 @@ func (r *reader) text(in calc.Input, s, field string) (float64, error) {
 		return v.Float(), nil
 	}
 	if errors.Is(err, quantity.ErrNotExact) || errors.Is(err, quantity.ErrRange) {
-		if x, ok := inexact(kind, s); ok {
+		if x, err := quantity.Approximate(kind, s); err == nil && kind == quantity.Length {
 			return x, nil
 		}
 	}
-	return 0, bad(field, shorten(fmt.Sprintf("%q", s)), in.Wanted())
+	return 0, bad(field, shorten(fmt.Sprintf("%q", s)), in.Wanted()+unitsThatFit(kind, err))
 }
 
-// inexact reads a decimal or a fraction of a length that has no whole number of tenths of a nanometre.
-func inexact(kind quantity.Kind, s string) (float64, bool) {
-	i := strings.LastIndexAny(s, "0123456789.") + 1
-	// A unit with a digit ("N/mm2") is never inexact: only lengths are held in whole steps.
-	u, err := quantity.UnitFor(kind, strings.TrimSpace(s[i:]))
-	if err != nil || kind != quantity.Length {
-		return 0, false
+// unitsThatFit names the units of a kind where the unit was the fault.
+func unitsThatFit(kind quantity.Kind, err error) string {
+	if !errors.Is(err, quantity.ErrUnit) || kind == "" || kind == quantity.Number {
+		return ""
 	}
-	a, b, fraction := strings.Cut(strings.TrimSpace(s[:i]), "/")
-	x, err := strconv.ParseFloat(a, 64)
-	if err != nil {
-		return 0, false
-	}
-	if fraction {
-		d, err := strconv.ParseFloat(b, 64)
-		if err != nil || d <= 0 {
-			return 0, false
-		}
-		x /= d
-	}
-	return u.ToBase(x), true
+	return "; units that fit: " + quantity.UnitsFor(kind)
 }
 
 // list reads a list of quantities or an object with a list for its value.
@@ -249,7 +232,7 @@ func (r *reader) bulk(in calc.Input, o object, field string) (bulk, error) {
 			}
 			code = ""
 		default:
-			return b, bad(field+".unit", "nothing", "the UCUM code of a unit of "+string(in.Kind))
+			return b, bad(field+".unit", "nothing", "the UCUM code of a unit of "+string(in.Kind)+": "+quantity.UnitsFor(in.Kind))
 		}
 	}
 	s, isText := code.(string)
@@ -284,7 +267,7 @@ func (r *reader) units(in calc.Input, b bulk, code string, given bool, field str
 	}
 	u, err := quantity.UnitFor(kind, code)
 	if err != nil {
-		return b, bad(field+".unit", fmt.Sprintf("%q", code), "a unit of "+string(kind)+", as in "+calc.Example(kind))
+		return b, bad(field+".unit", fmt.Sprintf("%q", code), "a unit of "+string(kind)+", as in "+calc.Example(kind)+unitsThatFit(kind, err))
 	}
 	b.unit = u
 	return b, nil

@@ -74,7 +74,7 @@ func (r *reader) spread(in calc.Input, b bulk, n node, x float64, field string) 
 		v, err := quantity.ParseAs(kind, s)
 		y := v.Float()
 		if err != nil {
-			if y, ok = inexact(kind, s); !ok {
+			if y, err = quantity.Approximate(kind, s); err != nil || kind != quantity.Length {
 				return 0, bad(field, describe(n), "an uncertainty in a unit of "+string(kind))
 			}
 		}

@@ -3,6 +3,7 @@ package form
 import (
 	"bytes"
 	"encoding/json"
+	"errors"
 	"strconv"
 
 	"thoud/calc"
@@ -11,13 +12,13 @@ import (
 
 // Write writes a result as JSON: figures by name with value, unit, U and k, in the order of the method, then
 // adjustments, verdict and warnings. Lengths are in mm and so on, or in the inch system's units. A refused result is
-// {"method", "refused"}. Numbers carry 15 significant digits, all that a float64 holds.
+// {"method", "refused": {field, reason, remedy, words}}. Numbers are the shortest that read back.
 func Write(res calc.Result, sys quantity.System) []byte {
 	w := writer{sys: sys}
 	w.open("")
 	w.field("method", quote(res.Method))
 	if res.Refused != "" {
-		w.field("refused", quote(res.Refused))
+		w.refusal(res)
 		return w.end()
 	}
 	w.field("version", strconv.Itoa(res.Version))
@@ -35,9 +36,42 @@ func Write(res calc.Result, sys quantity.System) []byte {
 	}
 	warnings := []string{}
 	for _, s := range res.Warnings {
-		warnings = append(warnings, quote(s))
+		warnings = append(warnings, quote(calc.InUnits(s, sys)))
 	}
 	w.field("warnings", array(warnings))
+	return w.end()
+}
+
+// refusal writes why there is no answer, in its parts and in one sentence.
+func (w *writer) refusal(res calc.Result) {
+	r := res.Refusal
+	if r == nil { // a result of an older version has the sentence alone
+		r = &calc.Refusal{What: res.Method, Why: res.Refused}
+	}
+	w.why("refused", r.What, calc.InUnits(r.Why, w.sys), calc.InUnits(r.Do, w.sys), calc.InUnits(res.Refused, w.sys))
+}
+
+func (w *writer) why(name, field, reason, remedy, words string) {
+	w.open(name)
+	w.field("field", quote(field))
+	w.field("reason", quote(reason))
+	w.field("remedy", quote(remedy))
+	w.field("words", quote(words))
+	w.close()
+}
+
+// Malformed writes what is wrong with an input, for the method it was meant for ("" where that is the fault): an
+// *calc.InputError in its parts, any other error as a sentence about the input.
+func Malformed(method string, err error) []byte {
+	var w writer
+	w.open("")
+	w.field("method", quote(method))
+	var in *calc.InputError
+	if errors.As(err, &in) {
+		w.why("malformed", in.Field, "got "+in.Value, "give "+in.Want, err.Error())
+	} else {
+		w.why("malformed", "input", err.Error(), "", err.Error())
+	}
 	return w.end()
 }
 
@@ -110,10 +144,13 @@ func (w *writer) figure(f calc.FigureResult) {
 		if f.Dof > 0 {
 			w.field("dof", float(f.Dof))
 		}
+		if f.From != "" {
+			w.field("from", quote(f.From))
+		}
 	}
 	if f.Verdict != calc.NoVerdict {
 		w.field("verdict", quote(string(f.Verdict)))
-		w.field("reason", quote(f.Reason))
+		w.field("reason", quote(f.ReasonIn(w.sys)))
 	}
 	w.close()
 }
@@ -144,7 +181,24 @@ func (w *writer) value(f calc.FigureResult) string {
 }
 
 func (w *writer) number(kind quantity.Kind, x float64) string {
-	return float(w.sys.For(kind).FromBase(x))
+	u := w.sys.For(kind)
+	v := u.FromBase(x)
+	if u.Size != 1 {
+		// Converted there may be a shorter one that reads back: 0.262 in rather than 0.26200000000000001.
+		for digits := 1; digits <= 17; digits++ {
+			s := strconv.FormatFloat(v, 'g', digits, 64)
+			if y, err := strconv.ParseFloat(s, 64); err == nil && (u.ToBase(y) == x || readsAs(kind, s, u, x)) {
+				return float(y)
+			}
+		}
+	}
+	return float(v)
+}
+
+// readsAs reports whether a text in a unit is read as just this number.
+func readsAs(kind quantity.Kind, s string, u quantity.Unit, x float64) bool {
+	q, err := quantity.ParseAs(kind, s+" "+u.Code)
+	return err == nil && q.Float() == x
 }
 
 func (w *writer) list(kind quantity.Kind, xs []float64) string {
@@ -179,13 +233,9 @@ func (w *writer) adjustments(as []calc.AdjustmentResult) {
 	w.field("adjustment", array(items))
 }
 
-// float prints 15 significant digits, so that 0.262 in reads as 6.6548 mm and not as 6.6548000000000005.
+// float prints the shortest decimal that reads back as the same number.
 func float(x float64) string {
-	y, err := strconv.ParseFloat(strconv.FormatFloat(x, 'g', 15, 64), 64)
-	if err != nil {
-		y = x
-	}
-	b, err := json.Marshal(y)
+	b, err := json.Marshal(x)
 	if err != nil {
 		return "null" // not finite, which Run lets nothing be
 	}

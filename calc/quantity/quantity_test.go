@@ -44,7 +44,8 @@ func TestUnitSizes(t *testing.T) {
 	}{
 		{"1 lb", Mass, 453.59237}, {"1 oz", Mass, 28.349523125}, {"1 lbf", Force, 4.4482216152605}, {"1 lbf.ft", Torque, 1.3558179483314003},
 		{"1 in3", Volume, 16.387064}, {"1 lbf/in", Stiffness, 0.175126835}, {"26 tpi", Pitch, 25.4 / 26}, {"1 mm", Pitch, 1}, {"20 degC", Temperature, 20}, {"5 degC", Difference, 5},
-		{"1000 psi", Stress, 6.894757293168}, {"206 GPa", Stress, 206000}, {"0.0000115 1/K", Expansion, 11.5e-6}, {"12 lbf.in", Torque, 1.3558179483314003}, {"1 in/deg", Slope, 25.4},
+		{"1000 psi", Stress, 6.894757293168}, {"206 GPa", Stress, 206000}, {"0.0000115 1/K", Expansion, 11.5e-6}, {"12 lbf.in", Torque, 1.3558179483314003}, {"23e-6 1/K", Expansion, 23e-6}, {"1.15E-5 1/K", Expansion, 11.5e-6}, {"2e3 N", Force, 2000}, {"1 1/2 in", Length, 38.1}, {"0.5\"", Length, 12.7}, {"1/4″", Length, 6.35},
+		{"0,5 mm", Length, 0.5}, {"0,125 in", Length, 3.175}, {"12,25 g", Mass, 12.25}, {"25 N·m", Torque, 25}, {"30 cm³", Volume, 30}, {"45°", Angle, 45}, {"5 µm", Length, 0.005}, {"1 in/deg", Slope, 25.4},
 	} {
 		v, err := ParseAs(tc.kind, tc.text)
 		if err != nil || math.Abs(v.Float()-tc.want) > 2e-9*tc.want {
@@ -58,7 +59,7 @@ func TestParseRefuses(t *testing.T) {
 		kind Kind
 		text string
 	}{
-		{Length, ""}, {Length, "mm"}, {Length, "1"}, {Length, "1 deg"}, {Length, "NaN mm"}, {Length, "Inf mm"}, {Length, "1e3 mm"}, {Length, "1,5 mm"}, {Length, "1.2.3 mm"}, {Length, "--1 mm"}, {Length, "1 parsec"},
+		{Length, ""}, {Length, "mm"}, {Length, "1"}, {Length, "1 deg"}, {Length, "NaN mm"}, {Length, "Inf mm"}, {Length, "1e3 mm"}, {Length, "1,234 mm"}, {Length, "1,2,3 mm"}, {Length, "1,2.3 mm"}, {Length, "1 3/2 in"}, {Length, "1 -1/2 in"}, {Length, "1e3 in"}, {Expansion, "e-6 1/K"}, {Expansion, "1e400 1/K"}, {Length, "1.2.3 mm"}, {Length, "--1 mm"}, {Length, "1 parsec"},
 		{Length, "1/0 in"}, {Length, "1/-2 in"}, {Length, "/2 in"}, {Length, "1/2/3 in"}, {Length, "1.5/2 in"}, {Length, "0x10 mm"}, {Angle, "1/2 deg"}, {Angle, "1 mm"}, {Number, "1 mm"}, {Length, "1/3 in"}, {Length, "0.00000001 mm"},
 		{Length, "99999999999999999999 mm"}, {Length, "9999999999999 m"}, {"", "5 widgets"}, {Temperature, "5 K"}, {Length, "١ mm"},
 	} {

@@ -6,6 +6,7 @@ package quantity
 import (
 	"fmt"
 	"sort"
+	"strings"
 )
 
 // Kind says what a quantity measures.
@@ -96,6 +97,7 @@ func Units() []Unit { return append([]Unit(nil), units...) }
 // UnitOf finds a unit by the code a builder writes or by its UCUM code. A code that two kinds share ("mm" is a length
 // and a pitch) gives the first in the table; use UnitFor where the kind is known.
 func UnitOf(code string) (Unit, error) {
+	code = written(code)
 	for _, u := range units {
 		if u.Code == code {
 			return u, nil
@@ -106,12 +108,13 @@ func UnitOf(code string) (Unit, error) {
 			return u, nil
 		}
 	}
-	return Unit{}, fmt.Errorf("%q is not a unit known here (%s)", code, unitList(""))
+	return Unit{}, fmt.Errorf("%q is %w: it is not known here (%s)", code, ErrUnit, unitList(""))
 }
 
 // UnitFor finds the unit a builder wrote for a quantity of this kind. A pitch may be given in mm, in, thou or tpi; a
 // difference of temperature in K or degC; degrees Celsius only for temperatures and differences.
 func UnitFor(kind Kind, code string) (Unit, error) {
+	code = written(code)
 	for _, u := range units {
 		if u.Kind == kind && (u.Code == code || u.UCUM == code) {
 			return u, nil
@@ -129,9 +132,35 @@ func UnitFor(kind Kind, code string) (Unit, error) {
 		}
 	}
 	if u, err := UnitOf(code); err == nil {
-		return Unit{}, fmt.Errorf("%q is a unit of %s, want %s (%s)", code, u.Kind, kind, unitList(kind))
+		return Unit{}, fmt.Errorf("%q is %w: a unit of %s, want %s (%s)", code, ErrUnit, u.Kind, kind, unitList(kind))
 	}
-	return Unit{}, fmt.Errorf("%q is not a unit of %s (%s)", code, kind, unitList(kind))
+	return Unit{}, fmt.Errorf("%q is %w: want one of %s (%s)", code, ErrUnit, kind, unitList(kind))
+}
+
+// UnitsFor lists the units of a kind, as a builder writes them.
+func UnitsFor(kind Kind) string {
+	switch kind {
+	case Pitch:
+		return unitList(Pitch) + ", " + unitList(Length)
+	case Difference:
+		return "K, degC"
+	}
+	return unitList(kind)
+}
+
+// written is the code of a unit that was written otherwise: with the sign for the inch, or as it is printed.
+func written(code string) string {
+	switch code {
+	case "\"", "″", "”", "inch", "inches":
+		return "in"
+	case "°":
+		return "deg"
+	case "°C":
+		return "degC"
+	case "µm", "μm":
+		return "um"
+	}
+	return strings.NewReplacer("·", ".", "²", "2", "³", "3").Replace(code)
 }
 
 // Base gives the unit that the float64 form of a kind is in.

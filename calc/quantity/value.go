@@ -26,6 +26,7 @@ var (
 	ErrNotExact = errors.New("cannot be held exactly")
 	ErrRange    = errors.New("out of range")
 	ErrKind     = errors.New("quantities of different kinds")
+	ErrUnit     = errors.New("not a unit that fits")
 )
 
 // Value is one exact quantity. A length's N counts tenths of a nanometre whatever unit it was sent in; any other
@@ -189,62 +190,6 @@ func Make(digits int64, places int, u Unit) (Value, error) {
 // OfLength builds a length from tenths of a nanometre, shown in a unit with so many places.
 func OfLength(n int64, u Unit, places int) Value { return Value{N: n, Places: places, Unit: u} }
 
-// Parse reads what a builder writes: a decimal or a fraction and a unit, "0.0375 in", "-0.0012 in", "7/32 in",
-// "28 deg", "26 tpi". A number without a unit is a plain Number. Lengths come exact.
-func Parse(s string) (Value, error) { return ParseAs("", s) }
-
-// ParseAs is Parse for a quantity that must be of this kind ("" for any).
-func ParseAs(kind Kind, s string) (Value, error) {
-	num, code := split(s)
-	if num == "" {
-		return Value{}, fmt.Errorf("%q is not a quantity: want a number and a unit, as \"0.0375 in\"", s)
-	}
-	var u Unit
-	var err error
-	switch {
-	case kind == "":
-		u, err = UnitOf(code)
-	default:
-		u, err = UnitFor(kind, code)
-	}
-	if err != nil {
-		return Value{}, fmt.Errorf("%q: %w", s, err)
-	}
-	if a, b, ok := strings.Cut(num, "/"); ok {
-		return parseFraction(s, a, b, u)
-	}
-	digits, places, err := ParseDecimal(num)
-	if err != nil {
-		return Value{}, fmt.Errorf("%q: %w", s, err)
-	}
-	v, err := Make(digits, places, u)
-	if err != nil {
-		return Value{}, fmt.Errorf("%q: %w", s, err)
-	}
-	return v, nil
-}
-
-func parseFraction(s, a, b string, u Unit) (Value, error) {
-	num, errA := strconv.ParseInt(a, 10, 64)
-	den, errB := strconv.ParseInt(b, 10, 64)
-	if errA != nil || errB != nil || den <= 0 {
-		return Value{}, fmt.Errorf("%q is not a fraction: want whole numbers, as \"7/32 in\"", s)
-	}
-	per := perUnit(u)
-	if u.Kind != Length || per == 0 {
-		return Value{}, fmt.Errorf("%q: fractions are for lengths", s)
-	}
-	p := new(big.Int).Mul(big.NewInt(num), big.NewInt(per))
-	q, r := new(big.Int).QuoRem(p, big.NewInt(den), new(big.Int))
-	if r.Sign() != 0 {
-		return Value{}, fmt.Errorf("%q: %w in tenths of a nanometre", s, ErrNotExact)
-	}
-	if !q.IsInt64() {
-		return Value{}, fmt.Errorf("%q: %w", s, ErrRange)
-	}
-	return Value{N: q.Int64(), Places: 4, Unit: u}, nil
-}
-
 // ParseDecimal reads a plain signed decimal: optional sign, digits, optional point and digits; no exponent, no
 // grouping, no NaN. It fails on anything else, naming the text.
 func ParseDecimal(s string) (digits int64, places int, err error) {
@@ -284,16 +229,6 @@ func ParseDecimal(s string) (digits int64, places int, err error) {
 		digits = -digits
 	}
 	return digits, places, nil
-}
-
-// split parts number and unit: the unit starts at the first character that is no part of a number.
-func split(s string) (num, code string) {
-	s = strings.TrimSpace(s)
-	i := 0
-	for i < len(s) && (s[i] >= '0' && s[i] <= '9' || s[i] == '.' || s[i] == '+' || s[i] == '-' || s[i] == '/') {
-		i++
-	}
-	return s[:i], strings.TrimSpace(s[i:])
 }
 
 func formatDecimal(n *big.Int, places int) string {

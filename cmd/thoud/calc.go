@@ -41,24 +41,26 @@ func newCalcCommand() *cobra.Command {
 		Use:   "calc [METHOD [FILE|-]]",
 		Short: "Compute with one of the methods",
 		Long: "Without a method: the list of methods. With one: read its inputs as a JSON object from FILE or standard input, write figures,\n" +
-			"adjustment and verdict. Exit status 2: an input is malformed. Exit status 3: the method refuses, and says why.",
+			"adjustment and verdict. Exit status 2: an input is malformed. Exit status 3: the method refuses, and says why. With --json,\n" +
+			"or where nobody reads the output, both come as JSON too: field, reason, remedy, words.",
 		SilenceUsage:  true,
 		SilenceErrors: true,
 		Args:          cobra.ArbitraryArgs,
 		RunE: func(cmd *cobra.Command, args []string) error {
-			if len(args) > 0 {
-				return &exitError{exitMalformed, &calc.InputError{Field: "method", Value: fmt.Sprintf("%q", args[0]), Want: "one of the methods that \"thoud calc\" lists"}}
+			out := cmd.OutOrStdout()
+			switch {
+			case len(args) > 0:
+				return malformed(out, opts, "", &calc.InputError{Field: "method", Value: fmt.Sprintf("%q", args[0]), Want: "one of the methods that \"thoud calc\" lists"})
+			case opts.json:
+				return printJSON(out, methodLines())
 			}
-			if opts.json {
-				return printJSON(cmd.OutOrStdout(), methodLines())
-			}
-			return listMethods(cmd.OutOrStdout())
+			return listMethods(out)
 		},
 	}
 	cmd.PersistentFlags().StringVar(&opts.units, "units", "mm", "units of the answer: mm or inch")
 	cmd.PersistentFlags().BoolVar(&opts.json, "json", false, "answer in JSON on a terminal too")
 	cmd.PersistentFlags().StringVar(&opts.plot, "plot", "", "draw the result into `FILE`.svg or .png, where a picture helps")
-	cmd.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return &exitError{exitMalformed, err} })
+	cmd.SetFlagErrorFunc(func(c *cobra.Command, err error) error { return malformed(c.OutOrStdout(), opts, "", err) })
 	for _, m := range calc.Methods() {
 		cmd.AddCommand(newMethodCommand(m, opts))
 	}
@@ -72,14 +74,17 @@ func newMethodCommand(m calc.Method, opts *calcOptions) *cobra.Command {
 		Hidden:        true, // the list has them already
 		SilenceUsage:  true,
 		SilenceErrors: true,
-		Args: func(cmd *cobra.Command, args []string) error {
-			if len(args) > 1 {
-				return &exitError{exitMalformed, fmt.Errorf("%s: got %d files, want one or none", m.Name, len(args))}
-			}
-			return nil
-		},
+		Args:          cobra.ArbitraryArgs,
 		RunE: func(cmd *cobra.Command, args []string) error {
-			return runMethod(cmd, m, opts, args)
+			if len(args) > 1 {
+				return malformed(cmd.OutOrStdout(), opts, m.Name, fmt.Errorf("got %d files, want one or none", len(args)))
+			}
+			err := runMethod(cmd, m, opts, args)
+			var e *exitError
+			if errors.As(err, &e) && e.code == exitMalformed {
+				return malformed(cmd.OutOrStdout(), opts, m.Name, e.err)
+			}
+			return err
 		},
 	}
 	cmd.SetHelpFunc(func(cmd *cobra.Command, _ []string) { methodHelp(cmd.OutOrStdout(), m) })
@@ -126,21 +131,21 @@ func runMethod(cmd *cobra.Command, m calc.Method, opts *calcOptions, args []stri
 	}
 	req, err := form.Read(m, asked)
 	if err != nil {
-		return malformed(m, err)
+		return &exitError{exitMalformed, err}
 	}
 	res, err := calc.Run(req)
 	if err != nil {
-		return malformed(m, err)
+		return &exitError{exitMalformed, err}
 	}
 	out := cmd.OutOrStdout()
-	human := isTerminal(out) && !opts.json
+	human := forPeople(out, opts)
 	if res.Refused != "" {
 		if !human {
 			if _, err := out.Write(form.Write(res, sys)); err != nil {
 				return err
 			}
 		}
-		return &exitError{exitRefused, fmt.Errorf("%s refuses: %s", m.Name, res.Refused)}
+		return &exitError{exitRefused, fmt.Errorf("%s refuses: %s", m.Name, calc.InUnits(res.Refused, sys))}
 	}
 	if opts.plot != "" {
 		if err := plotResult(opts.plot, res, req, sys); err != nil {
@@ -154,12 +159,20 @@ func runMethod(cmd *cobra.Command, m calc.Method, opts *calcOptions, args []stri
 	return err
 }
 
-func malformed(m calc.Method, err error) error {
-	var in *calc.InputError
-	if errors.As(err, &in) {
-		return &exitError{exitMalformed, fmt.Errorf("%s: %w", m.Name, err)}
+// forPeople reports whether a person reads the output, who is told on the standard error.
+func forPeople(out io.Writer, opts *calcOptions) bool { return isTerminal(out) && !opts.json }
+
+// malformed ends with exit status 2; a program gets the fault in its parts.
+func malformed(out io.Writer, opts *calcOptions, method string, err error) error {
+	if !forPeople(out, opts) {
+		if _, werr := out.Write(form.Malformed(method, err)); werr != nil {
+			return werr
+		}
 	}
-	return err
+	if method != "" {
+		err = fmt.Errorf("%s: %w", method, err)
+	}
+	return &exitError{exitMalformed, err}
 }
 
 const largestForm = 16 << 20

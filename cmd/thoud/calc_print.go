@@ -13,12 +13,7 @@ import (
 
 // printCalculation writes a result as a table for people.
 func printCalculation(w io.Writer, m calc.Method, res calc.Result, sys quantity.System) error {
-	pick := func(s calc.Shown) string {
-		if sys == quantity.Inch {
-			return s.Inch
-		}
-		return s.MM
-	}
+	pick := func(s calc.Shown) string { return s.In(sys) }
 	var b bytes.Buffer
 	fmt.Fprintf(&b, "%s\n\n", m.Title)
 	for _, a := range res.Orders() {
@@ -29,24 +24,33 @@ func printCalculation(w io.Writer, m calc.Method, res calc.Result, sys quantity.
 	}
 	tw := tabwriter.NewWriter(&b, 0, 0, 2, ' ', 0)
 	for _, f := range res.Figures {
-		fmt.Fprintf(tw, "  %s\t%s\t%s\t%s\n", strings.ReplaceAll(f.Name, "_", " "), pick(f.Shown), pick(f.ShownU), f.Verdict)
+		fmt.Fprintf(tw, "  %s\t%s\t%s\t%s\n", strings.ReplaceAll(f.Name, "_", " "), pick(f.Shown), knownTo(f, sys), f.Verdict)
 	}
 	if err := tw.Flush(); err != nil {
 		return err
 	}
 	for _, f := range res.Figures {
 		if f.Reason != "" {
-			fmt.Fprintf(&b, "\n%s: %s", strings.ReplaceAll(f.Name, "_", " "), f.Reason)
+			fmt.Fprintf(&b, "\n%s: %s", strings.ReplaceAll(f.Name, "_", " "), f.ReasonIn(sys))
 		}
 	}
 	for _, s := range res.Warnings {
-		fmt.Fprintf(&b, "\nwarning: %s", s)
+		fmt.Fprintf(&b, "\nwarning: %s", calc.InUnits(s, sys))
 	}
 	if res.Verdict != calc.NoVerdict {
 		fmt.Fprintf(&b, "\n\nverdict: %s", res.Verdict)
 	}
 	_, err := w.Write(append(bytes.TrimRight(trimLines(b.Bytes()), "\n"), '\n'))
 	return err
+}
+
+// knownTo is the uncertainty of a figure, with what it goes by where readings showed their own scatter.
+func knownTo(f calc.FigureResult, sys quantity.System) string {
+	s := f.ShownU.In(sys)
+	if s != "" && f.From != "" {
+		s += " (" + f.From + ")"
+	}
+	return s
 }
 
 // trimLines takes the blanks off the ends of lines that a table with empty cells leaves.

@@ -10,6 +10,7 @@ import (
 	"strings"
 	"testing"
 
+	"thoud/calc"
 	"thoud/calc/quantity"
 	"thoud/capture/bench"
 	"thoud/capture/plan"
@@ -212,7 +213,7 @@ func unitsOfAnyKind(t *testing.T, dir string) {
 				for _, f := range r.Figures {
 					if st.Method == "statistics" && f.Name == "greatest" {
 						found++
-						if f.Kind != p.Readings[0].Kind || !strings.HasSuffix(f.Shown.MM, " "+quantity.Base(f.Kind).Code) {
+						if f.Kind != p.Readings[0].Kind || !strings.HasSuffix(f.Shown.MM, " "+calc.UnitName(quantity.Base(f.Kind))) {
 							t.Errorf("step %s: the greatest of %s readings is a %s, shown as %q", st.ID, p.Readings[0].Kind, f.Kind, f.Shown.MM)
 						}
 					}

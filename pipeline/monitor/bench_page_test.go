@@ -52,7 +52,7 @@ func TestStepByKeyboard(t *testing.T) {
 		do(t, ctx, press(" "))
 		moved(t, ctx, f, before)
 	}
-	eventually(t, ctx, "the adjustment", `said(".order.hero") === "0.0500 in"`)
+	eventually(t, ctx, "the adjustment", `said(".order.hero") === "50 thou"`)
 	eventually(t, ctx, "its words", `said(".words") === "Away from the cam"`)
 	f.show("0.6300")
 	picture(t, ctx, "bench-move")

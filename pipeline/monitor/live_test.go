@@ -46,7 +46,7 @@ func TestStepByTouch(t *testing.T) {
 		f.show(value)
 		tap("take")
 	}
-	eventually(t, ctx, "the adjustment", `said(".order.hero") === "0.0500 in"`)
+	eventually(t, ctx, "the adjustment", `said(".order.hero") === "50 thou"`)
 	do(t, ctx, chromedp.Tap(chromedp.CSS("[data-type]")))
 	for _, b := range []string{"[data-do].primary", "button.second", "#entry button", "#typed"} {
 		if small := eval[float64](t, ctx, fmt.Sprintf(`Math.min(...[...document.querySelectorAll(%q)].map(e => Math.min(e.offsetWidth, e.offsetHeight)))`, b)); small < 44 {

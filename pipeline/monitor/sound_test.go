@@ -27,7 +27,7 @@ func TestSounds(t *testing.T) {
 		f.must(t, t.Context(), benchVerb{"take", ""})
 	}
 	eventually(t, ctx, "the tones", `played.filter(n => n === "taken").length === 5 && played.includes("out")`)
-	eventually(t, ctx, "the adjustment to be spoken", `spoken.length > 0 && spoken.at(-1) === "Left: 0.0500 in away from the cam"`)
+	eventually(t, ctx, "the adjustment to be spoken", `spoken.length > 0 && spoken.at(-1) === "Left: 50 thou away from the cam"`)
 	for _, row := range []struct{ value, sound string }{{"0.6300", "tick"}, {"0.6200", "tick"}, {"0.5985", "steady"}, {"0.5900", "past"}} {
 		eval[bool](t, ctx, `(() => { played.length = 0; return true; })()`)
 		f.show(row.value)
