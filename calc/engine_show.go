@@ -166,6 +166,9 @@ func ShowReading(v quantity.Value) Shown {
 // is left can be held against each other.
 func ShowLike(kind quantity.Kind, x float64, like Shown) Shown {
 	one := func(sys quantity.System, like string) string {
+		if like == "" {
+			return showFigure(kind, sys, x, Grain{})
+		}
 		u := sys.For(kind)
 		for _, code := range []string{"thou", "kN"} {
 			if other, err := quantity.UnitFor(kind, code); err == nil && strings.HasSuffix(like, " "+code) {

@@ -135,12 +135,13 @@ func (m maker) runs(step plan.Step, method calc.Method, pass int) (runs []Run, o
 			of, _ = calc.Find(c.Method)
 		}
 		runs = append(runs, m.run(step, of, res))
-		for _, a := range res.Orders() {
+		told := res.Orders()
+		for i, a := range res.Adjustment { // amounts as they are stored; the words as they are to be told
 			answers := a.Verdict
 			if !res.EachAnswers {
 				answers = res.Verdict // an older result has one verdict for all its orders
 			}
-			orders = append(orders, Adjustment{Key: res.Key, What: a.What, Kind: a.Kind, Told: a.Amount, Words: a.Words, Nothing: !a.Target, Answers: answers,
+			orders = append(orders, Adjustment{Key: res.Key, What: a.What, Kind: a.Kind, Told: a.Amount, Words: told[i].Words, Nothing: !a.Target, Answers: answers,
 				ShownDone: a.Large}) // lends its places until the next pass is known
 		}
 	}
