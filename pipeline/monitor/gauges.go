@@ -4,7 +4,9 @@ import (
 	"context"
 	"encoding/json"
 	"net/http"
+	"slices"
 
+	"thoud/calc/quantity"
 	"thoud/capture/plan"
 )
 
@@ -14,11 +16,12 @@ type FindData struct {
 	Taken    map[string]string // port → gauge
 	Profiles []string
 	Roles    []string
+	Units    []string // that a display may show
 	Fault    string
 }
 
 func (s *Server) findPage(w http.ResponseWriter, r *http.Request) {
-	d := FindData{Taken: map[string]string{}, Roles: plan.RoleNames()}
+	d := FindData{Taken: map[string]string{}, Roles: plan.RoleNames(), Units: displayUnits()}
 	for _, g := range s.cfg.Bench.State().Gauges {
 		if !g.Removed {
 			d.Taken[g.Gauge.Port], d.Taken[g.Identity] = g.Name, g.Name
@@ -35,6 +38,17 @@ func (s *Server) findPage(w http.ResponseWriter, r *http.Request) {
 		d.Ports = ports
 	}
 	s.page(w, r, "find", Page{Title: "New gauge", Data: d})
+}
+
+// displayUnits are the units that a gauge's display may show, lengths first.
+func displayUnits() []string {
+	var codes []string
+	for _, u := range quantity.Units() {
+		if u.Code != "" && !slices.Contains(codes, u.Code) {
+			codes = append(codes, u.Code)
+		}
+	}
+	return codes
 }
 
 // identify listens at a port and streams how far it is, one JSON object a line, the last with the gauge it found.

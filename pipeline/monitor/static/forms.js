@@ -28,7 +28,7 @@ async function click(event) {
       found = done.gauge;
       const form = /** @type {HTMLFormElement | null} */ (byId("register"));
       if (!found || !form) return "Nothing was found";
-      for (const key of ["name", "port", "profile", "role"]) {
+      for (const key of ["name", "port", "profile", "role", "channel"]) {
         const input = form.elements.namedItem(key);
         if (found[key] && (input instanceof HTMLInputElement || input instanceof HTMLSelectElement)) input.value = found[key];
       }
