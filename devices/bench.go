@@ -28,9 +28,9 @@ import (
 //	:left 12.345 mm
 //	:left -0.4860 in unstable *D3
 //	:left - mm overload
-//	:left bits 31 C90BF042 *A7
-//	:left gone *B6
-//	:bridge start 1 *7A
+//	:left bits 31 C90BF042 *90
+//	:left gone *61
+//	:bridge start 1 *2B
 //	:key pedal
 //
 // A "-" in place of the number goes with overload or fault, and only with them. The check sum is the CRC-8/SMBUS (check

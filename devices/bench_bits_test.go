@@ -243,3 +243,30 @@ func TestRawChannelsAreFound(t *testing.T) {
 		t.Error(diff)
 	}
 }
+
+// The examples in the grammar's comment, and those in the page on bridges, are lines that are read.
+func TestTheExamplesOfTheGrammarAreRead(t *testing.T) {
+	for file, least := range map[string]int{"bench.go": 7, "bridge/bridge.md": 3} {
+		text, err := os.ReadFile(file)
+		if err != nil {
+			t.Fatal(err)
+		}
+		tried := 0
+		for _, l := range strings.Split(string(text), "\n") {
+			l = strings.TrimSpace(strings.TrimPrefix(l, "//"))
+			if !strings.HasPrefix(l, ":") {
+				continue
+			}
+			tried++
+			d := mustDecoder(t, mustProfiles(t)["bench-line"])
+			d.Feed([]byte(l+"\n"), func(s devices.Sample, err error) {
+				if err != nil && !strings.Contains(err.Error(), "does not say what they mean") {
+					t.Errorf("%s: %s: %v", file, l, err)
+				}
+			})
+		}
+		if tried < least {
+			t.Errorf("%s has %d examples", file, tried)
+		}
+	}
+}
