@@ -11,6 +11,11 @@ import (
 
 // Every capture mode comes to a reading by what its row says that the primary action does: taken, turned or typed.
 func TestEveryCaptureModeComesToAReading(t *testing.T) {
+	for _, m := range constantsOf(t, "../plan/plan.go", "Mode", "") {
+		if _, ok := plan.Mode(m).Row(); !ok {
+			t.Errorf("capture mode %q has no row: add one to Modes in capture/plan/modes.go", m)
+		}
+	}
 	for _, m := range plan.Modes {
 		t.Run(string(m.Name), func(t *testing.T) {
 			capture := fmt.Sprintf("{ mode = %q, role = \"indicator\" }", m.Name)
@@ -37,7 +42,9 @@ func TestEveryCaptureModeComesToAReading(t *testing.T) {
 						}
 					}
 				}
-				p.ok(*v)
+				if _, err := p.do(*v); err != nil {
+					t.Fatalf("mode %q: %v: see Sweep.reading in capture/bench/sweep.go", m.Name, err)
+				}
 			default:
 				var typed []bench.Offer
 				for _, o := range bench.Offers(p.sc) {
