@@ -1,0 +1,186 @@
+package bench
+
+import "thoud/capture/plan"
+
+// Now is what the bench waits for.
+type Now string
+
+// What it can wait for, in the order of what stops it: something earlier before a caution, a caution before data to
+// confirm, a gauge before its zero, a zero before a reading.
+const (
+	NowBuild   Now = "build"
+	NowStep    Now = "step"
+	NowEarlier Now = "earlier" // something else comes first
+	NowCaution Now = "caution" // to be read
+	NowData    Now = "data"    // a customary value is to be confirmed
+	NowConfirm Now = "confirm"
+	NowItemIn  Now = "item in"
+	NowItemOut Now = "item out"
+	NowAnswer  Now = "answer"
+	NowResult  Now = "result" // it is being computed
+	NowSign    Now = "sign"
+	NowNext    Now = "next" // the step is done
+	NowLast    Now = "last" // and it was the last one
+	NowGauge   Now = "gauge"
+	NowLine    Now = "line" // the gauge is not there
+	NowZero    Now = "zero"
+	NowDatum   Now = "datum"   // the closing reading
+	NowReading Now = "reading" // of a point
+	NowMove    Now = "move"    // move the part as told, then the next pass
+)
+
+// NowOf says what the bench waits for, and the verb that gives it. The verb is nil where a person or a gauge must do
+// something else first.
+func NowOf(sc Scene) (Now, *Verb) { return nowAt(sc, SpotOf(sc)) }
+
+func nowAt(sc Scene, sp Spot) (Now, *Verb) {
+	switch {
+	case sp.Build == nil:
+		return NowBuild, nil
+	case sp.Step == nil || sp.Build.Closed:
+		return NowStep, nil
+	}
+	b, step, st := sp.Build, *sp.Step, sp.State
+	if sc.hindrance(b, step) != "" {
+		if b.Dropped != "" {
+			return NowEarlier, &Verb{Name: DoFound}
+		}
+		if to := FirstBefore(b, step, sc.Results); to != "" {
+			return NowEarlier, &Verb{Name: DoGoto, Place: &Place{Build: b.Job, Step: to}}
+		}
+		return NowEarlier, nil
+	}
+	if !st.Acknowledged && len(step.Cautions) > 0 && len(st.Passes) == 0 {
+		return NowCaution, &Verb{Name: DoAcknowledge}
+	}
+	if data := Unconfirmed(b, step); len(data) > 0 {
+		return NowData, &Verb{Name: DoConfirm, Item: "engine." + data[0].Name}
+	}
+	if len(step.Points) == 0 {
+		return nowByHand(sc, b, step, st)
+	}
+	if last := st.Last(); last != nil && last.Status != PassIsOpen {
+		for _, q := range st.Questions {
+			if q.Pass == last.Number {
+				return NowAnswer, &Verb{Name: DoAnswer, Item: q.ID, Choice: q.Choices[0]}
+			}
+		}
+	}
+	return nowReading(sc, sp)
+}
+
+// nowByHand is for a step in which nothing is read: confirmations, things that go in and come out.
+func nowByHand(sc Scene, b *Build, step plan.Step, st *StepState) (Now, *Verb) {
+	if c := nextConfirm(step, st); c != "" {
+		return NowConfirm, &Verb{Name: DoConfirm, Item: c}
+	}
+	for _, it := range step.Items {
+		if !everIn(b, step.ID, it.Name) {
+			return NowItemIn, &Verb{Name: DoTallyIn, Item: it.Name}
+		}
+	}
+	for _, name := range step.Out {
+		if isInside(b, name) {
+			return NowItemOut, &Verb{Name: DoTallyOut, Item: name}
+		}
+	}
+	return nowDone(sc, b, step, st)
+}
+
+// nowDone is for a step with nothing left to read.
+func nowDone(sc Scene, b *Build, step plan.Step, st *StepState) (Now, *Verb) {
+	if c := nextConfirm(step, st); c != "" {
+		return NowConfirm, &Verb{Name: DoConfirm, Item: c}
+	}
+	if step.Hold && st.Signed == nil {
+		if ProgressOf(b, step, sc.Results) != Done {
+			return NowSign, nil
+		}
+		return NowSign, &Verb{Name: DoSign}
+	}
+	if next := b.Plan.Index(step.ID) + 1; next < len(b.Plan.Steps) {
+		return NowNext, &Verb{Name: DoGoto, Place: &Place{Build: b.Job, Step: b.Plan.Steps[next].ID}}
+	}
+	return NowLast, nil
+}
+
+func nextConfirm(step plan.Step, st *StepState) string {
+	for _, c := range step.Confirms {
+		if _, ok := st.Confirmed[c.ID]; !ok {
+			return c.ID
+		}
+	}
+	return ""
+}
+
+// nowReading is for a step with readings to take.
+func nowReading(sc Scene, sp Spot) (Now, *Verb) {
+	switch sp.Lacks {
+	case LacksResult:
+		return NowResult, nil
+	case LacksNothingMore:
+		return nowDone(sc, sp.Build, *sp.Step, sp.State)
+	case LacksAnswer:
+		return NowAnswer, nil
+	case LacksGauge:
+		return NowGauge, nil
+	case LacksLine:
+		return NowLine, nil
+	case LacksZero:
+		return NowZero, &Verb{Name: DoZero, Gauge: sp.Gauge.Name}
+	}
+	now := NowReading
+	switch last := sp.State.Last(); {
+	case sp.OnDatum():
+		now = NowDatum
+	case last != nil && last.Status == PassIsClosed:
+		now = NowMove
+	}
+	switch {
+	case sp.Mode == plan.Bracket:
+		return now, &Verb{Name: DoBracket}
+	case sp.Typed():
+		return now, &Verb{Name: DoKey}
+	case sp.Sweeps():
+		return now, &Verb{Name: DoSweep}
+	case sp.Gauge.Sends == SendsKey:
+		return now, nil // its own key takes the reading
+	}
+	return now, &Verb{Name: DoTake}
+}
+
+// FirstBefore is the step that must be seen to before this one: one it needs, a hold point, one that takes something out;
+// "" where there is none.
+func FirstBefore(b *Build, step plan.Step, results Results) string {
+	for _, s := range b.Plan.Steps[:max(b.Plan.Index(step.ID), 0)] {
+		p := ProgressOf(b, s, results)
+		if needs(step, s.ID) && p != Done && p != SignedOff && !b.overridden(OverNeeds, step.ID) {
+			return s.ID
+		}
+		if s.Hold && b.Step(s.ID).Signed == nil && !b.overridden(OverHold, s.ID) && !b.overridden(OverNeeds, step.ID) {
+			return s.ID
+		}
+	}
+	for _, t := range b.Inside() {
+		if t.OutBefore != step.ID || b.overridden(OverTally, t.Name) {
+			continue
+		}
+		for _, s := range b.Plan.Steps {
+			for _, out := range s.Out {
+				if out == t.Name {
+					return s.ID
+				}
+			}
+		}
+	}
+	return ""
+}
+
+func needs(step plan.Step, id string) bool {
+	for _, n := range step.Needs {
+		if n == id {
+			return true
+		}
+	}
+	return false
+}
