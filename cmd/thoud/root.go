@@ -2,6 +2,8 @@ package main
 
 import (
 	"github.com/spf13/cobra"
+
+	"thoud/cmd/thoud/service"
 )
 
 // newRootCommand is the whole command tree. A new command is one constructor and one row here.
@@ -10,6 +12,7 @@ func newRootCommand() *cobra.Command {
 		Use:           "thoud",
 		Short:         "The measuring service of an engine-building bench",
 		Long:          "thoud reads the gauges of an engine-building bench, says what to move and by how much, and keeps every raw reading.\n\n" + generalCaution,
+		Version:       service.Version(),
 		SilenceUsage:  true,
 		SilenceErrors: true,
 	}

@@ -52,6 +52,7 @@ const keepInStream = 100_000
 // Run keeps the service until ctx ends. It starts store, bus, recorder, bench, socket, monitor, and stops them in the
 // reverse order; the first error is kept.
 func (s *Service) Run(ctx context.Context) (err error) {
+	s.Log.Info().Str("version", Version()).Str("bench", s.Settings.Bench).Str("state", s.Dir).Msg("thoud begins")
 	lock, err := Lock(s.Dir)
 	if err != nil {
 		return err

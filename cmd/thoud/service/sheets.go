@@ -79,7 +79,7 @@ func SheetOf(ctx context.Context, st *store.Store, name, job string, photos bool
 	if err != nil {
 		return sheet.Sheet{}, err
 	}
-	src := sheet.Source{State: state, Job: job, History: history, Photos: map[string]bench.Picture{}, Chain: chain, Made: time.Now()}
+	src := sheet.Source{State: state, Job: job, History: history, Photos: map[string]bench.Picture{}, Chain: chain, Made: time.Now(), Program: Version()}
 	if photos {
 		err = st.EachEntry(ctx, name, store.Filter{Build: job, Kind: bench.Photo}, func(r store.EntryRow) bool {
 			if r.Entry.Picture != nil {
