@@ -11,24 +11,23 @@ import (
 )
 
 func newBackupCommand() *cobra.Command {
-	return &cobra.Command{Use: "backup FILE", Short: "Copy the ledger to a file, while the service runs", Args: cobra.ExactArgs(1),
-		Long: `Copies the ledger as it stands at this moment. The copy is checked and forced to the disk before it gets its name; a file
-that is there already is not written over. To go back to it: stop the service, put it in the state folder as ` + service.LedgerName + `
-(and remove ` + service.LedgerName + `-wal and ` + service.LedgerName + `-shm), start the service.`,
+	return &cobra.Command{Use: "backup FILE", Short: "Copy the ledger, settings and own profiles to a file, while the service runs", Args: cobra.ExactArgs(1),
+		Long: `Copies the ledger as it stands at this moment, with the settings and the own profiles where FILE ends in ` + service.ArchiveSuffix + `,
+alone otherwise. The copy is checked and forced to the disk before it gets its name; a file that is there already is not
+written over. thoud restore FILE goes back to it. No private key is in it.`,
 		RunE: func(cmd *cobra.Command, args []string) error {
+			dir, err := stateDir(cmd)
+			if err != nil {
+				return err
+			}
 			return withLedger(cmd, func(ctx context.Context, s *store.Store, name string) error {
 				step, end := progressBar(cmd.ErrOrStderr(), "copying")
-				err := s.Backup(ctx, args[0], step)
+				err := service.Backup(ctx, s, dir, args[0], step)
 				end()
 				if err != nil {
 					return err
 				}
-				copied, err := store.OpenReadOnly(ctx, args[0])
-				if err != nil {
-					return err
-				}
-				defer copied.Close()
-				c, err := copied.Count(ctx, name)
+				c, err := s.Count(ctx, name)
 				if err != nil {
 					return err
 				}

@@ -31,7 +31,7 @@ entry, {"seal": …, "entry": …}, the entry byte for byte as it was sealed: ea
 			}
 			write, ok := map[string]func(context.Context, *store.Store, string, io.Writer, func()) error{"csv": exportCSV, "jsonl": exportLines}[format]
 			if !ok {
-				return fmt.Errorf("--format %q: want csv or jsonl", format)
+				return usageError(cmd, "--format %q: want csv or jsonl", format)
 			}
 			return withLedger(cmd, func(ctx context.Context, s *store.Store, name string) error {
 				n, err := s.Count(ctx, name)

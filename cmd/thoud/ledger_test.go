@@ -106,8 +106,9 @@ func TestLookingIntoTheLedger(t *testing.T) {
 	}{
 		{[]string{"readings", "--job", "17", "--point", "left.c*"}, 0, []string{`"+0.3900 in\r\n"`, "0 in at 0.0000 in", "dial-1", "job 17, guide-clearance, pass 1, left.contact"}},
 		{[]string{"readings", "--job", "17", "--limit", "1", "--hex"}, 0, []string{hex.EncodeToString([]byte("+0.3900 in\r\n"))}},
-		{[]string{"readings", "--job", "18"}, 0, []string{"no such readings"}},
-		{[]string{"readings", "--limit", "-1"}, 1, []string{"--limit -1"}},
+		{[]string{"readings", "--job", "18"}, 1, []string{`no build "18"`}},
+		{[]string{"readings", "--step", "no-such-step"}, 0, []string{"no such readings"}},
+		{[]string{"readings", "--limit", "-1"}, 2, []string{"--limit -1"}},
 		{[]string{"verify"}, 0, []string{"19 entries, 8 readings", "whole"}},
 		{[]string{"build", "compare", "17", "24"}, 0, []string{"left.contact", "0.0020 in", "differs"}},
 		{[]string{"build", "compare", "17", "99"}, 1, []string{`job "99"`, "there are 17, 24"}},
@@ -117,12 +118,12 @@ func TestLookingIntoTheLedger(t *testing.T) {
 		{[]string{"sheet", "17", "--format", "html", "--readings"}, 0, []string{"<!doctype html>", "shop twin no. 4", "0.3900 in"}},
 		{[]string{"sheet", "17", "--format", "html", "--units", "mm", "--readings"}, 0, []string{"9.906 mm"}},
 		{[]string{"sheet", "17", "--format", "pdf"}, 0, []string{"%PDF-"}},
-		{[]string{"sheet", "17", "--format", "doc"}, 1, []string{`"doc"`, "html, pdf, csv or json"}},
-		{[]string{"sheet", "17", "--paper", "a5"}, 1, []string{`"a5"`}},
-		{[]string{"sheet"}, 1, []string{"which job"}},
+		{[]string{"sheet", "17", "--format", "doc"}, 2, []string{`"doc"`, "html, pdf, csv or json"}},
+		{[]string{"sheet", "17", "--paper", "a5"}, 2, []string{`"a5"`}},
+		{[]string{"sheet"}, 2, []string{"JOB is missing"}},
 		{[]string{"sheet", "--schema"}, 0, []string{"https://json-schema.org/draft/2020-12/schema"}},
 		{[]string{"sheet", "99"}, 1, []string{"no such build"}},
-		{[]string{"export", "--format", "xml"}, 1, []string{`"xml"`}},
+		{[]string{"export", "--format", "xml"}, 2, []string{`"xml"`}},
 	} {
 		out, errs, code := command(dir, tt.args...)
 		for _, w := range tt.want {
@@ -131,7 +132,7 @@ func TestLookingIntoTheLedger(t *testing.T) {
 			}
 		}
 	}
-	if _, errs, code := command(t.TempDir(), "readings"); code != 1 || !strings.Contains(errs, "no ledger there") {
+	if _, errs, code := command(t.TempDir(), "readings"); code != exitNoLedger || !strings.Contains(errs, "no ledger there") {
 		t.Errorf("an empty state folder: status %d, %s", code, errs)
 	}
 }

@@ -23,7 +23,7 @@ that the gauge sent, the place, the gauge and the time. Readings that were withd
 		Example: "  thoud readings --job 17 --step guide-clearance\n  thoud readings --point 'left.*' --json",
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			if f.Limit < 0 {
-				return fmt.Errorf("--limit %d: want a number from 0 (all of them)", f.Limit)
+				return usageError(cmd, "--limit %d: want a number from 0 (all of them)", f.Limit)
 			}
 			return withLedger(cmd, func(ctx context.Context, s *store.Store, name string) error {
 				rows, err := s.Readings(ctx, name, f)

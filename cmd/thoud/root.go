@@ -40,7 +40,7 @@ func newRootCommand() *cobra.Command {
 		newSignCommand(), newReopenCommand(), newOverrideCommand(), newTallyCommand(), newDroppedCommand(), newFoundCommand(),
 		newAcknowledgeCommand(), newPhotoCommand())
 	in("look", newStatusCommand(), newWatchCommand(), newPlanCommand(), newCalcCommand(), newReadingsCommand(), newSheetCommand())
-	in("keep", newExportCommand(), newVerifyCommand(), newBackupCommand())
+	in("keep", newExportCommand(), newVerifyCommand(), newBackupCommand(), newRestoreCommand())
 	nameArguments(root)
 	refuseUnknown(root)
 	addExamples(root)

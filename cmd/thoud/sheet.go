@@ -3,7 +3,6 @@ package main
 import (
 	"context"
 	"errors"
-	"fmt"
 	"io"
 	"time"
 
@@ -41,14 +40,14 @@ func newSheetCommand() *cobra.Command {
 			case "letter":
 				o.Letter = true
 			default:
-				return fmt.Errorf("--paper %q: want a4 or letter", paper)
+				return usageError(cmd, "--paper %q: want a4 or letter", paper)
 			}
 			if wantJSON(cmd) {
 				format = "json"
 			}
 			write, ok := service.SheetFormats()[format]
 			if !ok {
-				return fmt.Errorf("--format %q: want html, pdf, csv or json", format)
+				return usageError(cmd, "--format %q: want html, pdf, csv or json", format)
 			}
 			if format == "pdf" && out == "" && isTerminal(cmd.OutOrStdout()) {
 				return errors.New("a PDF is nothing to read in a terminal: name a file with -o FILE")

@@ -45,8 +45,8 @@ func (k keeper) Backup(ctx context.Context, progress func(done, total int)) (str
 	if err := os.MkdirAll(dir, 0o750); err != nil {
 		return "", err
 	}
-	file := filepath.Join(dir, "ledger-"+time.Now().Format("2006-01-02-150405")+filepath.Ext(LedgerName))
-	if err := k.s.Backup(ctx, file, progress); err != nil {
+	file := filepath.Join(dir, "ledger-"+time.Now().Format("2006-01-02-150405")+ArchiveSuffix)
+	if err := Backup(ctx, k.s, k.dir, file, progress); err != nil {
 		return "", err
 	}
 	return "Copied and checked: " + file + ". Carry a copy to another disk too.", nil

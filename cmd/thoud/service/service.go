@@ -183,6 +183,10 @@ func (s *Service) together(ctx context.Context, rec *pipeline.Recorder, feed *bu
 		}
 		return nil
 	})
+	if s.Settings.Backup != "" {
+		daily := dailyBackup{ledger: ledger, bench: s.Settings.Bench, dir: s.Dir, folder: s.Settings.Backup, now: time.Now, notice: d.onNotice, log: s.Log}
+		g.Go(func() error { daily.run(gctx); return nil })
+	}
 	stopVerbs, err := b.ServeVerbs(loop.Do, busyPatience)
 	if err != nil {
 		return err

@@ -21,9 +21,17 @@ import (
 // MustRun runs a service on a folder until the test ends and gives a client of its socket.
 func MustRun(t *testing.T, dir string) (c *bus.Client, stop func() error) {
 	t.Helper()
+	return MustRunAs(t, dir, service.DefaultSettings().Bench)
+}
+
+// MustRunAs is MustRun for a bench of some name.
+func MustRunAs(t *testing.T, dir, benchName string) (c *bus.Client, stop func() error) {
+	t.Helper()
+	settings := service.DefaultSettings()
+	settings.Bench = benchName
 	ctx, cancel := context.WithCancel(context.Background())
 	ready, ended := make(chan net.Addr, 1), make(chan error, 1)
-	s := &service.Service{Dir: dir, Settings: service.DefaultSettings(), Log: zerolog.Nop(), Ready: func(a net.Addr) { ready <- a }}
+	s := &service.Service{Dir: dir, Settings: settings, Log: zerolog.Nop(), Ready: func(a net.Addr) { ready <- a }}
 	go func() { ended <- s.Run(ctx) }()
 	select {
 	case <-ready:

@@ -21,6 +21,7 @@ type Settings struct {
 	Bench   string            `toml:"bench"`
 	Lockout string            `toml:"lockout"` // after a reading a gauge's own key is ignored for so long
 	Keys    map[string]string `toml:"keys"`    // pedal or gauge key → verb
+	Backup  string            `toml:"backup"`  // folder for a checked copy after each working day
 	Monitor MonitorSettings   `toml:"monitor"`
 }
 
@@ -69,6 +70,9 @@ func ReadSettings(dir string) (Settings, error) {
 	}
 	if !bench.ValidName(c.Bench) {
 		return c, fmt.Errorf("%s: bench = %q: want a-z, 0-9 and -, at most 32", path, c.Bench)
+	}
+	if c.Backup != "" && !filepath.IsAbs(c.Backup) {
+		return c, fmt.Errorf("%s: backup = %q: want the whole path of a folder, best on another disk", path, c.Backup)
 	}
 	if _, err := time.ParseDuration(c.Lockout); err != nil {
 		return c, fmt.Errorf("%s: lockout = %q: want a duration, as \"700ms\"", path, c.Lockout)
