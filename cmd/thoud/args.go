@@ -85,31 +85,44 @@ const mark = "\x00"
 
 var negative = regexp.MustCompile(`^-\.?[0-9]`)
 
-// markNegatives marks the arguments that are negative numbers.
-func markNegatives(args []string) []string {
+// markNegatives marks the arguments that are negative numbers. What follows a flag that wants a value is its value.
+func markNegatives(root *cobra.Command, args []string) []string {
+	wants := map[string]bool{}
+	valueFlags(root, wants)
 	out := make([]string, len(args))
 	for i, a := range args {
 		if a == "--" {
 			copy(out[i:], args[i:])
 			break
 		}
-		if out[i] = a; negative.MatchString(a) {
+		if out[i] = a; negative.MatchString(a) && (i == 0 || !wants[args[i-1]]) {
 			out[i] = mark + a
 		}
 	}
 	return out
 }
 
-// unmarkNegatives takes the marks away again, from arguments and from the values of flags.
-func unmarkNegatives(cmd *cobra.Command, args []string) error {
+// valueFlags collects the flags of all commands that want a value, as they are written.
+func valueFlags(cmd *cobra.Command, into map[string]bool) {
+	add := func(f *pflag.Flag) {
+		if f.NoOptDefVal == "" {
+			into["--"+f.Name] = true
+			if f.Shorthand != "" {
+				into["-"+f.Shorthand] = true
+			}
+		}
+	}
+	cmd.Flags().VisitAll(add)
+	cmd.PersistentFlags().VisitAll(add)
+	for _, c := range cmd.Commands() {
+		valueFlags(c, into)
+	}
+}
+
+// unmarkNegatives takes the marks away again.
+func unmarkNegatives(_ *cobra.Command, args []string) error {
 	for i := range args {
 		args[i] = strings.TrimPrefix(args[i], mark)
 	}
-	var err error
-	cmd.Flags().Visit(func(f *pflag.Flag) {
-		if v := f.Value.String(); err == nil && strings.HasPrefix(v, mark) {
-			err = f.Value.Set(strings.TrimPrefix(v, mark))
-		}
-	})
-	return err
+	return nil
 }

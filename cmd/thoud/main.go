@@ -37,7 +37,7 @@ func mainCode(ctx context.Context, args []string, stdin io.Reader, stdout, stder
 
 func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.Writer) error {
 	root := newRootCommand()
-	root.SetArgs(markNegatives(args))
+	root.SetArgs(markNegatives(root, args))
 	root.SetIn(stdin)
 	root.SetOut(&cleanWriter{raw: stdout})
 	root.SetErr(stderr)
