@@ -91,7 +91,7 @@ type teacher struct {
 }
 
 // standstill is how long a gauge that streams is listened to: one that sends twice a second brings whole frames.
-const standstill = 2 * time.Second
+const standstill = 1500 * time.Millisecond
 
 func (t *teacher) learn(ctx context.Context, port line.Port, base devices.Profile) (devices.Lesson, error) {
 	fmt.Fprintln(t.out, "leave the gauge alone for a moment: does it send by itself?")

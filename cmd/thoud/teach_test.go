@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"context"
+	"errors"
 	"io"
 	"os"
 	"path/filepath"
@@ -24,7 +25,9 @@ type hands struct {
 	gauge *simulate.Gauge
 	shown []string // "" skips the question
 	off   bool     // it does not press: the gauge sends by itself
-	wg    sync.WaitGroup
+	// channel is the one that is set.
+	channel string
+	wg      sync.WaitGroup
 }
 
 // Read gives the next line; the press follows a moment later.
@@ -39,7 +42,9 @@ func (h *hands) Read(p []byte) (int, error) {
 		if err != nil {
 			h.t.Errorf("test: %v", err)
 		}
-		h.gauge.Set(v)
+		if err := h.gauge.SetChannel(h.channel, v); err != nil {
+			h.t.Errorf("set: %v", err)
+		}
 	}
 	if text != "" && !h.off {
 		h.wg.Add(1)
@@ -147,5 +152,58 @@ func TestTeachAGaugeThatStreams(t *testing.T) {
 	}
 	if !strings.Contains(out.String(), "it sends by itself") || strings.Contains(string(text), "gap") || !strings.Contains(string(text), `end = "\r\n"`) {
 		t.Errorf("%s\n%s", out.String(), text)
+	}
+}
+
+// The second channel of a bridge is taught beside the first, from five values: the profile that is written knows both.
+func TestTeachTheSecondChannelOfABridge(t *testing.T) {
+	text, err := os.ReadFile(filepath.Join("..", "..", "testdata", "devices", "bridge", "two-gauges.toml"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	both, err := devices.ParseProfile("two-gauges.toml", text)
+	if err != nil {
+		t.Fatal(err)
+	}
+	first := both
+	first.Name = "bridge-left"
+	first.Bench = &devices.Bench{Checked: true, Bits: map[string]devices.BitFrame{"left": both.Bench.Bits["left"]}}
+	dir := t.TempDir()
+	folder := filepath.Join(dir, service.ProfilesFolder)
+	if err := errors.Join(os.MkdirAll(folder, 0o750), os.WriteFile(filepath.Join(folder, "bridge-left.toml"), first.TOML(), 0o600)); err != nil {
+		t.Fatal(err)
+	}
+	g, err := simulate.Open(simulate.Options{Profile: both, Channels: []string{"left", "right"}, Dir: dir, Name: "unknown"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer g.Close()
+	g.Stream(30 * time.Millisecond)
+	h := &hands{t: t, gauge: g, off: true, channel: "right", shown: []string{"0.000 mm", "12.345 mm", "-12.345 mm", "33.333 mm", "60000.001 mm", "", "-271.828 mm"}}
+	var out bytes.Buffer
+	if err := run(context.Background(), []string{"--state", dir, "teach", filepath.Join(dir, "unknown"), "--baud", "115200", "--name", "bridge-both", "--keep", "bridge-left"}, h, &out, io.Discard); err != nil {
+		t.Fatalf("teach: %v\n%s", err, out.String())
+	}
+	written, err := os.ReadFile(filepath.Join(folder, "bridge-both.toml"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	taught, err := devices.ParseProfile("bridge-both.toml", written)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(taught.Bench.Bits) != 2 || taught.Bench.Bits["left"].Count != 31 || taught.Bench.Bits["right"].Count != 45 {
+		t.Errorf("written is\n%s", written)
+	}
+	for _, want := range []string{"the display was that of right", "--unit mm --channel right"} {
+		if !strings.Contains(out.String(), want) {
+			t.Errorf("it is not said: %s\n%s", want, out.String())
+		}
+	}
+	for keep, want := range map[string]string{"none": "there is no such profile", "bench-line": "it describes no channel of a bridge"} {
+		err := run(context.Background(), []string{"--state", dir, "teach", filepath.Join(dir, "unknown"), "--name", "x", "--keep", keep}, strings.NewReader(""), io.Discard, io.Discard)
+		if err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("--keep %s: %v", keep, err)
+		}
 	}
 }
