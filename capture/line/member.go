@@ -6,7 +6,6 @@ import (
 	"strings"
 	"time"
 
-	"thoud/calc/quantity"
 	"thoud/capture/bench"
 	"thoud/devices"
 )
@@ -103,7 +102,7 @@ func (one *member) sample(ev Event, up *Event) []Event {
 	if !s.Value.Valid() {
 		return append(told, ev)
 	}
-	if err := one.inItsUnit(s); err != nil {
+	if err := s.InUnit(one.gauge.Unit); err != nil {
 		return append(told, one.fault(ev, err))
 	}
 	if why := one.doubt(*s); why != "" {
@@ -130,19 +129,6 @@ func (one *member) own(ev Event) (mine bool, told []Event) {
 	}
 	one.puzzled = true
 	return false, []Event{one.fault(ev, fmt.Errorf("its line carries the channels %q and %q, and it names neither, so nothing is taken: register a gauge for each with --channel", one.channel, channel))}
-}
-
-// inItsUnit takes the number for what the builder said that the display shows, where the frame does not name its unit.
-func (one *member) inItsUnit(s *devices.Sample) error {
-	if one.gauge.Unit == "" || !s.Unnamed || s.Value.Unit.Code == one.gauge.Unit {
-		return nil
-	}
-	v, err := quantity.Parse(s.Value.Digits() + " " + one.gauge.Unit)
-	if err != nil {
-		return fmt.Errorf("%s cannot be in %s, as it was registered: %w", s.Value, one.gauge.Unit, err)
-	}
-	s.Value = v
-	return nil
 }
 
 // doubt says why a good frame is not believed, "" where it is.

@@ -145,6 +145,7 @@ type Played struct {
 	Sent      []byte
 	Simulated time.Duration
 	Interrupt time.Duration // the longest interrupt
+	Answered  time.Duration // from the last level to the last byte
 }
 
 // Play runs the firmware from its start, plays levels, and ends 100 ms of simulated time after the last one.
@@ -158,13 +159,15 @@ func (f *Firmware) Play(ctx context.Context, levels []Level) (Played, error) {
 	if err := cmd.Run(); err != nil {
 		return Played{}, fmt.Errorf("bridge: %w\n%s", err, figures.Bytes())
 	}
-	m := regexp.MustCompile(`(?m)^(\d+) \d+ (\d+)$`).FindSubmatch(figures.Bytes())
+	m := regexp.MustCompile(`(?m)^(\d+) \d+ (\d+) (\d+)$`).FindSubmatch(figures.Bytes())
 	if m == nil {
 		return Played{}, fmt.Errorf("bridge: the harness told no figures:\n%s", figures.Bytes())
 	}
 	ms, _ := strconv.Atoi(string(m[1])) // figures by the pattern
 	cycles, _ := strconv.Atoi(string(m[2]))
-	return Played{Sent: out.Bytes(), Simulated: time.Duration(ms) * time.Millisecond, Interrupt: time.Duration(float64(cycles) * 62.5)}, nil
+	us, _ := strconv.Atoi(string(m[3]))
+	return Played{Sent: out.Bytes(), Simulated: time.Duration(ms) * time.Millisecond, Interrupt: time.Duration(float64(cycles) * 62.5),
+		Answered: time.Duration(us) * time.Microsecond}, nil
 }
 
 // Live is the firmware running in real time, its serial line a pseudo-terminal.

@@ -162,7 +162,18 @@ func TestTheFirmwareIsSmallAndQuick(t *testing.T) {
 	w.set(0, "C1", false)
 	twoGauges(w, rand.New(rand.NewPCG(18, 7)), 16*time.Microsecond, 5)
 	got := mustPlay(t, w)
-	t.Logf("%d bytes of program, %d of variables; an interrupt takes %s at most", f.Flash, f.Memory, got.Interrupt)
+	// The longest frames of both gauges at once: the line of the second waits for that of the first.
+	slow := &wave{}
+	slow.set(0, "C1", false)
+	long := make([]bool, 128)
+	slow.frame(100*time.Millisecond, left, long, 50*time.Microsecond)
+	slow.frame(100*time.Millisecond, right, long, 50*time.Microsecond)
+	answered := mustPlay(t, slow).Answered
+	t.Logf("%d bytes of program, %d of variables; an interrupt takes %s at most; the longest line of two ends %s after the last edge", f.Flash, f.Memory, got.Interrupt, answered)
+	// 20 ms of pause, one more until they are counted, two lines of 50 bytes at 115,200 baud.
+	if answered == 0 || answered > 31*time.Millisecond {
+		t.Errorf("the line ends %s after the last edge, want at most 31ms", answered)
+	}
 	if f.Flash > 2048 || f.Memory > 448 {
 		t.Errorf("%d bytes of program and %d of variables: want at most 2048 and 448", f.Flash, f.Memory)
 	}

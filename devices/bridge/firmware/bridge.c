@@ -27,7 +27,9 @@
  * or was read too late: the frame is marked and never believed. Noise on the data pad alone cannot be seen here; the
  * computer believes a value only when two frames agree.
  *
- * All memory is fixed: 128 bits a gauge, 64 edges waiting, 256 bytes of the line waiting.
+ * All memory is fixed: 128 bits a gauge, 64 edges waiting, 256 bytes of the line waiting. Less than 2 kB of program and
+ * 400 bytes of variables. At 16 MHz an interrupt takes 4.7 us, and the lines of two frames of 128 bits that end together
+ * are out 31 ms after the last edge at most: 20 ms of pause, and the line. The test measures these.
  *
  * Pins, by their names in the controller's data sheet:
  *

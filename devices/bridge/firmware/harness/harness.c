@@ -9,8 +9,8 @@
  * With -t simulated time keeps to the clock on the wall, the serial line is a pseudo-terminal whose path is the first line
  * of the output, levels are played as they come, and it ends with them.
  *
- * At the end it writes a line of figures to standard error: simulated ms, bytes sent, and the longest interrupt in
- * cycles.
+ * At the end it writes a line of figures to standard error: simulated ms, bytes sent, the longest interrupt in cycles,
+ * and the microseconds from the last level to the last byte.
  */
 #include <errno.h>
 #include <fcntl.h>
@@ -40,6 +40,7 @@ struct level {
 static avr_t *avr;
 static int out_fd, timed;
 static unsigned long sent;
+static avr_cycle_count_t last_sent;
 static unsigned long long longest, entered;
 
 /* Levels wait in a ring that a thread fills from standard input. */
@@ -131,6 +132,7 @@ static void on_byte(struct avr_irq_t *irq, uint32_t value, void *unused)
 	(void)irq;
 	(void)unused;
 	sent++;
+	last_sent = avr->cycle;
 	while (write(out_fd, &c, 1) < 0 && errno == EAGAIN)
 		usleep(1000);
 }
@@ -246,6 +248,7 @@ int main(int argc, char **argv)
 		set_pin(high[i][0], high[i][1] - '0', 1);
 	pthread_create(&reader, NULL, read_levels, NULL);
 	state = run();
-	fprintf(stderr, "%llu %lu %llu\n", (unsigned long long)avr->cycle / MHZ / 1000, sent, longest);
+	fprintf(stderr, "%llu %lu %llu %llu\n", (unsigned long long)avr->cycle / MHZ / 1000, sent, longest,
+		last_sent > last ? (unsigned long long)(last_sent - last) / MHZ : 0);
 	return state;
 }
