@@ -42,6 +42,7 @@ type Out struct {
 	model       map[string]float64
 	wantSlopes  bool // the first computation of a Run, which asks for them
 	slopes      map[string]*Slopes
+	touched     map[string]map[int]bool
 }
 
 func (o *Out) decl(name string) Figure {

@@ -14,8 +14,8 @@ import (
 // Limits of the propagation. A perturbed run that takes another choice (another shim, another keyway) is repeated
 // nearer to the inputs, so that a figure's uncertainty is that of the choice made.
 const (
-	pairSources  = 6   // up to so many sources the second-order pair terms are computed too
-	manySources  = 128 // above, list members are perturbed together by random signs instead of one by one
+	pairSources  = 6    // up to so many sources the second-order pair terms are computed too
+	manySources  = 1000 // above, list members are perturbed together by random signs instead of one by one
 	signPatterns = 24
 	// secondOrder is how much of u² the second-order terms may make up before the output says so: 10 % of u² is 5 % of u.
 	secondOrder = 0.1
@@ -127,19 +127,13 @@ func (pr *propagator) takeFits() {
 }
 
 func (pr *propagator) run() {
-	if len(pr.sources) > manySources && len(pr.members) == 0 {
+	pr.sources = pr.takeKnown()
+	if len(pr.sources) > manySources {
 		pr.sources, pr.signsDof = bySigns(pr.sources)
+		pr.warnings = append(pr.warnings, fmt.Sprintf("U: there are more than %d uncertain readings, so it is known to about 15 %% of itself", manySources))
 	}
 	for i := range pr.sources {
-		s := &pr.sources[i]
-		if column, ok := pr.slopeOf(s.nums[0]); ok && len(s.nums) == 1 {
-			pr.stepped = append(pr.stepped, nil)
-			for j := range pr.slots {
-				pr.add(j, s, column(j)*s.steps[0], 0)
-			}
-			continue
-		}
-		pr.oneSource(s)
+		pr.oneSource(&pr.sources[i])
 	}
 	if len(pr.sources) <= pairSources {
 		pr.pairs()
@@ -157,6 +151,7 @@ type propagator struct {
 	sources  []source
 	fits     []*fitUse
 	members  map[*Num]member // of the inputs whose slopes the method gives
+	idle     map[*Num]bool   // numbers that move no figure
 	slots    []slot
 	f0       []float64
 	uu       []float64 // Σ (c·u)²

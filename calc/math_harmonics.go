@@ -155,6 +155,44 @@ func (h harmonics) amplitudeU(k int) float64 {
 	return math.Sqrt(sum)
 }
 
+// byAngle gives how each coefficient (mean, cos, sin, …) follows each angle, per degree: C·(m′·r − m·y′) with m the row of an
+// angle, r its residual, y′ the curve's slope there and C = (MᵀM)⁻¹. How they follow each reading is basis.solve.
+func (h harmonics) byAngle(angle []float64) [][]float64 {
+	b := h.basis
+	out := make([][]float64, len(b.solve))
+	inverse := make([][]float64, len(b.solve))
+	for k := range b.solve {
+		out[k] = make([]float64, len(angle))
+		for l := range b.solve {
+			inverse[k] = append(inverse[k], floats.Dot(b.solve[k], b.solve[l]))
+		}
+	}
+	v := make([]float64, len(b.solve))
+	for i, row := range b.design {
+		bend := h.slope(angle[i])
+		v[0] = -bend
+		for k, o := range b.order {
+			w := o * math.Pi / 180
+			c, s := row[1+2*k], row[2+2*k]
+			v[1+2*k] = -w*s*h.residual[i] - c*bend
+			v[2+2*k] = w*c*h.residual[i] - s*bend
+		}
+		for k := range out {
+			out[k][i] = floats.Dot(inverse[k], v)
+		}
+	}
+	return out
+}
+
+// combined is Σ share·row over rows of slopes.
+func combined(rows [][]float64, shares ...float64) []float64 {
+	out := make([]float64, len(rows[0]))
+	for k, s := range shares {
+		floats.AddScaled(out, s, rows[k])
+	}
+	return out
+}
+
 // slopes are the derivatives at angles, per degree.
 func (h harmonics) slopes(angle []float64) []float64 {
 	out := make([]float64, len(angle))

@@ -66,6 +66,7 @@ func computeRunout(in Args, out *Out) error {
 		Readings: []Measured{{Input: "reading"}}, Against: []Measured{{Input: "angle", Slope: h.slopes(angle)}},
 	}
 	out.Fit(fit)
+	setRunoutSlopes(out, h, angle, reading)
 	s := in.OneReading(fit)
 	told := e > 0 && e >= leastTold*s*h.amplitudeU(0)
 	out.Set("total_reading", total)
@@ -101,6 +102,35 @@ func computeRunout(in Args, out *Out) error {
 	}
 	out.Adjust(a)
 	return nil
+}
+
+// setRunoutSlopes gives how each figure follows each reading and each angle.
+func setRunoutSlopes(out *Out, h harmonics, angle, reading []float64) {
+	e := h.amplitude(0)
+	if e == 0 || len(h.order) > 1 && h.amplitude(1) == 0 {
+		return // the differences have to do
+	}
+	for input, rows := range map[string]func() [][]float64{"reading": func() [][]float64 { return h.basis.solve }, "angle": func() [][]float64 { return h.byAngle(angle) }} {
+		s := out.Slopes(input)
+		if s == nil {
+			return
+		}
+		of := rows()
+		c, d := h.cos[0]/e, h.sin[0]/e
+		s.Set("eccentricity", combined(of, 0, c, d))
+		s.Set("reading_from_eccentricity", combined(of, 0, 2*c, 2*d))
+		s.Set("high_point", combined(of, 0, -d/e*180/math.Pi, c/e*180/math.Pi))
+		if len(h.order) > 1 {
+			o := h.amplitude(1)
+			s.Set("ovality", combined(of, 0, 0, 0, 4*h.cos[1]/o, 4*h.sin[1]/o))
+		}
+		if input == "reading" {
+			total := make([]float64, len(reading))
+			total[slices.Index(reading, slices.Max(reading))]++
+			total[slices.Index(reading, slices.Min(reading))]--
+			s.Set("total_reading", total)
+		}
+	}
 }
 
 // leastTold is how many standard uncertainties an eccentricity must be for its direction to say anything.

@@ -13,10 +13,10 @@ import (
 //
 //	mean = x₁ + Σ(xᵢ − x₁)/n      sd = √(Σ(xᵢ − mean)²/(n − 1))      lag1 = Σ dᵢ·dᵢ₋₁/Σ dᵢ², dᵢ = xᵢ − mean
 //
-// In the unit of the values; lag1 has none. The mean is of as many readings as there are, so its U is the larger of what is
-// stated and of sd/√n; the other figures go by what is stated. Differences from the first value are taken as decimals and summed with
-// compensation, so that small scatter on a large number keeps its digits. One value has no sd, equal values no lag1. NIST/SEMATECH e-Handbook,
-// univariate summary statistics.
+// In the unit of the values; lag1 has none. The mean is of as many readings as there are, so its U is the larger of what
+// is stated and of sd/√n; the other figures go by what is stated. Differences from the first value are taken as decimals and
+// summed with compensation, so that small scatter on a large number keeps its digits. One value has no sd, equal values no
+// lag1. NIST/SEMATECH e-Handbook, univariate summary statistics.
 func statistics() Method {
 	return Method{
 		Name: "statistics", Version: 2, Title: "Mean, scatter and drift of values",
@@ -55,8 +55,42 @@ func computeStatistics(in Args, out *Out) error {
 	out.Set("sd", s.sd)
 	if s.sd > 0 {
 		out.Set("lag1", s.lag1)
+		s.setSlopes(x, out)
 	}
 	return nil
+}
+
+// setSlopes gives how each figure follows each value. Of lag1 = Σ dᵢ·dᵢ₋₁/S, S = Σ d²: (dᵢ₋₁ + dᵢ₊₁ + (d₁ + dₙ)/n − 2·lag1·dᵢ)/S, as
+// the mean moves too.
+func (s summary) setSlopes(x []float64, out *Out) {
+	slopes := out.Slopes("values")
+	if slopes == nil {
+		return
+	}
+	n := len(x)
+	d := s.deviations
+	squares := s.sd * s.sd * float64(n-1)
+	mean, sd, lag, least, greatest := make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n)
+	for i := range x {
+		mean[i], sd[i] = 1/float64(n), d[i]/(float64(n-1)*s.sd)
+		lag[i] = (d[0]+d[n-1])/float64(n) - 2*s.lag1*d[i]
+		if i > 0 {
+			lag[i] += d[i-1]
+		}
+		if i+1 < n {
+			lag[i] += d[i+1]
+		}
+		lag[i] /= squares
+	}
+	least[slices.Index(x, s.least)], greatest[slices.Index(x, s.greatest)] = 1, 1
+	slopes.Set("mean", mean)
+	slopes.Set("sd", sd)
+	slopes.Set("lag1", lag)
+	slopes.Set("least", least)
+	slopes.Set("greatest", greatest)
+	if n == 2 {
+		slopes.Set("difference", []float64{1, -1})
+	}
 }
 
 type summary struct {
