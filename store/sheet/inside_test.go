@@ -127,3 +127,20 @@ func TestEveryStepHasItsPart(t *testing.T) {
 		}
 	}
 }
+
+func TestWhatWasSignedAlthoughNotInIsSaid(t *testing.T) {
+	by := Mark{By: "K.B."}
+	s := Sheet{Steps: []Step{
+		{Number: 1, Title: "a", Verdict: calc.VerdictIn, Signed: &by}, {Number: 2, Title: "b", Verdict: calc.VerdictOut, Signed: &by},
+		{Number: 3, Title: "c", Verdict: calc.VerdictTooClose, Signed: &by}, {Number: 4, Title: "d", Verdict: calc.VerdictOut},
+	}}
+	var got []string
+	for _, w := range wordsOf(s, Options{}) {
+		if w.Heading == "Signed although not in" {
+			got = w.Lines
+		}
+	}
+	if want := []string{"2. b: out, signed by K.B.", "3. c: too close to call, signed by K.B."}; !slices.Equal(got, want) {
+		t.Errorf("got %q, want %q", got, want)
+	}
+}

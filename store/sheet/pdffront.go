@@ -3,6 +3,8 @@ package sheet
 import (
 	"fmt"
 	"strings"
+
+	"thoud/calc"
 )
 
 // front is the first page: framed like a drawing, with a title block. It stands alone.
@@ -232,6 +234,15 @@ func wordsOf(s Sheet, o Options) []words {
 	out := []words{{"Not settled", s.Open}}
 	if len(s.Open) == 0 {
 		out[0].Lines = []string{"Nothing: every step is done, nothing is loose, nothing is left in the engine."}
+	}
+	var signedSo []string
+	for _, st := range s.Steps {
+		if st.Signed != nil && (st.Verdict == calc.VerdictOut || st.Verdict == calc.VerdictTooClose) {
+			signedSo = append(signedSo, fmt.Sprintf("%d. %s: %s, signed by %s", st.Number, st.Title, st.Verdict, st.Signed.By))
+		}
+	}
+	if signedSo != nil {
+		out = append(out, words{"Signed although not in", signedSo})
 	}
 	var running []string
 	for _, c := range s.Running {
