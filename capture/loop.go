@@ -46,6 +46,8 @@ type Loop struct {
 	// Lockout is how long a gauge's own key is ignored after a reading, so that pedal and key together, or a key that
 	// bounces, do not record the next point by mistake.
 	Lockout time.Duration
+	// Namings are the entries with which the loop begins, asked for the state it begins with; nil for none.
+	Namings func(bench.State) []bench.Entry
 	// Load gives a build that is not in memory; nil where every build is.
 	Load Loader
 	// Fold is how entries are folded: it remembers what is worth remembering between them.
@@ -265,6 +267,11 @@ func mannersOf(p devices.Profile) bench.Manners {
 // resume makes up for what a service that was stopped or killed left half done: the questions and the closing that
 // follow the last entry, and the reopening of steps whose figures changed.
 func (l *Loop) resume(ctx context.Context) {
+	if l.Namings != nil {
+		if names := l.Namings(l.State()); len(names) > 0 {
+			l.enqueue(ctx, task{entries: names})
+		}
+	}
 	l.enqueue(ctx, task{last: bench.Unfinished(l.State()), follows: true})
 	l.decide(ctx, bench.Computed{Results: l.Results().All()}, nil)
 }

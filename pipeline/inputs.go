@@ -30,6 +30,7 @@ type binder struct {
 	run     plan.Run
 	key     string // what {key} stands for: the run's own
 	method  calc.Method
+	answer  Run // nil: compute
 
 	used   []string // ids of the readings
 	setup  bool     // a set-up repeatability is known

@@ -30,6 +30,8 @@ func (f Fold) apply(s State, e Entry) (State, error) {
 	switch {
 	case aboutGauges(e.Kind):
 		return applyGauge(s, e)
+	case e.Kind == RulesNamed, e.Kind == KeyNamed:
+		return named(s, e), nil
 	case e.Kind == BuildStarted:
 		return f.started(s, e)
 	}

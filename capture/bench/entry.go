@@ -11,11 +11,6 @@ import (
 // Version is the version of the entry's form.
 const Version = 1
 
-// Rules is the version of what lies between entries and what is computed of them: the fold, the binding, the reckoning of
-// uncertainty, the decoding. It is raised when the same entries would lead to other requests. Results say by which they
-// were made; 1 is also meant where they say nothing.
-const Rules = 2
-
 // Kind says what an entry records.
 type Kind string
 
@@ -50,6 +45,8 @@ const (
 	Dropped      Kind = "dropped" // something fell; the build is held until it is found
 	Found        Kind = "found"
 	Photo        Kind = "photo"
+	RulesNamed   Kind = "rules" // results are made by these rules and versions from here on
+	KeyNamed     Kind = "key"   // notes are signed with this key from here on
 )
 
 // Place is where the bench stands: build, step, pass, point, and which seating of the point. DatumPoint stands for the
@@ -118,6 +115,9 @@ type Entry struct {
 	Override *Override `json:"override,omitempty"`
 	Initials string    `json:"initials,omitempty"`
 	Picture  *Picture  `json:"picture,omitempty"`
+
+	Rules *RulesInForce `json:"rules,omitempty"`
+	Key   string        `json:"key,omitempty"` // the public key of this bench's notes, in the text form of golang.org/x/mod/sumdb/note
 }
 
 // Gauge is one instrument in the register.

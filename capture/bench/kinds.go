@@ -47,6 +47,8 @@ func KindTable() []KindRow {
 		{Kind: Signed, Words: "signed", says: sayInitials},
 		{Kind: Reopened, Words: "reopened"},
 		{Kind: BuildClosed, Words: "build closed"},
+		{Kind: RulesNamed, Words: "rules of computing named"},
+		{Kind: KeyNamed, Words: "key of notes named", says: sayKey},
 	}
 }
 
@@ -86,6 +88,8 @@ func SaysOf(e Entry) []string {
 	}
 	return slices.DeleteFunc(row.says(e), func(s string) bool { return s == "" })
 }
+
+func sayKey(e Entry) []string { return []string{e.Key} }
 
 func ofItem(e Entry) string { return e.Item }
 

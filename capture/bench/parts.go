@@ -28,7 +28,7 @@ type Part struct {
 // register is in the bench part.
 func Parts(e Entry) []Part {
 	switch {
-	case e.Kind == BuildStarted, aboutGauges(e.Kind), e.Place.Build == "":
+	case e.Kind == BuildStarted, e.Kind == RulesNamed, e.Kind == KeyNamed, aboutGauges(e.Kind), e.Place.Build == "":
 		return nil
 	}
 	return []Part{{Build: e.Place.Build}}

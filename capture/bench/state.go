@@ -12,9 +12,11 @@ type State struct {
 	N      uint64 // of the last entry
 	Place  Place  // where the bench stands
 	Gauges []GaugeState
-	Index  []BuildRow // every build there ever was, in the order they were started
-	Builds []*Build   // those in memory, in the same order: see Parts
-	Verbs  Verbs      // done lately
+	Rules  *RulesInForce // named last; nil where none was
+	Key    string        // of notes, named last
+	Index  []BuildRow    // every build there ever was, in the order they were started
+	Builds []*Build      // those in memory, in the same order: see Parts
+	Verbs  Verbs         // done lately
 }
 
 // GaugeState is a gauge and how it stands.
