@@ -255,7 +255,7 @@ func (l *Loop) listen(ctx context.Context) func() {
 
 // mannersOf is what the rules see of a profile.
 func mannersOf(p devices.Profile) bench.Manners {
-	m := bench.Manners{Poll: p.Poll.Interval.Microseconds(), Channels: p.Channels(), Units: map[string]string{}}
+	m := bench.Manners{Poll: p.Poll.Interval.Microseconds(), Channels: p.Channels(), Units: map[string]string{}, Text: string(p.TOML())}
 	for _, channel := range append([]string{""}, m.Channels...) {
 		if unit := p.UnnamedUnit(channel); unit != "" {
 			m.Units[channel] = unit

@@ -3,6 +3,7 @@ package pipeline
 import (
 	"errors"
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 	"strings"
@@ -41,7 +42,8 @@ type binder struct {
 func (b *binder) request() (calc.Request, error) {
 	c := b.run.Compute
 	req := calc.Request{Method: c.Method, Inputs: map[string]calc.Val{}, Limits: map[string]calc.Limit{}, Words: c.Words, Guard: b.build.Plan.Guard}
-	for name, bind := range c.Inputs {
+	for _, name := range slices.Sorted(maps.Keys(c.Inputs)) { // always the same one is waited for first
+		bind := c.Inputs[name]
 		in, ok := inputOf(b.method.Inputs, name)
 		if !ok {
 			return req, fmt.Errorf("step %s: %s has no input %q", b.step.ID, c.Method, name)
@@ -140,7 +142,8 @@ func shaped(v calc.Val, in calc.Input) calc.Val {
 
 func (b *binder) record(fields map[string]plan.Binding, decl []calc.Input) (map[string]calc.Val, error) {
 	out := map[string]calc.Val{}
-	for name, bind := range fields {
+	for _, name := range slices.Sorted(maps.Keys(fields)) {
+		bind := fields[name]
 		in, _ := inputOf(decl, name)
 		v, err := b.value(bind, in)
 		if errors.Is(err, errWaiting) && bind.Optional {

@@ -8,9 +8,14 @@ import (
 	"thoud/calc"
 )
 
-// agreeWithin is how far a figure computed again may be from the stored one, as a share of it or of its uncertainty:
-// processors fuse multiply and add differently, so equality to the last bit cannot be asked for.
-const agreeWithin = 1e-9
+// How far a figure computed again may be from the stored one: as a share of itself, or of its uncertainty; and how far
+// an uncertainty may be, as a share of itself. Processors fuse multiply and add differently, so equality to the last bit
+// cannot be asked for, and where a figure is worse conditioned a millionth of its uncertainty means nothing to anybody.
+const (
+	agreeWithin  = 1e-9
+	agreeOfU     = 1e-6
+	agreeUWithin = 1e-6
+)
 
 // differs says where a result computed again is another than the stored one; "" where it agrees.
 func differs(stored, again calc.Result) string {
@@ -59,7 +64,7 @@ func figureDiffers(a, b calc.FigureResult) string {
 	if !slices.Equal(a.Text, b.Text) {
 		return fmt.Sprintf("%s: %q is stored, computed again it is %q", a.Name, a.Text, b.Text)
 	}
-	if !near(a.U, b.U, 0) || !nearAll(a.ULists, b.ULists, 0) || !near(a.K, b.K, 0) {
+	if !nearU(a.U, b.U) || !slices.EqualFunc(a.ULists, b.ULists, nearU) || !nearU(a.K, b.K) {
 		return fmt.Sprintf("%s: U %.12g is stored, computed again it is %.12g", a.Name, a.U, b.U)
 	}
 	if a.Verdict != b.Verdict {
@@ -73,7 +78,12 @@ func near(a, b, u float64) bool {
 	if a == b || math.IsNaN(a) && math.IsNaN(b) {
 		return true
 	}
-	return math.Abs(a-b) <= agreeWithin*max(math.Abs(a), math.Abs(b), u)
+	return math.Abs(a-b) <= max(agreeWithin*max(math.Abs(a), math.Abs(b)), agreeOfU*u)
+}
+
+// nearU holds two uncertainties, or what belongs to them, against each other.
+func nearU(a, b float64) bool {
+	return a == b || math.Abs(a-b) <= agreeUWithin*max(math.Abs(a), math.Abs(b))
 }
 
 func nearAll(a, b []float64, u float64) bool {

@@ -208,7 +208,7 @@ func foldAlone(ctx context.Context, q queryer, fold bench.Fold, st *bench.State,
 	}, `SELECT n, body FROM entry WHERE bench = ?1 AND n IN (
 			SELECT ?3
 			UNION SELECT n FROM entry WHERE bench = ?1 AND build = ?2 AND n >= ?3
-			UNION SELECT n FROM entry WHERE bench = ?1 AND kind IN ('gauge-added', 'gauge-removed', 'gauge-checked', 'gauge-chosen') AND n <= ?4
+			UNION SELECT n FROM entry WHERE bench = ?1 AND kind IN ('gauge-added', 'gauge-removed', 'gauge-checked', 'gauge-chosen', 'profile') AND n <= ?4
 			UNION SELECT n FROM entry WHERE bench = ?1 AND kind IN ('zero-set', 'zero-lost', 'gauge-lost', 'gauge-back', 'datum-seen') AND n BETWEEN ?3 AND ?4)
 		ORDER BY n`, st.Bench, row.Job, int64(row.N), last)
 }

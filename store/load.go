@@ -85,7 +85,7 @@ func (l *Loaded) rest(ctx context.Context, tx *sql.Tx, benchName string) error {
 // decoded is an entry on its way from the file to the fold.
 type decoded struct {
 	n     uint64
-	seal  bench.Seal
+	body  []byte
 	entry bench.Entry
 	err   error
 }
@@ -118,86 +118,26 @@ const decoders = 2
 
 // eachDecodedFrom gives the entries after a number, in order.
 func eachDecodedFrom(ctx context.Context, q queryer, benchName string, after uint64, fn func(decoded) error) error {
-	ctx, cancel := context.WithCancel(ctx)
-	defer cancel()
-	// A batch goes to a decoder and, in the same order, to who folds; the decoder closes ready.
-	type job struct {
-		bodies [][]byte
-		out    []decoded
-		ready  chan struct{}
-	}
-	work, order := make(chan *job), make(chan *job, 2*decoders)
-	for range decoders {
-		go func() {
-			for j := range work {
-				for i := range j.out {
-					j.out[i].entry, j.out[i].err = bench.Decode(j.bodies[i])
-				}
-				j.bodies = nil
-				close(j.ready)
-			}
-		}()
-	}
-	read := make(chan error, 1)
-	go func() {
-		defer close(order)
-		defer close(work)
-		send := func(j *job) bool {
-			for _, to := range []chan *job{order, work} {
-				select {
-				case to <- j:
-				case <-ctx.Done():
-					return false
-				}
-			}
-			return true
-		}
-		read <- readBatches(ctx, q, benchName, after, func(bodies [][]byte, out []decoded) bool {
-			return send(&job{bodies, out, make(chan struct{})})
-		})
-	}()
-	for j := range order {
-		select {
-		case <-j.ready:
-		case <-ctx.Done():
-			return ctx.Err()
-		}
-		for i := range j.out {
-			if err := fn(j.out[i]); err != nil {
-				return err
-			}
-		}
-	}
-	return <-read
-}
-
-func readBatches(ctx context.Context, q queryer, benchName string, after uint64, send func(bodies [][]byte, out []decoded) bool) error {
-	rows, err := q.QueryContext(ctx, "SELECT n, body, seal FROM entry WHERE bench = ? AND n > ? ORDER BY n", benchName, int64(after))
-	if err != nil {
-		return err
-	}
-	defer rows.Close()
-	var bodies [][]byte
-	var out []decoded
-	for rows.Next() {
-		var n int64
-		var body []byte
-		var seal sql.RawBytes
-		if err := rows.Scan(&n, &body, &seal); err != nil {
+	return inOrder(ctx, decoders, batch, func(ctx context.Context, send func(decoded) bool) error {
+		rows, err := q.QueryContext(ctx, "SELECT n, body FROM entry WHERE bench = ? AND n > ? ORDER BY n", benchName, int64(after))
+		if err != nil {
 			return err
 		}
-		d := decoded{n: uint64(n)}
-		copy(d.seal[:], seal)
-		bodies, out = append(bodies, body), append(out, d)
-		if len(out) == batch {
-			if !send(bodies, out) {
+		defer rows.Close()
+		for rows.Next() {
+			var n int64
+			var d decoded
+			if err := rows.Scan(&n, &d.body); err != nil {
+				return err
+			}
+			d.n = uint64(n)
+			if !send(d) {
 				return ctx.Err()
 			}
-			bodies, out = nil, nil
 		}
-	}
-	if len(out) > 0 && !send(bodies, out) {
-		return ctx.Err()
-	}
-	return rows.Err()
+		return rows.Err()
+	}, func(d *decoded) {
+		d.entry, d.err = bench.Decode(d.body)
+		d.body = nil
+	}, func(d *decoded) error { return fn(*d) })
 }

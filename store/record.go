@@ -61,7 +61,7 @@ func (s *Store) Batch(ctx context.Context, benchName string, fn func(Put) error)
 
 func (s *Store) putOne(ctx context.Context, tx writing, benchName string, e bench.Entry, body []byte, seal bench.Seal, results []bench.Result, cp Checkpoint) error {
 	if known, err := follows(ctx, tx, benchName, e, body, seal); known || err != nil {
-		return errors.Join(err, advance(ctx, tx, benchName, cp))
+		return errors.Join(err, advance(ctx, tx, benchName, e.N, cp))
 	}
 	p := e.Place
 	_, err := tx.exec(ctx, putEntry, benchName, int64(e.N), e.ID, string(e.Kind), e.At, p.Build, p.Step, p.Pass, p.Point, body, seal[:])
@@ -74,7 +74,7 @@ func (s *Store) putOne(ctx context.Context, tx writing, benchName string, e benc
 	if err := putResults(ctx, tx, benchName, results); err != nil {
 		return err
 	}
-	return advance(ctx, tx, benchName, cp)
+	return advance(ctx, tx, benchName, e.N, cp)
 }
 
 // follows holds the chain of seals: what does not follow never gets in. It reports whether the very same entry is there.
@@ -187,14 +187,15 @@ func (s *Store) name(ctx context.Context, tx writing, benchName string) error {
 	return err
 }
 
-func advance(ctx context.Context, tx writing, benchName string, cp Checkpoint) error {
-	_, err := tx.exec(ctx, putPoint, benchName, cp.Generation, int64(cp.Seq))
+// advance moves the checkpoint on; n is the last entry recorded, 0 where none came with it.
+func advance(ctx context.Context, tx writing, benchName string, n uint64, cp Checkpoint) error {
+	_, err := tx.exec(ctx, putPoint, benchName, cp.Generation, int64(cp.Seq), int64(n))
 	return err
 }
 
 // Advance moves the checkpoint past a message that was recorded before.
 func (s *Store) Advance(ctx context.Context, benchName string, cp Checkpoint) error {
-	err := s.inTx(ctx, func(ctx context.Context, tx writing) error { return advance(ctx, tx, benchName, cp) })
+	err := s.inTx(ctx, func(ctx context.Context, tx writing) error { return advance(ctx, tx, benchName, 0, cp) })
 	if err == nil {
 		s.committed(Position{Checkpoint: cp})
 	}
@@ -216,7 +217,7 @@ func (s *Store) Quarantine(ctx context.Context, benchName string, body []byte, w
 				return err
 			}
 		}
-		return advance(ctx, tx, benchName, cp)
+		return advance(ctx, tx, benchName, 0, cp)
 	})
 	if err == nil {
 		s.committed(Position{Checkpoint: cp})

@@ -139,8 +139,11 @@ type storedRun struct {
 	body    []byte // unpacked, without the request where asked is set
 	asked   hash   // of the request; zero: the body is whole
 	request []byte // unpacked, only where it was asked for
-	running hash
+	running hash   // as stored
 	columns runColumns
+
+	wantRunning hash  // as the rows up to here give it
+	bad         error // why the body cannot be unpacked
 }
 
 // runColumns are the columns beside a body, which say the same as the body does.
@@ -219,8 +222,9 @@ func scanRun(rows *sql.Rows) (storedRun, error) {
 		return r, nil
 	}
 	copy(r.asked[:], asked)
-	if r.body, err = unpack(body); err != nil {
-		return r, fmt.Errorf("result %d of entry %d: %w; verify tells more", r.id, r.n, err)
+	if r.body, r.bad = unpack(body); r.bad != nil {
+		r.bad = fmt.Errorf("result %d of entry %d: %w; verify tells more", r.id, r.n, r.bad)
+		return r, nil
 	}
 	r.body = append([]byte(nil), r.body...)
 	if request != nil {
@@ -237,6 +241,9 @@ func (r storedRun) whole() bool { return r.asked == hash{} }
 
 // light gives the result with what was asked left out but for its hash, as it is kept in memory.
 func (r storedRun) light() (bench.Result, error) {
+	if r.bad != nil {
+		return bench.Result{}, r.bad
+	}
 	var w struct {
 		bench.Result
 		Request json.RawMessage `json:"request"` // hides the result's own: it is not decoded
@@ -254,6 +261,9 @@ func (r storedRun) light() (bench.Result, error) {
 // full gives the result with its request.
 func (r storedRun) full() (bench.Result, error) {
 	var res bench.Result
+	if r.bad != nil {
+		return res, r.bad
+	}
 	err := json.Unmarshal(r.body, &res)
 	if err == nil && !r.whole() {
 		err = json.Unmarshal(r.request, &res.Request)
@@ -270,4 +280,21 @@ func (r storedRun) full() (bench.Result, error) {
 		res.Asked = sha256.Sum256(asked)
 	}
 	return res, nil
+}
+
+// request reads a request by its hash.
+func (s *Store) request(ctx context.Context, asked hash) (calc.Request, error) {
+	var req calc.Request
+	var packed []byte
+	if err := s.reader.QueryRowContext(ctx, "SELECT body FROM request WHERE hash = ?", asked[:]).Scan(&packed); err != nil {
+		return req, err
+	}
+	body, err := unpack(packed)
+	if err != nil {
+		return req, err
+	}
+	if sha256.Sum256(body) != asked {
+		return req, fmt.Errorf("its bytes do not have the hash %x by which it is kept: it was changed after it was stored", asked[:6])
+	}
+	return req, json.Unmarshal(body, &req)
 }

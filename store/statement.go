@@ -23,8 +23,8 @@ const (
 	putBuild   = "INSERT OR IGNORE INTO build (bench, job, engine, plan, n, at) VALUES (?, ?, ?, ?, ?, ?)"
 	closeBuild = "UPDATE build SET closed = ? WHERE bench = ? AND job = ?"
 	putSaid    = "INSERT INTO said (rowid, words) VALUES (?, ?)"
-	putPoint   = `INSERT INTO checkpoint (bench, generation, seq) VALUES (?, ?, ?)
-		ON CONFLICT (bench) DO UPDATE SET generation = excluded.generation, seq = excluded.seq`
+	putPoint   = `INSERT INTO checkpoint (bench, generation, seq, n) VALUES (?, ?, ?, ?)
+		ON CONFLICT (bench) DO UPDATE SET generation = excluded.generation, seq = excluded.seq, n = max(n, excluded.n)`
 )
 
 // prepare compiles the statements of a recorded entry once: compiled anew they cost more than the commit.

@@ -97,6 +97,8 @@ func applyGauge(s State, e Entry) (State, error) {
 	}
 	g := s.Gauges[i]
 	switch e.Kind {
+	case ProfileNamed:
+		g.ProfileText = e.Gauge.ProfileText
 	case GaugeRemoved:
 		g.Removed, g.Open, g.Zero, g.Points = true, false, nil, nil
 	case GaugeLost:

@@ -59,6 +59,7 @@ func decideGaugeAdd(sc Scene, v Verb) (Decision, error) {
 	if g.Sends == "" {
 		g.Sends = SendsStream
 	}
+	g.ProfileText = sc.Profiles[g.Profile].Text
 	return make1(asked(v, Entry{Kind: GaugeAdded, Gauge: &g}), fmt.Sprintf("gauge %s, %s, at %s", g.Name, g.Role, g.Port))
 }
 

@@ -45,8 +45,9 @@ const (
 	Dropped      Kind = "dropped" // something fell; the build is held until it is found
 	Found        Kind = "found"
 	Photo        Kind = "photo"
-	RulesNamed   Kind = "rules" // results are made by these rules and versions from here on
-	KeyNamed     Kind = "key"   // notes are signed with this key from here on
+	RulesNamed   Kind = "rules"   // results are made by these rules and versions from here on
+	ProfileNamed Kind = "profile" // a gauge's frames are decoded by this text from here on
+	KeyNamed     Kind = "key"     // notes are signed with this key from here on
 )
 
 // Place is where the bench stands: build, step, pass, point, and which seating of the point. DatumPoint stands for the
@@ -144,6 +145,9 @@ type Gauge struct {
 	Travel      quantity.Value `json:"travel"`
 	// PerTurn is what one revolution of a plain dial's hand is, for readings typed as revolutions and hand.
 	PerTurn quantity.Value `json:"per_turn"`
+	// ProfileText is the profile word for word, as it decoded the gauge's frames from here on: a frame can be decoded again
+	// by it, whatever becomes of the profile's file.
+	ProfileText string `json:"profile_text,omitempty"`
 }
 
 // Known says by what a gauge is found again when it comes back.

@@ -48,6 +48,7 @@ func KindTable() []KindRow {
 		{Kind: Reopened, Words: "reopened"},
 		{Kind: BuildClosed, Words: "build closed"},
 		{Kind: RulesNamed, Words: "rules of computing named"},
+		{Kind: ProfileNamed, Words: "profile of a gauge named", gauge: ofGauge},
 		{Kind: KeyNamed, Words: "key of notes named", says: sayKey},
 	}
 }

@@ -45,7 +45,7 @@ func VerbParts(v Verb) []Part {
 // aboutGauges reports whether a kind of entry changes the register of gauges, and nothing of a build.
 func aboutGauges(k Kind) bool {
 	switch k {
-	case GaugeAdded, GaugeRemoved, GaugeLost, GaugeBack, GaugeChecked, GaugeChosen, ZeroSet, ZeroLost, DatumSeen:
+	case GaugeAdded, GaugeRemoved, GaugeLost, GaugeBack, GaugeChecked, GaugeChosen, ProfileNamed, ZeroSet, ZeroLost, DatumSeen:
 		return true
 	}
 	return false

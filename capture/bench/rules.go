@@ -48,15 +48,20 @@ func (r *RulesInForce) Equal(o RulesInForce) bool {
 	return r != nil && r.Rules == o.Rules && maps.Equal(r.Methods, o.Methods)
 }
 
-// Namings are the entries with which a service begins that makes results by these rules and signs with this key: what
-// the ledger does not name yet. A key of "" signs nothing.
-func Namings(s State, rules RulesInForce, key string) []Entry {
+// Namings are the entries with which a service begins that makes results by these rules, decodes by these texts of
+// profiles and signs with this key: what the ledger does not name yet. A key of "" signs nothing.
+func Namings(s State, rules RulesInForce, profiles map[string]string, key string) []Entry {
 	var out []Entry
 	if !s.Rules.Equal(rules) {
 		out = append(out, Entry{Kind: RulesNamed, Rules: &rules, By: "bench"})
 	}
 	if key != "" && s.Key != key {
 		out = append(out, Entry{Kind: KeyNamed, Key: key, By: "bench"})
+	}
+	for _, g := range s.Gauges {
+		if text := profiles[g.Profile]; !g.Removed && text != "" && text != g.ProfileText {
+			out = append(out, Entry{Kind: ProfileNamed, Gauge: &Gauge{Name: g.Name, Profile: g.Profile, ProfileText: text}, By: "bench"})
+		}
 	}
 	return out
 }

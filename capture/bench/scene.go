@@ -44,6 +44,7 @@ type Manners struct {
 	Channels []string // that its lines carry; empty for one, or where the profile leaves them open
 	// Units are the units that the profile takes where the frames of a channel name none; "" is the only channel.
 	Units map[string]string
+	Text  string // the profile word for word, to be sealed with a gauge that is decoded by it
 }
 
 // Arming is a zero that waits for its gauge's own data key.

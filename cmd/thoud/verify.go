@@ -6,6 +6,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"thoud/cmd/thoud/service"
 	"thoud/store"
 )
 
@@ -16,7 +17,9 @@ was computed from. Says exactly which row is wrong, and ends with status 1 where
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			return withLedger(cmd, func(ctx context.Context, s *store.Store, name string) error {
 				step, end := progressBar(cmd.ErrOrStderr(), "verifying")
-				rep, err := s.Verify(ctx, name, step)
+				check := service.Check()
+				check.Progress = step
+				rep, err := s.Verify(ctx, name, check)
 				end()
 				if err != nil {
 					return err

@@ -27,7 +27,7 @@ func TestAMadeLedgerIsWhole(t *testing.T) {
 	if err != nil || l.Chain != chain || len(l.Odd) > 0 {
 		t.Fatalf("loaded up to %d of %d, odd %v, %v", l.Chain.N, chain.N, l.Odd, err)
 	}
-	rep, err := s.Verify(ctx, ledgertest.Bench, nil)
+	rep, err := s.Verify(ctx, ledgertest.Bench, store.Check{})
 	if err != nil || len(rep.Wrong) > 0 || rep.Entries != int(chain.N) {
 		t.Fatalf("verify: %d entries, wrong %v, %v", rep.Entries, rep.Wrong, err)
 	}

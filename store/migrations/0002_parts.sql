@@ -66,3 +66,7 @@ CREATE TABLE build (
     PRIMARY KEY (bench, job),
     FOREIGN KEY (bench, n) REFERENCES entry (bench, n)
 ) STRICT, WITHOUT ROWID;
+
+-- The last entry that was recorded: a ledger that ends before it has lost its end.
+ALTER TABLE checkpoint ADD COLUMN n INTEGER NOT NULL DEFAULT 0;
+UPDATE checkpoint SET n = coalesce((SELECT max(n) FROM entry WHERE entry.bench = checkpoint.bench), 0);

@@ -22,7 +22,9 @@ var _ monitor.Keeper = keeper{}
 
 // Verify checks the ledger.
 func (k keeper) Verify(ctx context.Context, progress func(done, total int)) (string, error) {
-	rep, err := k.s.Verify(ctx, k.bench, progress)
+	check := Check()
+	check.Progress = progress
+	rep, err := k.s.Verify(ctx, k.bench, check)
 	if err != nil {
 		return "", err
 	}

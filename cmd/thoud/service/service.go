@@ -151,6 +151,13 @@ func (s *Service) bench(load capture.Loader, rec *pipeline.Recorder, b *bus.Serv
 	loop.NewID, loop.Boot, loop.ClockOK = NewID, bootID(), ClockOK
 	loop.Lockout = s.Settings.lockout()
 	loop.Load, loop.Fold = load, rec.Fold
+	loop.Namings = func(st bench.State) []bench.Entry {
+		texts := map[string]string{}
+		for name, p := range profiles {
+			texts[name] = string(p.TOML())
+		}
+		return bench.Namings(st, bench.RulesNow(), texts, "")
+	}
 	for key, verb := range s.Settings.Keys {
 		loop.Keys[key] = verb
 	}

@@ -1,0 +1,216 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"fmt"
+
+	"thoud/calc"
+	"thoud/capture/bench"
+)
+
+// entries walks the entries in order, each with the results that came of it.
+func (v *verifier) entries(ctx context.Context, tx *sql.Tx, runs *runReader) error {
+	return eachWalked(ctx, tx, v.bench, func(w walked) error {
+		row := fmt.Sprintf("entry %d", w.n)
+		if w.bad != nil {
+			v.wrong(w.n, row, "cannot be read: %v", w.bad)
+		}
+		v.before = v.link(row, v.before, w)
+		v.noted(row, w)
+		v.columns(row, w)
+		v.values(row, w.entry)
+		if w.entry.Kind == bench.Withdrawn {
+			v.withdrawn[w.entry.Refers] = w.n
+		}
+		if w.reading.id.Valid {
+			v.rep.Readings++
+			if w.reading.withdrawn.Int64 > 0 {
+				v.shown[w.reading.id.String] = uint64(w.reading.withdrawn.Int64)
+			}
+		}
+		v.rep.Entries++
+		v.step()
+		stored, err := runs.of(w.n)
+		if err != nil || w.bad != nil {
+			return err
+		}
+		return v.bind(ctx, w.entry, stored)
+	})
+}
+
+// bind folds an entry and holds what would be asked after it against what is stored as asked.
+func (v *verifier) bind(ctx context.Context, e bench.Entry, stored []storedRun) error {
+	v.odd = nil
+	if err := v.folder.apply(ctx, e); err != nil {
+		return err
+	}
+	v.rules = v.folder.state.Rules
+	own := map[bench.Slot]held{}
+	sameRules := v.rules.Number() == bench.Rules
+	for _, r := range stored {
+		h, ok := v.hold(r)
+		if !ok {
+			continue
+		}
+		own[r.slot] = h
+		sameRules = max(r.rules, 1) == bench.Rules
+	}
+	if v.check.Bind != nil && v.odd == nil && sameRules {
+		v.compare(e, own)
+	}
+	for _, r := range stored {
+		if h, ok := own[r.slot]; ok {
+			v.results = v.results.With(h.result)
+		}
+	}
+	return nil
+}
+
+// held is a stored result as it is held against the one that should be there.
+type held struct {
+	row    string
+	result bench.Result
+	seen   bool
+}
+
+// compare binds an entry's results again.
+func (v *verifier) compare(e bench.Entry, own map[bench.Slot]held) {
+	var missing []bench.Result
+	again := v.check.Bind(v.folder.state, e, v.results, func(r bench.Result) calc.Result {
+		if h, ok := own[r.Slot()]; ok {
+			return h.result.Result
+		}
+		res, err := calc.Run(r.Request)
+		if err != nil {
+			res = calc.Result{Method: r.Request.Method, Refused: err.Error()}
+		}
+		missing = append(missing, r)
+		return res
+	})
+	for _, r := range missing {
+		v.wrong(e.N, fmt.Sprintf("entry %d", e.N), "a result of %s is missing: the entries give one here; what was stored of it is gone", r.Slot())
+	}
+	for _, r := range again {
+		h, ok := own[r.Slot()]
+		if !ok {
+			continue
+		}
+		h.seen = true
+		own[r.Slot()] = h
+		v.rep.Bound++
+		switch {
+		case r.Asked != h.result.Asked && (r.Refused == "" || h.result.Refused == ""):
+			v.wrong(e.N, h.row, "it was asked of other readings or values than the entries give here; the figures beside it are not this pass's")
+		case (r.Refused == "") != (h.result.Refused == ""):
+			v.wrong(e.N, h.row, "stored as refused %q, bound again refused %q", h.result.Refused, r.Refused)
+		case r.Provisional != h.result.Provisional:
+			v.wrong(e.N, h.row, "it is stored as provisional %t, the entries make it provisional %t", h.result.Provisional, r.Provisional)
+		}
+	}
+	for _, h := range own {
+		if !h.seen {
+			v.wrong(e.N, h.row, "the entries give no result here: it was put in")
+		}
+	}
+}
+
+// late goes through what was computed again after it had been told: each stands beside the older one of its entry.
+func (v *verifier) late(runs *runReader) error {
+	left, err := runs.rest()
+	for _, r := range left {
+		v.hold(r)
+	}
+	return err
+}
+
+// hold checks one result's row by itself and has it computed again; false where it cannot be read.
+func (v *verifier) hold(r storedRun) (held, bool) {
+	row := fmt.Sprintf("result %d (%s, of entry %d)", r.id, r.slot, r.n)
+	v.rep.Results++
+	res, err := r.light()
+	if err == nil && r.bad != nil {
+		err = r.bad
+	}
+	switch {
+	case err != nil:
+		v.wrong(r.n, row, "cannot be read: %v", err)
+	case res.Slot() != r.slot || res.N != r.n:
+		v.wrong(r.n, row, "its bytes say %s, of entry %d", res.Slot(), res.N)
+		err = errOther
+	case res.Method != r.columns.method || res.Version != r.columns.version || string(res.Verdict) != r.columns.verdict || res.Provisional != r.columns.provisional || res.Rules != r.rules:
+		v.wrong(r.n, row, "its columns say %s version %d, verdict %q, its bytes say %s version %d, verdict %q", r.columns.method, r.columns.version, r.columns.verdict, res.Method, res.Version, res.Verdict)
+	}
+	if err == nil && r.wantRunning != r.running && !r.whole() {
+		v.wrong(r.n, row, "the sum over all results up to here is not the one kept with it: a result before it, or this one, was changed, put in or taken out")
+	}
+	if err != nil {
+		v.step()
+		return held{}, false
+	}
+	v.inForce(row, r, res)
+	v.again.later(row, r, res)
+	return held{row: row, result: res}, true
+}
+
+// inForce holds a result's rules and version against those in force at its entry.
+func (v *verifier) inForce(row string, r storedRun, res bench.Result) {
+	rules := max(r.rules, 1)
+	if rules < v.rules.Number() {
+		v.wrong(r.n, row, "it was made by rules %d, rules %d were in force: an older program's result was put in its place", rules, v.rules.Number())
+	}
+	if rules > 1 && !v.named[fmt.Sprint("rules ", rules)] {
+		v.wrong(r.n, row, "it was made by rules %d, which no entry names", rules)
+	}
+	if res.Version < v.rules.Version(res.Method) {
+		v.wrong(r.n, row, "it was made by version %d of %s, version %d was in force: an older program's result was put in its place", res.Version, res.Method, v.rules.Version(res.Method))
+	}
+	if res.Version > 1 && !v.named[fmt.Sprint(res.Method, " ", res.Version)] {
+		v.wrong(r.n, row, "it was made by version %d of %s, which no entry names", res.Version, res.Method)
+	}
+}
+
+// values derives a reading's raw value from its bytes, and its value from that and the zero in force.
+func (v *verifier) values(row string, e bench.Entry) {
+	switch {
+	case e.Kind == bench.ZeroSet && e.Zero != nil:
+		v.zeros[e.ID] = *e.Zero
+		return
+	case e.Reading == nil || e.Reading.Samples != nil || e.Reading.Mode == "swing":
+		return
+	}
+	r := *e.Reading
+	want := r.Raw
+	if r.Zero != "" {
+		zero, ok := v.zeros[r.Zero]
+		if !ok {
+			v.wrong(e.N, row, "its zero %s is no entry before it", r.Zero)
+			return
+		}
+		var err error
+		if want, err = zero.WithZero(r.Raw); err != nil {
+			v.wrong(e.N, row, "%v", err)
+			return
+		}
+	}
+	if want.N != r.Value.N && want.Float() != r.Value.Float() {
+		v.wrong(e.N, row, "it says %s, its raw value and its zero give %s", r.Value, want)
+	}
+	v.frames(row, e.N, r)
+}
+
+// frames decodes a reading's bytes again, where the profile of its gauge is sealed.
+func (v *verifier) frames(row string, n uint64, r bench.Reading) {
+	g, ok := v.folder.state.Gauge(r.Gauge)
+	if v.check.Raw == nil || !ok || g.ProfileText == "" || len(r.Frames) == 0 || r.Keyed {
+		return
+	}
+	raw, err := v.check.Raw(g.ProfileText, r)
+	switch {
+	case err != nil || !raw.Valid(): // not derivable: the seals say whether its bytes are those that came
+	case raw.Float() != r.Raw.Float():
+		v.wrong(n, row, "its bytes read %s by the gauge's sealed profile, it says %s", raw, r.Raw)
+	default:
+		v.rep.Derived++
+	}
+}
