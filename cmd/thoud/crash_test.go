@@ -281,7 +281,7 @@ func (c *crash) check() {
 		c.tb.Fatal(err)
 	}
 	defer s.Close()
-	rep, err := s.Verify(ctx, "bench", store.Check{})
+	rep, err := s.Verify(ctx, "bench", service.Check())
 	if err != nil || len(rep.Wrong) > 0 {
 		c.tb.Fatalf("verify: %v %v", err, rep.Wrong)
 	}

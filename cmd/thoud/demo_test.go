@@ -31,7 +31,7 @@ func played(t *testing.T, planName string, seed uint64) (out string, loaded stor
 		t.Fatal(err)
 	}
 	defer s.Close()
-	rep, err := s.Verify(t.Context(), "demo", nil)
+	rep, err := s.Verify(t.Context(), "demo", service.Check())
 	if err != nil {
 		t.Fatal(err)
 	}

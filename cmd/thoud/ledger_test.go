@@ -70,6 +70,8 @@ func stateWithBuilds(t *testing.T) string {
 		}
 		return v
 	}
+	rules := bench.RulesNow()
+	add(bench.Entry{Kind: bench.RulesNamed, Rules: &rules})
 	add(bench.Entry{Kind: bench.GaugeAdded, Gauge: &bench.Gauge{Name: "dial-1", Profile: "text", Known: bench.KnownPath, Role: "indicator", Sends: bench.SendsKey, Sense: 1, Resolution: inch("0.0005")}})
 	for _, job := range []struct{ name, contact string }{{"17", "0.3900"}, {"24", "0.3920"}} {
 		add(bench.Entry{Kind: bench.BuildStarted, Build: &bench.Started{Job: job.name, Engine: "shop twin no. 4", Plan: "first-fit", Text: string(text)}})
@@ -109,7 +111,7 @@ func TestLookingIntoTheLedger(t *testing.T) {
 		{[]string{"readings", "--job", "18"}, 1, []string{`no build "18"`}},
 		{[]string{"readings", "--step", "no-such-step"}, 0, []string{"no such readings"}},
 		{[]string{"readings", "--limit", "-1"}, 2, []string{"--limit -1"}},
-		{[]string{"verify"}, 0, []string{"19 entries, 8 readings", "whole"}},
+		{[]string{"verify"}, 0, []string{"20 entries, 8 readings", "whole"}},
 		{[]string{"build", "compare", "17", "24"}, 0, []string{"left.contact", "0.0020 in", "differs"}},
 		{[]string{"build", "compare", "17", "99"}, 1, []string{`job "99"`, "there are 17, 24"}},
 		{[]string{"build", "history", "left.contact"}, 0, []string{"17", "0.3900 in", "24", "0.3920 in", "0.0020 in", "changed"}},
@@ -163,8 +165,8 @@ func TestExportedLinesHoldTheChain(t *testing.T) {
 			t.Fatalf("line %d: its seal is %s, its bytes give %x", i+1, l.Seal, before)
 		}
 	}
-	if len(lines) != 19 {
-		t.Errorf("%d lines, want 19", len(lines))
+	if len(lines) != 20 {
+		t.Errorf("%d lines, want 20", len(lines))
 	}
 }
 
@@ -199,7 +201,7 @@ func TestExportedTable(t *testing.T) {
 func TestBackupAndVerifyOfADamagedLedger(t *testing.T) {
 	dir := stateWithBuilds(t)
 	file := filepath.Join(t.TempDir(), "copy.db")
-	if out, errs, code := command(dir, "backup", file); code != 0 || !strings.Contains(out, "19 entries") {
+	if out, errs, code := command(dir, "backup", file); code != 0 || !strings.Contains(out, "20 entries") {
 		t.Fatalf("status %d, %s%s", code, out, errs)
 	}
 	if _, errs, code := command(dir, "backup", file); code != 1 || !strings.Contains(errs, "name another file") {

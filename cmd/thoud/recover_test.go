@@ -167,7 +167,7 @@ func whole(tb testing.TB, dir string, readings int) store.Report {
 		tb.Fatal(err)
 	}
 	defer s.Close()
-	rep, err := s.Verify(ctx, "bench", nil)
+	rep, err := s.Verify(ctx, "bench", service.Check())
 	if err != nil || len(rep.Wrong) > 0 {
 		tb.Errorf("verify: %v %v", err, rep.Wrong)
 	}

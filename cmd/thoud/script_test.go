@@ -162,7 +162,7 @@ func cmdLedger(ts *testscript.TestScript, neg bool, args []string) {
 	defer s.Close()
 	name, err := s.Bench(ctx)
 	ts.Check(err)
-	rep, err := s.Verify(ctx, name, store.Check{})
+	rep, err := s.Verify(ctx, name, service.Check())
 	ts.Check(err)
 	if len(rep.Wrong) > 0 {
 		ts.Fatalf("ledger: %v", rep.Wrong)
