@@ -76,7 +76,6 @@ type held struct {
 
 // compare binds an entry's results again.
 func (v *verifier) compare(e bench.Entry, own map[bench.Slot]held) {
-	var missing []bench.Result
 	again := v.check.Bind(v.folder.state, e, v.results, func(r bench.Result) calc.Result {
 		if h, ok := own[r.Slot()]; ok {
 			return h.result.Result
@@ -85,15 +84,12 @@ func (v *verifier) compare(e bench.Entry, own map[bench.Slot]held) {
 		if err != nil {
 			res = calc.Result{Method: r.Request.Method, Refused: err.Error()}
 		}
-		missing = append(missing, r)
 		return res
 	})
-	for _, r := range missing {
-		v.wrong(e.N, fmt.Sprintf("entry %d", e.N), "a result of %s is missing: the entries give one here; what was stored of it is gone", r.Slot())
-	}
 	for _, r := range again {
 		h, ok := own[r.Slot()]
 		if !ok {
+			v.wrong(e.N, fmt.Sprintf("entry %d", e.N), "a result of %s is missing: the entries give one here; what was stored of it is gone", r.Slot())
 			continue
 		}
 		h.seen = true

@@ -221,7 +221,7 @@ func TestBackupAndVerifyOfADamagedLedger(t *testing.T) {
 		t.Fatal(err)
 	}
 	out, errs, code := command(dir, "verify")
-	if code != 1 || !strings.Contains(out, "WRONG  entry 17: its seal is") || strings.Count(out, "WRONG") != 1 || !strings.Contains(errs, "rows wrong: 1") {
+	if code != 1 || !strings.Contains(out, "WRONG  entry 18: its seal is") || strings.Count(out, "WRONG") != 1 || !strings.Contains(errs, "rows wrong: 1") {
 		t.Errorf("status %d\n%s%s", code, out, errs)
 	}
 	// The backup in its place makes it whole.
