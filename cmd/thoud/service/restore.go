@@ -97,7 +97,9 @@ func (r Restore) check(ctx context.Context, path string) (done Restored, err err
 	if done.Bench == "" {
 		return done, errors.New("not a backup: nothing was ever recorded in it")
 	}
-	rep, err := s.Verify(ctx, done.Bench, r.Progress)
+	with := Check()
+	with.Progress = r.Progress
+	rep, err := s.Verify(ctx, done.Bench, with)
 	if err != nil {
 		return done, err
 	}
