@@ -10,6 +10,12 @@ import (
 
 // Every wire family is handled everywhere: the test of one row names the file to open.
 func TestEveryFamilyIsHandledEverywhere(t *testing.T) {
+	for _, f := range families() {
+		handled(t, f)
+	}
+	if t.Failed() {
+		return // a profile of it cannot even be read
+	}
 	profiles, err := Profiles(nil)
 	if err != nil {
 		t.Fatal(err)
@@ -24,7 +30,6 @@ func TestEveryFamilyIsHandledEverywhere(t *testing.T) {
 			t.Errorf("devices/families.go: a row has no name, or the name %q twice", f.name)
 		}
 		names[f.name] = true
-		handled(t, f)
 		word := strings.ToUpper(f.name[:1]) + f.name[1:]
 		if _, err := os.Stat(f.source); err != nil {
 			t.Errorf("family %s: its row in devices/families.go names the source %s, which is not there", f.name, f.source)
