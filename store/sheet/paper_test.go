@@ -14,6 +14,7 @@ import (
 	"testing"
 	"time"
 
+	"thoud/calc"
 	"thoud/calc/quantity"
 	"thoud/capture/bench"
 	"thoud/store/sheet"
@@ -272,5 +273,51 @@ confirms = [{ id = "in", text = "They are in." }]
 	}
 	if sh := made(21 * time.Minute); len(sh.Running) != 0 {
 		t.Errorf("over, and still told: %+v", sh.Running)
+	}
+}
+
+// A step that reads nothing and computes from what is known has its figures on the sheet, in every form.
+func TestAComputedCheckIsTold(t *testing.T) {
+	const text = `
+title = "A plan with a computed check"
+version = 1
+cylinders = ["left"]
+
+[[step]]
+id = "lash-positions"
+title = "Where lash is set"
+do = "Turn to the angles shown."
+kind = "check"
+phase = "final"
+confirms = [{ id = "read", text = "They were read." }]
+    [step.compute]
+    method = "lash-positions"
+    per = "pass"
+    shown = ["inlet_1"]
+    [step.compute.inputs]
+    inlet_centre = "105 deg"
+    exhaust_centre = "107 deg"
+`
+	s := &scene{t: t}
+	s.add(bench.Entry{Kind: bench.BuildStarted, Build: &bench.Started{Job: "17", Engine: "shop twin", Plan: "check", Text: text}})
+	s.place = bench.Place{Build: "17", Step: "lash-positions"}
+	s.add(bench.Entry{Kind: bench.StepEntered})
+	s.run(0, "", calc.Request{Method: "lash-positions", Inputs: map[string]calc.Val{"inlet_centre": {Num: &calc.Num{X: 105}}, "exhaust_centre": {Num: &calc.Num{X: 107}}}})
+	sh := s.sheet()
+	o := sheet.Options{System: quantity.Inch, Readings: true}
+	var page, table, data bytes.Buffer
+	if err := errors.Join(sheet.HTML(&page, sh, o), sheet.CSV(&table, sh, o), sheet.JSON(&data, sh)); err != nil {
+		t.Fatal(err)
+	}
+	// Lash is set at the lobe's centre and one turn more, by the method's own formula.
+	for where, text := range map[string]string{"page": page.String(), "PDF": pdfText(t, paper(t, sh, sheet.Options{System: quantity.Inch}))} {
+		if text != "" && !strings.Contains(text, "1 turn and 105.0°") {
+			t.Errorf("the %s does not tell it", where)
+		}
+	}
+	for where, text := range map[string]string{"table": table.String(), "JSON form": data.String()} {
+		if !strings.Contains(text, "465") {
+			t.Errorf("the %s has no 465°", where)
+		}
 	}
 }

@@ -92,8 +92,15 @@ func headLines(s Sheet, o Options) []string {
 			}
 		}
 	}
-	out = append(out, fmt.Sprintf("%d steps, %d readings; figures at 20 °C unless said otherwise.", len(s.Steps), readings), "Every figure can be traced to what the gauge itself sent.")
+	out = append(out, counted(len(s.Steps), "step")+", "+counted(readings, "reading")+"; figures at 20 °C unless said otherwise.", "Every figure can be traced to what the gauge itself sent.")
 	return out
+}
+
+func counted(n int, what string) string {
+	if n == 1 {
+		return "1 " + what
+	}
+	return fmt.Sprintf("%d %ss", n, what)
 }
 
 // frontLines is the table of the figures that matter, as high as there is room for. It gives where it ends.
