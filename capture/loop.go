@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"maps"
 	"sync/atomic"
 	"time"
 
@@ -114,7 +115,7 @@ func NewLoop(name string, s bench.State, chain bench.Chain, results bench.Result
 	}
 	l.state.Store(&s)
 	l.results.Store(&results)
-	l.share()
+	l.shared.Store(l.held.copied())
 	return l
 }
 
@@ -138,18 +139,14 @@ func (l *Loop) scene(h held, newest map[string]bench.Sample) bench.Scene {
 		Profiles: h.manners, Keys: l.Keys}
 }
 
-// share lets others see what the loop holds now: a copy that is not changed any more.
-func (l *Loop) share() {
-	h := l.held
+// copied is what the loop holds, for others to look at: it is not changed any more.
+func (h held) copied() *held {
 	if h.sweep != nil {
 		s := *h.sweep // its values are only ever added to
 		h.sweep = &s
 	}
-	h.armed = make(map[string]bench.Arming, len(l.held.armed))
-	for name, a := range l.held.armed {
-		h.armed[name] = a
-	}
-	l.shared.Store(&h)
+	h.armed = maps.Clone(h.armed)
+	return &h
 }
 
 // Outcome tells the loop what came of an entry. It blocks only while the loop's queue is full.
@@ -229,7 +226,7 @@ func (l *Loop) listen(ctx context.Context) func() {
 		manners[name] = mannersOf(p)
 	}
 	l.held.manners = manners
-	l.share()
+	l.shared.Store(l.held.copied())
 	l.newest.publisher, l.newest.now = l.Publisher, l.Now
 	l.say.publisher, l.say.now, l.say.log = l.Publisher, l.Now, l.Logger
 	ctx, stop := context.WithCancel(ctx)

@@ -97,7 +97,7 @@ func (l *Loop) after(e bench.Entry) {
 		l.rests.zeroed(e.Zero)
 	case bench.ReadingTaken:
 		l.held.lastTake = l.Now().UnixMicro()
-		l.share()
+		l.shared.Store(l.held.copied())
 		l.rests.left(e.Reading)
 	}
 	for _, g := range l.State().Gauges {

@@ -60,7 +60,7 @@ func (l *Loop) hold(d bench.Decision, v bench.Verb) {
 	if d.Begin != nil {
 		l.held.sweep = d.Begin
 	}
-	l.share()
+	l.shared.Store(l.held.copied())
 }
 
 // collect adds a value to the sweep that runs.
@@ -68,7 +68,7 @@ func (l *Loop) collect(ctx context.Context, h bench.Heard) {
 	s := l.held.sweep
 	ends := s.Add(h.Gauge, h.Sample)
 	l.newest.sweeping(s.Gauge, len(s.Values))
-	l.share()
+	l.shared.Store(l.held.copied())
 	if ends != "" {
 		l.decide(ctx, bench.Turned{Why: ends}, nil)
 	}
@@ -135,7 +135,7 @@ func (l *Loop) finish(t task) {
 // onOutcome keeps new results, and what they lead to.
 func (l *Loop) onOutcome(ctx context.Context, o bench.Outcome) {
 	l.held.committed = max(l.held.committed, o.N)
-	l.share()
+	l.shared.Store(l.held.copied())
 	l.say.commit(o.N)
 	if o.Trouble != "" {
 		l.setAside(o)

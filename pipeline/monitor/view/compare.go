@@ -9,6 +9,7 @@ import (
 	"thoud/calc/chart"
 	"thoud/calc/quantity"
 	"thoud/capture/bench"
+	"thoud/capture/plan"
 )
 
 // CompareData sets builds side by side, figure by figure.
@@ -25,57 +26,75 @@ type CompareRow struct {
 	Picture      []template.HTML // in mm and in inches; empty where there is nothing to draw
 }
 
+// Compare sets builds of one engine side by side.
 func Compare(engine string, builds []*bench.Build, results bench.Results) CompareData {
-	d := CompareData{Engine: engine}
-	type cell struct {
-		row int
-		fig calc.FigureResult
-	}
-	at := map[string]int{}
-	series := map[int]*chart.Series{}
+	c := comparison{at: map[string]int{}}
 	for i, b := range builds {
-		d.Jobs = append(d.Jobs, b.Job)
+		c.data.Jobs = append(c.data.Jobs, b.Job)
 		for _, step := range b.Plan.Steps {
 			pass := b.Step(step.ID).InForce()
 			if pass == nil || step.Compute == nil {
 				continue
 			}
 			for _, res := range results.OfPass(b, step, pass.Number) {
-				for _, f := range res.Figures {
-					if !step.Shows(res.Key, f.Name) {
-						continue
-					}
-					name := strings.TrimSpace(runTitle(res.Key) + " " + strings.ReplaceAll(f.Name, "_", " "))
-					key := step.ID + "\x00" + name
-					if _, ok := at[key]; !ok {
-						at[key] = len(d.Rows)
-						d.Rows = append(d.Rows, CompareRow{Step: step.Title, Figure: name})
-						series[at[key]] = &chart.Series{Title: step.Title + ", " + name, Kind: f.Kind}
-					}
-					c := cell{at[key], f}
-					row := &d.Rows[c.row]
-					for len(row.Cells) < i {
-						row.Cells = append(row.Cells, Text{})
-					}
-					row.Cells = append(row.Cells, f.Shown)
-					if f.Value != nil {
-						sr := series[c.row]
-						sr.Values = append(sr.Values, chart.Value{Label: "job " + b.Job, At: time.UnixMicro(res.At), Value: *f.Value, U: f.U})
-						if f.Limit != nil {
-							sr.Limit = *f.Limit
-						}
-					}
-				}
+				c.add(i, b.Job, step, res)
 			}
 		}
 	}
-	for i := range d.Rows {
-		for len(d.Rows[i].Cells) < len(builds) {
-			d.Rows[i].Cells = append(d.Rows[i].Cells, Text{})
-		}
-		if sr := series[i]; len(sr.Values) > 1 {
-			d.Rows[i].Picture = inBoth(func(sys quantity.System) (string, bool) { return chart.History(*sr, sys) })
+	c.data.Engine = engine
+	for i := range c.data.Rows {
+		row, sr := &c.data.Rows[i], c.series[i]
+		row.fill(len(builds))
+		if len(sr.Values) > 1 {
+			row.Picture = inBoth(func(sys quantity.System) (string, bool) { return chart.History(sr, sys) })
 		}
 	}
-	return d
+	return c.data
+}
+
+// comparison is a table in the making: a row for every figure that any of the builds has.
+type comparison struct {
+	data   CompareData
+	series []chart.Series // of each row
+	at     map[string]int // row by step and figure
+}
+
+// add puts the figures of one result into the column of a build.
+func (c *comparison) add(column int, job string, step plan.Step, res bench.Result) {
+	for _, f := range res.Figures {
+		if !step.Shows(res.Key, f.Name) {
+			continue
+		}
+		i := c.row(step, strings.TrimSpace(runTitle(res.Key)+" "+strings.ReplaceAll(f.Name, "_", " ")), f)
+		row, sr := &c.data.Rows[i], &c.series[i]
+		row.fill(column)
+		row.Cells = append(row.Cells, f.Shown)
+		if f.Value == nil {
+			continue
+		}
+		sr.Values = append(sr.Values, chart.Value{Label: "job " + job, At: time.UnixMicro(res.At), Value: *f.Value, U: f.U})
+		if f.Limit != nil {
+			sr.Limit = *f.Limit
+		}
+	}
+}
+
+// row is the number of a figure's row, made where it is the first of its name.
+func (c *comparison) row(step plan.Step, name string, f calc.FigureResult) int {
+	key := step.ID + "\x00" + name
+	i, ok := c.at[key]
+	if !ok {
+		i = len(c.data.Rows)
+		c.at[key] = i
+		c.data.Rows = append(c.data.Rows, CompareRow{Step: step.Title, Figure: name})
+		c.series = append(c.series, chart.Series{Title: step.Title + ", " + name, Kind: f.Kind})
+	}
+	return i
+}
+
+// fill makes up for the builds that have no such figure.
+func (r *CompareRow) fill(cells int) {
+	for len(r.Cells) < cells {
+		r.Cells = append(r.Cells, Text{})
+	}
 }
