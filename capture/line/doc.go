@@ -19,6 +19,15 @@
 // Ports are listed from the kernel's own table and are not opened for it: opening sets the modem lines of an adapter,
 // which switches some gauges off.
 //
+// A good frame is not yet believed: a serial line loses bytes, and two halves of cut frames can make a good one. A value
+// with fewer decimal places than the gauge has always sent, or a frame longer than what was heard when the gauge was
+// registered, is told as a fault and not as a sample. A number whose frame names no unit is taken in the unit that the
+// builder said the display shows, because a guess would be 25.4 times off and look right.
+//
+// What hangs on a bridge cannot be known from its plug. A gauge that the bridge misses goes Down and comes Up as another
+// device, and so does every raw channel each time the line is opened: whoever listens loses its zero by the same rule as
+// for a plug that was pulled.
+//
 // Several gauges may speak over one port, each on a channel of its own. The line is opened once and its gauges are its
 // members; a gauge that names no channel is never given the values of two.
 package line
