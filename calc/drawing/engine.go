@@ -288,7 +288,7 @@ func gaugeGone(s *scene) {
 		s.rect(classOutline, 566, 254, 18, 32, 0)
 	})
 	if s.n.Move == "plug in" && !in {
-		s.arrow("right", 492, 330, 556, 330, 18)
+		s.arrow("right", 492, 270, 560, 270, 15)
 		s.say("plug it in")
 	}
 	s.text(className, 620, 54, map[bool]string{true: "no answer", false: "plug out"}[in], End)

@@ -255,6 +255,35 @@ func TestThePistonFollowsTheCrank(t *testing.T) {
 	}
 }
 
+// About overlap the inlet opens while the exhaust shuts, and the piston goes down on either side of the top (common practice).
+func TestTheValveFollowsTheCrank(t *testing.T) {
+	stand := func(valve string, deg float64) (head, crown float64) {
+		p := must(t, shown{"valve-piston", valve, drawing.Numbers{Point: valve, Of: map[string]drawing.Number{"angle": {Value: deg}}}})
+		for _, e := range p.Elements {
+			switch b := boxOf(e); {
+			case e.Part == "valve" && e.Class == "lit-body":
+				head = b[3]
+			case e.Part == "piston" && e.Class == "cut":
+				crown = b[1]
+			}
+		}
+		return head, crown
+	}
+	before, crownBefore := stand("inlet", -20)
+	top, crownTop := stand("inlet", 0)
+	after, crownAfter := stand("inlet", 20)
+	if !(before < top && top < after) {
+		t.Errorf("the inlet's head at -20, 0, 20 degrees: %.1f, %.1f, %.1f; want it to go down", before, top, after)
+	}
+	if !(crownBefore > crownTop && crownAfter > crownTop) {
+		t.Errorf("the crown at -20, 0, 20 degrees: %.1f, %.1f, %.1f; want it highest at the top", crownBefore, crownTop, crownAfter)
+	}
+	a, _ := stand("exhaust", -20)
+	if b, _ := stand("exhaust", 20); a <= b {
+		t.Errorf("the exhaust's head at -20 and 20 degrees: %.1f, %.1f; want it to go up", a, b)
+	}
+}
+
 func TestTheStyleSheetServesEveryClass(t *testing.T) {
 	css := drawing.Style()
 	used := map[string]bool{}

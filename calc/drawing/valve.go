@@ -12,7 +12,8 @@ func valvePiston(s *scene) {
 	}
 	x := func(v float64) float64 { return 320 + m*v }
 	sn, c := math.Sincos(s.num("valve_angle") * math.Pi / 180)
-	lift, gap := k*s.num("lift"), k*s.num("clearance")
+	liftMM, gapMM := s.liftAndGap(m, c)
+	lift, gap := k*liftMM, k*gapMM
 	// Along the valve downwards, and across it: from its seat's middle.
 	at := func(across, along float64) (float64, float64) {
 		return x(84 + across*c - along*sn), 168 + across*sn + along*c
@@ -60,6 +61,26 @@ func valvePiston(s *scene) {
 		s.arrow("down", a[0], a[1], b[0], b[1], 18)
 		s.say("push the valve down to the piston and let it go")
 	}
+}
+
+// liftAndGap are the valve's lift and its distance from the pocket in mm, both along the valve. What is not known follows the
+// crank: the piston goes down by the slider crank (a throw of 40 mm), the inlet opens and the exhaust (m < 0) shuts by 0.06 mm a
+// degree, about the slope of a lobe near overlap; enough to see which way they go, and without a figure.
+func (s *scene) liftAndGap(m, cosine float64) (lift, gap float64) {
+	lift, gap = s.num("lift"), s.num("clearance")
+	if !s.known("angle") {
+		return lift, gap
+	}
+	deg := math.Remainder(s.num("angle"), 720)
+	d := s.drive("lift")
+	if !s.known("lift") {
+		lift = min(d.Most, max(d.Least, d.Usual+m*0.06*deg))
+	}
+	if !s.known("clearance") {
+		room := d.Usual + s.drive("clearance").Usual // from the valve's seat to the pocket at the top
+		gap = min(s.drive("clearance").Most, max(0, room+40*stands(deg)*cosine-lift))
+	}
+	return lift, gap
 }
 
 func (s *scene) valvePistonWords(m float64) {
