@@ -62,9 +62,7 @@ func (b *binder) band(req calc.Request, res calc.Result) *bench.Band {
 	if f, ok := res.Figure("target"); ok && f.Value != nil && within(*f.Value, band) {
 		band.Target = *f.Value
 	}
-	if given {
-		band.Now = &at
-	}
+	band.Now = &at // on a first move, where the part was read at contact
 	return band
 }
 

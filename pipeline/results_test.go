@@ -161,6 +161,11 @@ func TestBandIsWhereThePartComesToRest(t *testing.T) {
 	if b.Point != "left.now" {
 		t.Errorf("stands at %q, want left.now", b.Point)
 	}
+	// The first move begins where the block was read at contact: what is left and its pace count from there.
+	contact := figure(t, s.result("guide-clearance", 1, "left"), "contact")
+	if b.Now == nil || math.Abs(*b.Now-contact) > 1e-9 {
+		t.Errorf("the move begins at %v, want the reading at contact, %v mm", b.Now, contact)
+	}
 }
 
 func TestWithdrawnReadingTakesItsResultBack(t *testing.T) {

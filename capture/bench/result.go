@@ -44,7 +44,7 @@ type Band struct {
 	Lower  *float64 `json:"lower,omitempty"`
 	Upper  *float64 `json:"upper,omitempty"`
 	Target float64  `json:"target"`
-	Now    *float64 `json:"now,omitempty"` // where it stood when last read
+	Now    *float64 `json:"now,omitempty"` // where it was last read; on a first move, its contact
 }
 
 // Slot names a computation: a later result of the same slot takes the place of an earlier one.
