@@ -208,15 +208,41 @@ func (s *Server) typedAs(kind quantity.Kind, text, system string) (quantity.Valu
 	if text == "" {
 		return quantity.Value{}, fmt.Errorf("nothing was typed")
 	}
-	if strings.IndexFunc(text, isLetter) < 0 {
-		unit := quantity.System(system).For(kind)
-		text += " " + unit.Code
+	if number, unit := unitTyped(kind, text); unit != "" {
+		text = number + " " + unit
+	} else if strings.IndexFunc(text, isLetter) < 0 {
+		text += " " + quantity.System(system).For(kind).Code
 	}
 	v, err := quantity.ParseAs(kind, text)
 	if err != nil {
 		return v, fmt.Errorf("not taken: %w", err)
 	}
 	return v, nil
+}
+
+// inchMarks are what stands for the inch besides its code.
+var inchMarks = []string{"\"", "″", "''"}
+
+// unitTyped parts a number from its unit as hands and gauges that type like a keyboard write it: joined to the number, in
+// capitals, or with an inch mark. The unit is "" where it is none of the kind.
+func unitTyped(kind quantity.Kind, text string) (number, unit string) {
+	i := strings.IndexFunc(text, func(r rune) bool { return !strings.ContainsRune("0123456789.+-/ ", r) })
+	if i <= 0 {
+		return "", ""
+	}
+	number, written := strings.TrimSpace(text[:i]), strings.TrimSpace(text[i:])
+	if kind == quantity.Length && slices.Contains(inchMarks, written) {
+		return number, quantity.Inch.For(quantity.Length).Code
+	}
+	for _, u := range quantity.Units() {
+		if u.Kind == kind && strings.EqualFold(u.Code, written) {
+			if unit != "" && unit != u.Code {
+				return "", "" // capitals tell them apart: taken as written
+			}
+			unit = u.Code
+		}
+	}
+	return number, unit
 }
 
 func isLetter(r rune) bool { return r >= 'a' && r <= 'z' || r >= 'A' && r <= 'Z' || r == '°' }

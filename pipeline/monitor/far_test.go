@@ -38,7 +38,7 @@ type seen struct {
 // measure is a script that gives, for a selector, each text with the height that its font draws an H at, and the contrast
 // of its colour to the nearest painted background (WCAG 2.2's relative luminance).
 const measure = `(selector) => {
-  const canvas = document.createElement("canvas").getContext("2d");
+  const canvas = document.createElement("canvas").getContext("2d", { willReadFrequently: true });
   const rgb = (c) => { canvas.clearRect(0, 0, 1, 1); canvas.fillStyle = c; canvas.fillRect(0, 0, 1, 1); return [...canvas.getImageData(0, 0, 1, 1).data]; };
   const lum = (c) => c.slice(0, 3).map((v) => v / 255).map((v) => v <= 0.04045 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4).reduce((s, v, i) => s + v * [0.2126, 0.7152, 0.0722][i], 0);
   return [...document.querySelectorAll(selector)].filter((e) => e.offsetParent !== null && e.innerText.trim()).map((e) => {

@@ -28,6 +28,7 @@ export function showLive() {
     if (item) showIn(box, item);
   }
   showStand(here);
+  for (const words of all("[data-do=sweep] span")) write(words, here?.sweep ? "End the turn" : "Begin the turn");
 }
 
 /**

@@ -10,6 +10,7 @@ const high = 620;
 const left = 110;
 const foot = 70;
 const margin = 24;
+const right = 52;
 
 /** @type {[number, number][]} angle without a jump at 360°, and value */
 let points = [];
@@ -117,7 +118,7 @@ const shell = `
 </div>`;
 
 /** @param {number} a */
-const x = (a) => left + ((wide - left - margin) * a) / frame.whole;
+const x = (a) => left + ((wide - left - right) * a) / frame.whole;
 /** @param {number} v */
 const y = (v) => high - foot - ((high - foot - margin) * (v - frame.low)) / ((frame.most - frame.low) * 1.1);
 
@@ -132,10 +133,10 @@ function drawPlot(svg, curve, unit) {
     parts.push(make("path", { class: "grid", d: `M${x(a)} ${margin}V${high - foot}` }), label(x(a), high - 24, String(a), "middle"));
   }
   for (const v of roundTicks(frame.low, frame.most * 1.05)) {
-    parts.push(make("path", { class: "grid", d: `M${left} ${y(v)}H${wide - margin}` }), label(left - 14, y(v) + 12, trimmed(v), "end"));
+    parts.push(make("path", { class: "grid", d: `M${left} ${y(v)}H${wide - right}` }), label(left - 14, y(v) + 12, trimmed(v), "end"));
   }
   parts.push(label(left - 14, margin + 4, unit, "end"));
-  parts.push(make("path", { class: "axis", d: `M${left} ${margin}V${high - foot}H${wide - margin}` }));
+  parts.push(make("path", { class: "axis", d: `M${left} ${margin}V${high - foot}H${wide - right}` }));
   const [angle, value] = curve[curve.length - 1];
   parts.push(make("path", { class: "done", d: `M${left} ${high - foot + 12}H${x(Math.min(angle, frame.whole))}` }));
   parts.push(make("path", { class: "now", d: `M${x(angle)} ${margin}V${high - foot}` }));
