@@ -24,7 +24,7 @@ const mostPairs = 100
 type CheckData struct {
 	Gauge  string
 	Role   string
-	Last   string
+	Last   view.Text
 	Reads  bool // it can be read; else its values are typed
 	Unit   view.Text
 	Times  int // readings of a study, to begin with
@@ -43,11 +43,11 @@ func (s *Server) checkPage(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	kind := s.kindOf(g)
-	d := CheckData{Gauge: g.Name, Role: g.Role, Last: "never checked", Reads: g.Known != bench.KnownKeyed, Times: studyTimes, Least: bench.LeastStudy, Most: mostPairs,
+	d := CheckData{Gauge: g.Name, Role: g.Role, Last: view.Text{MM: "never checked", Inch: "never checked"}, Reads: g.Known != bench.KnownKeyed, Times: studyTimes, Least: bench.LeastStudy, Most: mostPairs,
 		Unit:   view.Text{MM: quantity.Metric.For(kind).Code, Inch: quantity.Inch.For(kind).Code},
 		Speaks: g.Sends != bench.SendsKey && g.Known != bench.KnownKeyed}
 	if n := len(g.Checks); n > 0 {
-		d.Last = view.CheckWords(g.Checks[n-1])
+		d.Last = view.CheckWords(g.Checks[n-1], kind)
 	}
 	_, id, err := s.hub.regions("gauges")
 	if err != nil {

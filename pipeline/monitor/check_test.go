@@ -43,7 +43,7 @@ func TestCheckInABrowser(t *testing.T) {
 	if c.Study || math.Abs(c.Error-0.00762) > 1e-9 || math.Abs(c.U-0.0072535) > 1e-6 || c.Dof != 1 || c.Due == 0 {
 		t.Errorf("kept: %+v", c)
 	}
-	eventually(t, ctx, "the register", `location.pathname === "/gauges" && document.body.innerText.includes("error 0.00762")`)
+	eventually(t, ctx, "the register", `location.pathname === "/gauges" && said("main").includes("error 0.0003 in")`)
 }
 
 // TestStudyByKeyboard reads a gauge again and again by the space bar; the study can be kept once all is read.
@@ -105,7 +105,7 @@ func TestTurnsOfAPlainDial(t *testing.T) {
 	before := f.State().Place
 	do(t, ctx, chromedp.SendKeys(chromedp.CSS("#turns"), "3"), chromedp.SendKeys(chromedp.CSS("#typed"), "0.0215\r"))
 	moved(t, ctx, f, before)
-	if r := lastReading(t, f); r.Turns != 3 || r.Value.String() != "0.0215 in" {
+	if r := lastReading(t, f); r.Turns != 3 || r.Value.String() != "0.3215 in" {
 		t.Errorf("asked for %d turns and %s", r.Turns, r.Value)
 	}
 	eventually(t, ctx, "the turns cleared, or they would be counted twice", `document.getElementById("turns").value === ""`)

@@ -2,6 +2,7 @@ package monitor_test
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"strings"
 	"sync"
@@ -16,7 +17,7 @@ import (
 )
 
 // fakeBench is a bench in memory for the pages' tests: it folds real entries with bench.Apply over a real plan and runs
-// the guide block's method on them. It knows just enough of the bench's rules to walk through a step.
+// the guide block's method on them. What a verb leads to is decided by the bench's own rules.
 type fakeBench struct {
 	tb testing.TB
 
@@ -179,6 +180,10 @@ func (f *fakeBench) Results() bench.Results {
 func (f *fakeBench) Scene() bench.Scene {
 	f.mu.Lock()
 	defer f.mu.Unlock()
+	return f.sceneLocked()
+}
+
+func (f *fakeBench) sceneLocked() bench.Scene {
 	now := time.Now().UnixMicro()
 	newest := map[string]bench.Sample{}
 	for name, l := range f.live {
@@ -186,7 +191,7 @@ func (f *fakeBench) Scene() bench.Scene {
 			newest[name] = bench.Sample{At: now, Value: l.Raw}
 		}
 	}
-	return bench.Scene{State: f.state, Results: f.results, Committed: f.state.N, Now: now, Newest: newest}
+	return bench.Scene{State: f.state, Results: f.results, Committed: f.state.N, Now: now, Newest: newest, Profiles: map[string]bench.Manners{"text": {}}}
 }
 
 func (f *fakeBench) Live() []bench.Live {
@@ -260,137 +265,40 @@ func (f *fakeBench) notice(n bench.Notice) {
 	f.tellLocked(monitor.Event{Notice: &n})
 }
 
-// Do carries a verb out.
+// Do carries a verb out by the bench's own rules.
 func (f *fakeBench) Do(_ context.Context, v bench.Verb) bench.Answer {
 	f.mu.Lock()
 	defer f.mu.Unlock()
 	f.asked = append(f.asked, v)
-	at := f.state.Place
-	no := func(format string, args ...any) bench.Answer {
-		return bench.Answer{Words: fmt.Sprintf(format, args...), Place: f.state.Place}
-	}
 	if f.refuse != "" {
-		defer func() { f.refuse = "" }()
-		return no("%s", f.refuse)
+		words := f.refuse
+		f.refuse = ""
+		return bench.Answer{Words: words, Place: f.state.Place}
 	}
-	if v.Seen != nil && *v.Seen != at {
-		a := no("the bench has moved on")
-		a.Moved = true
-		return a
+	d, err := bench.Decide(f.sceneLocked(), v)
+	if err != nil {
+		return bench.Answer{Words: err.Error(), Place: f.state.Place, Moved: errors.Is(err, bench.ErrMoved)}
 	}
-	b, step := f.state.Current()
-	var drafts []bench.Entry
-	here := bench.Place{Build: at.Build, Step: at.Step}
-	switch v.Name {
-	case bench.DoBuildStart:
-		drafts = []bench.Entry{{Kind: bench.BuildStarted, Build: v.Build, Place: bench.Place{Build: v.Build.Job}}}
-	case bench.DoBuildClose:
-		drafts = []bench.Entry{{Kind: bench.BuildClosed, Place: bench.Place{Build: at.Build}}}
-	case bench.DoAcknowledge:
-		drafts = []bench.Entry{{Kind: bench.Acknowledged, Place: here}}
-	case bench.DoConfirm:
-		drafts = []bench.Entry{{Kind: bench.Confirmed, Place: here, Item: v.Item}}
-	case bench.DoOverride:
-		drafts = []bench.Entry{{Kind: bench.Overridden, Place: here, Override: v.Override, Reason: v.Reason}}
-	case bench.DoAnswer:
-		drafts = []bench.Entry{{Kind: bench.Answered, Place: here, Refers: v.Item, Choice: v.Choice}}
-	case bench.DoZero:
-		l := f.live[dialName]
-		shows := inch(f.tb, "0.0000")
-		if v.Value != nil {
-			shows = *v.Value
-		}
-		drafts = []bench.Entry{{Kind: bench.ZeroSet, Place: bench.Place{Build: at.Build, Step: at.Step, Pass: at.Pass}, Zero: &bench.Zero{Gauge: dialName, Raw: l.Raw, Shows: shows}}}
-	case bench.DoTake, bench.DoKey:
-		if step == nil {
-			return no("the bench stands at no step")
-		}
-		g, _ := f.state.Gauge(dialName)
-		if g.Zero == nil && v.Name == bench.DoTake {
-			return no("gauge %q has no zero for this step", dialName)
-		}
-		st := b.Step(step.ID)
-		if last := st.Last(); last == nil || last.Status == bench.PassIsClosed {
-			n := len(st.Passes) + 1
-			if _, err := f.addLocked(bench.Entry{Kind: bench.PassOpened, Place: bench.Place{Build: at.Build, Step: at.Step, Pass: n}}); err != nil {
-				return no("%v", err)
-			}
-			at = f.state.Place
-		}
-		r := &bench.Reading{Gauge: dialName, Mode: string(step.Capture.Mode), Raw: f.live[dialName].Raw, Frames: [][]byte{[]byte("+" + f.live[dialName].Raw.Digits() + " in\r")}}
-		if v.Name == bench.DoKey {
-			r.Raw, r.Value, r.Keyed, r.Frames, r.Turns = *v.Value, *v.Value, true, nil, v.Turns
-		} else {
-			r.Zero = g.Zero.ID
-			val, err := g.Zero.WithZero(r.Raw)
-			if err != nil {
-				return no("%v", err)
-			}
-			r.Value = val
-		}
-		r.Rest = at.Point == bench.DatumPoint
-		drafts = append(drafts, bench.Entry{Kind: bench.ReadingTaken, Place: at, Reading: r, By: v.By})
-	case bench.DoRetake:
-		p := b.Step(step.ID).Last()
-		for i := len(p.Readings) - 1; i >= 0 && len(drafts) == 0; i-- {
-			if !p.Readings[i].Withdrawn {
-				drafts = []bench.Entry{{Kind: bench.Withdrawn, Place: bench.Place{Build: at.Build, Step: at.Step, Pass: p.Number}, Refers: p.Readings[i].ID}}
-			}
-		}
-	case bench.DoNext:
-		next := 0
-		if step != nil {
-			next = b.Plan.Index(step.ID) + 1
-		}
-		if next >= len(b.Plan.Steps) {
-			return no("this was the last step")
-		}
-		drafts = []bench.Entry{{Kind: bench.StepEntered, Place: bench.Place{Build: at.Build, Step: b.Plan.Steps[next].ID}}}
-	case bench.DoGoto:
-		drafts = []bench.Entry{{Kind: bench.StepEntered, Place: *v.Place}}
-	case bench.DoAgain:
-		drafts = []bench.Entry{{Kind: bench.PassOpened, Place: bench.Place{Build: at.Build, Step: at.Step, Pass: len(b.Step(step.ID).Passes) + 1}}}
-	case bench.DoPhoto:
-		drafts = []bench.Entry{{Kind: bench.Photo, Place: here, Picture: v.Picture}}
-	case bench.DoGaugeCheck:
-		drafts = []bench.Entry{{Kind: bench.GaugeChecked, Check: v.Check}}
-	case bench.DoGaugeAdd:
-		drafts = []bench.Entry{{Kind: bench.GaugeAdded, Gauge: v.Register}}
-	default:
-		return no("this bench cannot %s", v.Name)
-	}
-	a := bench.Answer{OK: true}
-	for _, d := range drafts {
-		d.Verb, d.By = v.ID, v.By
-		e, err := f.addLocked(d)
+	a := bench.Answer{OK: true, Words: d.Words}
+	for queue := d.Entries; len(queue) > 0; {
+		e, err := f.addLocked(queue[0])
 		if err != nil {
-			return no("%v", err)
+			return bench.Answer{Words: err.Error(), Place: f.state.Place}
 		}
 		a.N = e.N
-		if e.Kind == bench.ReadingTaken {
-			a.Words = "taken: " + e.Reading.Value.String()
-			f.afterReading(e)
+		if queue = queue[1:]; len(queue) > 0 {
+			continue
 		}
+		if queue = bench.Follow(f.sceneLocked(), e); e.Kind == bench.ReadingTaken && f.question != nil {
+			queue = []bench.Entry{{Kind: bench.Asked, Place: e.Place, Question: f.question, Refers: e.ID}}
+			f.question = nil
+		}
+	}
+	if d.Tone == bench.ToneTaken {
+		f.tellLocked(monitor.Event{Notice: &bench.Notice{Tone: string(d.Tone), At: time.Now().UnixMicro(), Words: d.Words}})
 	}
 	a.Place = f.state.Place
 	return a
-}
-
-// afterReading asks what is to be asked of a reading, and closes a full pass at its closing reading.
-func (f *fakeBench) afterReading(e bench.Entry) {
-	if f.question != nil {
-		q := *f.question
-		f.question = nil
-		if _, err := f.addLocked(bench.Entry{Kind: bench.Asked, Place: e.Place, Question: &q, Refers: e.ID}); err != nil {
-			f.tb.Error(err)
-		}
-	}
-	if e.Place.Point == bench.DatumPoint {
-		if _, err := f.addLocked(bench.Entry{Kind: bench.PassClosed, Place: bench.Place{Build: e.Place.Build, Step: e.Place.Step, Pass: e.Place.Pass}}); err != nil {
-			f.tb.Error(err)
-		}
-	}
-	f.tellLocked(monitor.Event{Notice: &bench.Notice{Tone: "taken", At: e.At, Words: e.Reading.Value.String()}})
 }
 
 // verbs lists what was asked so far, by name.

@@ -15,13 +15,13 @@ type FindData struct {
 	Ports    []Port
 	Taken    map[string]string // port → gauge
 	Profiles []string
-	Roles    []string
+	Roles    []plan.GaugeRole
 	Units    []string // that a display may show
 	Fault    string
 }
 
 func (s *Server) findPage(w http.ResponseWriter, r *http.Request) {
-	d := FindData{Taken: map[string]string{}, Roles: plan.RoleNames(), Units: displayUnits()}
+	d := FindData{Taken: map[string]string{}, Roles: plan.Roles, Units: displayUnits()}
 	for _, g := range s.cfg.Bench.State().Gauges {
 		if !g.Removed {
 			d.Taken[g.Gauge.Port], d.Taken[g.Identity] = g.Name, g.Name

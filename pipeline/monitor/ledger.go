@@ -7,6 +7,7 @@ import (
 	"errors"
 	"net/http"
 	"net/url"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -22,6 +23,7 @@ type LedgerData struct {
 	Filter Filter
 	Kinds  []bench.KindRow
 	Builds []string
+	Steps  []StepChoice // of the build on the bench, and the one that is asked for
 	Gauges []string
 	Rows   []LedgerRow
 	Older  string // address of the next page; "" none
@@ -29,9 +31,20 @@ type LedgerData struct {
 	Fault  string
 }
 
+// StepChoice is a step that one may look for.
+type StepChoice struct{ ID, Title string }
+
+// Filtered reports whether anything is looked for.
+func (d LedgerData) Filtered() bool {
+	f := d.Filter
+	return f.Build+f.Step+f.Gauge+string(f.Kind)+f.Text != "" || f.To != 0
+}
+
 // LedgerRow is one entry of the list.
 type LedgerRow struct {
 	bench.Entry
+	Words     string // what happened
+	Where     string
 	Says      view.Text
 	Withdrawn bool
 }
@@ -47,6 +60,7 @@ func (s *Server) ledgerPage(w http.ResponseWriter, r *http.Request) {
 	for _, b := range state.Index {
 		d.Builds = append(d.Builds, b.Job)
 	}
+	d.Steps = stepChoices(state, f)
 	for _, g := range state.Gauges {
 		d.Gauges = append(d.Gauges, g.Name)
 	}
@@ -70,14 +84,34 @@ func (s *Server) ledgerPage(w http.ResponseWriter, r *http.Request) {
 		d.Older = "/ledger?" + older.Encode()
 	}
 	for _, rec := range records {
-		d.Rows = append(d.Rows, LedgerRow{Entry: rec.Entry, Says: view.Says(rec.Entry), Withdrawn: view.IsWithdrawn(state, rec.Entry)})
+		d.Rows = append(d.Rows, LedgerRow{Entry: rec.Entry, Words: view.Happened(rec.Entry.Kind), Where: view.Where(state, rec.Entry.Place), Says: view.Says(rec.Entry), Withdrawn: view.IsWithdrawn(state, rec.Entry)})
 	}
 	s.page(w, r, "ledger", Page{Title: "Ledger", Data: d})
+}
+
+// stepChoices are the steps of the build that is looked for, else of the one on the bench; what was asked for is among them.
+func stepChoices(s bench.State, f Filter) []StepChoice {
+	job := f.Build
+	if job == "" {
+		job = s.Place.Build
+	}
+	var out []StepChoice
+	if b, ok := s.Build(job); ok && b.Plan != nil {
+		for _, st := range b.Plan.Steps {
+			out = append(out, StepChoice{st.ID, st.Title})
+		}
+	}
+	if f.Step != "" && !slices.ContainsFunc(out, func(c StepChoice) bool { return c.ID == f.Step }) {
+		out = append(out, StepChoice{f.Step, f.Step})
+	}
+	return out
 }
 
 // EntryData is what the page of one entry shows.
 type EntryData struct {
 	Record
+	Words     string // what happened
+	Place     string
 	Says      view.Text
 	Withdrawn bool
 	Frames    []FrameView
@@ -108,7 +142,7 @@ func (s *Server) entryPage(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	rec, state := records[0], s.cfg.Bench.State()
-	d := EntryData{Record: rec, Says: view.Says(rec.Entry), Withdrawn: view.IsWithdrawn(state, rec.Entry), Bytes: string(rec.Body)}
+	d := EntryData{Record: rec, Words: view.Happened(rec.Entry.Kind), Place: view.Where(state, rec.Entry.Place), Says: view.Says(rec.Entry), Withdrawn: view.IsWithdrawn(state, rec.Entry), Bytes: string(rec.Body)}
 	var indented bytes.Buffer
 	if json.Indent(&indented, rec.Body, "", "  ") == nil {
 		d.JSON = indented.String()
@@ -132,6 +166,9 @@ func (s *Server) entryPage(w http.ResponseWriter, r *http.Request) {
 		if d.Uses, err = s.cfg.Archive.Using(r.Context(), rec.Entry.ID); err != nil {
 			s.fail(w, err)
 			return
+		}
+		for i, u := range d.Uses {
+			d.Uses[i].Step, d.Uses[i].Key = view.StepTitle(state, u.Build, u.Step), strings.ReplaceAll(u.Key, ".", " ")
 		}
 	}
 	s.page(w, r, "entry", Page{Title: "Entry " + r.PathValue("n"), Data: d})

@@ -29,6 +29,7 @@ type liveItem struct {
 	Title string      `json:"title,omitempty"`
 	Self  bool        `json:"self,omitempty"` // it takes by itself
 	Stand *view.Stand `json:"stand,omitempty"`
+	At    int64       `json:"at,omitempty"` // when it was sent, ms since 1970
 }
 
 // hear keeps the newest value of a gauge.
@@ -57,7 +58,7 @@ func (h *hub) encoded(g *liveGauge) []byte {
 // item puts a value on the rule of the point in work. The caller holds mu.
 func (h *hub) item(g *liveGauge) liveItem {
 	l := g.last
-	item := liveItem{Gauge: l.Gauge, Open: l.Open, Fault: l.Fault, Still: l.Still, Sweep: l.Sweep}
+	item := liveItem{Gauge: l.Gauge, Open: l.Open, Fault: l.Fault, Still: l.Still, Sweep: l.Sweep, At: l.At / 1000}
 	value := l.Value
 	if value == nil {
 		item.Raw = true

@@ -166,7 +166,8 @@ func TestQuestion(t *testing.T) {
 	picture(t, ctx, "bench-question")
 	stood(t, ctx)
 	do(t, ctx, press("u"))
-	eventually(t, ctx, "the next thing", `said("#moving .hero") === "0.0315 in"`)
+	// Read again: the reading is withdrawn and the bench stands at its point.
+	eventually(t, ctx, "the point that was asked about", `said("[data-r=say] .place") === "LEFT, before the camshaft is turned"`)
 	f.mu.Lock()
 	defer f.mu.Unlock()
 	if last := f.asked[len(f.asked)-1]; last.Name != bench.DoAnswer || last.Choice != "read again" || last.Item == "" {
@@ -429,5 +430,5 @@ func TestStartABuild(t *testing.T) {
 	eventually(t, ctx, "a build to be asked for", `said("[data-r=say]").includes("Start a build")`)
 	do(t, ctx, chromedp.Click(chromedp.CSS("[data-r=say] a")), chromedp.WaitVisible(chromedp.CSS("input[name=job]")),
 		chromedp.SendKeys(chromedp.CSS("input[name=job]"), "21"), chromedp.SendKeys(chromedp.CSS("input[name=engine]"), "Heron 650 no. 9\r"))
-	eventually(t, ctx, "the bench", `location.pathname === "/bench" && said("[data-r=head]") === "Job 21 Heron 650 no. 9"`)
+	eventually(t, ctx, "the bench", `location.pathname === "/bench" && said("[data-r=head]").includes("job 21")`)
 }

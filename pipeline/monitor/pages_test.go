@@ -2,6 +2,7 @@ package monitor_test
 
 import (
 	"context"
+	"fmt"
 	"os"
 	"strings"
 	"testing"
@@ -16,7 +17,8 @@ import (
 var sizes = []struct {
 	name       string
 	wide, high int64
-}{{"shop", 1920, 1080}, {"desk", 1280, 800}, {"tablet", 820, 1180}, {"phone", 390, 844}}
+}{{"shop", 1920, 1080}, {"large", 2560, 1440}, {"desk", 1280, 800}, {"notebook", 1366, 768}, {"tablet", 820, 1180}, {"tablet-across", 1180, 820},
+	{"phone", 390, 844}, {"small-phone", 320, 640}}
 
 // firstPass takes a fake bench through the first pass of the guide blocks, so that there is something to adjust.
 func firstPass(t *testing.T, f *fakeBench) {
@@ -50,8 +52,8 @@ func everyPage(t *testing.T) (*fakeBench, string) {
 	return f, serve(t, monitor.Config{Bench: f, Archive: fakeArchive{f}, Sheets: fakeSheets{}, Finder: fakeFinder{}, Keeper: fakeKeeper{}})
 }
 
-// TestEveryPageFits loads every page in every size, light and dark: nothing is wider than the window, nothing is said on
-// the console, and axe-core finds no fault against WCAG 2.2 A and AA.
+// TestEveryPageFits loads every page in every size, light and dark: nothing is wider than the window, nothing covers
+// anything on the working pages, nothing is said on the console, and axe-core finds no fault against WCAG 2.2 A and AA.
 func TestEveryPageFits(t *testing.T) {
 	_, url := everyPage(t)
 	axe := axeScript(t)
@@ -61,6 +63,9 @@ func TestEveryPageFits(t *testing.T) {
 			complaints := listen(t, ctx)
 			for _, scheme := range []string{"light", "dark"} {
 				for _, size := range sizes {
+					if testing.Short() && size.name != "shop" && size.name != "phone" {
+						continue
+					}
 					do(t, ctx, theme(scheme), chromedp.EmulateViewport(size.wide, size.high), chromedp.Navigate(url+"/"+name))
 					if strings.HasPrefix(name, "bench") || name == "wall" || name == "steps" || name == "gauges" {
 						live(t, ctx)
@@ -69,7 +74,12 @@ func TestEveryPageFits(t *testing.T) {
 					if over := eval[float64](t, ctx, `document.documentElement.scrollWidth - innerWidth`); over > 0 {
 						t.Errorf("%s, %s: the page is %v px wider than the window", size.name, scheme, over)
 					}
-					if axe != "" && (size.name == "shop" && scheme == "light" || size.name == "phone" && scheme == "dark") {
+					if strings.HasPrefix(name, "bench") || name == "wall" {
+						if covered := eval[string](t, ctx, overlaps); covered != "" {
+							t.Errorf("%s, %s: %s", size.name, scheme, covered)
+						}
+					}
+					if axe != "" {
 						checkAxe(t, ctx, axe, size.name+", "+scheme)
 					}
 				}
@@ -78,6 +88,29 @@ func TestEveryPageFits(t *testing.T) {
 				t.Errorf("the console says: %s", strings.Join(said, "\n"))
 			}
 		})
+	}
+}
+
+// TestTextAtTwoHundredPercent zooms the pages to twice their size, which leaves them half the window: nothing is wider than
+// the window, and on the working page nothing stands on anything else.
+func TestTextAtTwoHundredPercent(t *testing.T) {
+	_, url := everyPage(t)
+	ctx := tab(t, 960, 540)
+	for _, name := range []string{"bench", "wall", "steps", "ledger", "ledger/8", "gauges", "find", "builds", "sheet", "help"} {
+		for _, size := range []struct{ wide, high int64 }{{960, 540}, {640, 400}} {
+			do(t, ctx, chromedp.EmulateViewport(size.wide, size.high), chromedp.Navigate(url+"/"+name))
+			if over := eval[float64](t, ctx, `document.documentElement.scrollWidth - innerWidth`); over > 0 {
+				t.Errorf("%s at 200 %% of %d by %d is %v px wider than the window", name, 2*size.wide, 2*size.high, over)
+			}
+			if name != "bench" && name != "wall" {
+				continue
+			}
+			live(t, ctx)
+			if covered := eval[string](t, ctx, overlaps); covered != "" {
+				t.Errorf("%s at 200 %% of %d by %d: %s", name, 2*size.wide, 2*size.high, covered)
+			}
+			picture(t, ctx, fmt.Sprintf("zoom-%s-%d", name, size.wide))
+		}
 	}
 }
 

@@ -44,6 +44,7 @@ func newRenderer() (*renderer, error) {
 		"named":   func(s string) string { return strings.ReplaceAll(s, "_", " ") },
 		"clock":   view.Clock,
 		"day":     view.Day,
+		"moment":  view.Moment,
 		"shown":   view.Shown,
 		"before":  func(n uint64) uint64 { return n - 1 },
 		"next":    func(n uint64) uint64 { return n + 1 },

@@ -20,7 +20,7 @@ const (
 //	live  [{...}]                                                          the newest value of each gauge that moved
 //	turn  {"on": true, "points": [[angle, value], ...]}                    the curve of a sweep that runs
 //	tone  {"tone": "taken", "words": "..."}
-//	beat  {}
+//	beat  {"now": ms}                                                      the clock of the service
 //
 // A page's id says which run of the service and which state it shows. One that comes back with the newest id (in
 // Last-Event-ID, or "last" where the browser began a new stream) is sent no page; any other is sent it whole, so that
@@ -49,7 +49,7 @@ func (s *Server) stream(w http.ResponseWriter, r *http.Request) {
 	out := sender{w: w, rc: rc, hub: s.hub, page: page, id: last}
 	_, out.tone = s.hub.tonesSince(^uint64(0))
 	// The first beat tells the page at once that it is live, even where nothing is new.
-	if out.event("beat", "", struct{}{}) != nil || out.send(true) != nil {
+	if out.beat() != nil || out.send(true) != nil {
 		return
 	}
 	beat := time.NewTicker(heartbeat)
@@ -70,7 +70,7 @@ func (s *Server) stream(w http.ResponseWriter, r *http.Request) {
 			if s.access.role(r) != may {
 				return
 			}
-			if out.event("beat", "", struct{}{}) != nil {
+			if out.beat() != nil {
 				return
 			}
 			continue
@@ -137,6 +137,10 @@ func (o *sender) send(live bool) error {
 	}
 	o.tone = seq
 	return nil
+}
+
+func (o *sender) beat() error {
+	return o.event("beat", "", map[string]int64{"now": time.Now().UnixMilli()})
 }
 
 func (o *sender) event(name, id string, data any) error {

@@ -45,7 +45,7 @@ async function enter(event) {
   const turns = field("turns");
   const turned = box?.hidden === false ? Math.trunc(Number(turns.value.replace(/[–−]/, "-"))) || 0 : 0;
   const verb = byId("entry")?.dataset.verb || "key";
-  const answer = await ask({ verb, typed, ...(turned ? { turns: turned } : {}) });
+  const answer = await ask({ verb, typed, ...(turned ? { turns: turned, gauge: one("[data-reader]")?.dataset.reader } : {}) });
   if (answer?.ok) turns.value = "";
   byId("entry")?.classList.remove("open");
   wantEntry();

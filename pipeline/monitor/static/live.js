@@ -60,11 +60,35 @@ function state(box, item) {
   return item.still ? "there, still" : "there";
 }
 
-/** Says which gauges have fallen silent. */
+let clockAhead = 0; // ms that the clock of this screen is ahead of that of the service
+
+/**
+ * Takes the clock of the service.
+ * @param {{ now: number }} beat
+ */
+export function takeBeat(beat) {
+  clockAhead = Date.now() - beat.now;
+}
+
+/**
+ * How old a value is, in words; "" where it is new.
+ * @param {LiveItem} item
+ */
+function ageOf(item) {
+  const seconds = Math.round((Date.now() - clockAhead - (item.at ?? 0)) / 1000);
+  if (!item.at || seconds < 3) return "";
+  if (seconds < 120) return `${seconds} seconds old`;
+  if (seconds < 7200) return `${Math.round(seconds / 60)} minutes old`;
+  return `${Math.round(seconds / 3600)} hours old`;
+}
+
+/** Says which gauges have fallen silent, and how old their last values are. */
 export function age() {
-  for (const box of all('[data-gauge][data-speaks="true"]')) {
+  for (const box of all("[data-gauge]")) {
     const item = newest.get(box.dataset.gauge ?? "");
-    if (item) write(one("[data-state]", box), state(box, item));
+    if (!item) continue;
+    if (box.dataset.speaks === "true") write(one("[data-state]", box), state(box, item));
+    write(one("[data-age]", box), ageOf(item));
   }
 }
 

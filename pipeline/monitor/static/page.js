@@ -6,7 +6,7 @@ import { sound, startSettings, whenUnitChanges } from "./settings.js";
 import { player } from "./sound.js";
 import { link, on, startStream, whenLinkChanges } from "./stream.js";
 import { putPage, whenPut } from "./regions.js";
-import { age, showLive, takeLive } from "./live.js";
+import { age, showLive, takeBeat, takeLive } from "./live.js";
 import { startApproach } from "./approach.js";
 import { showTurn, startTurn } from "./trace.js";
 import { fit, startFit } from "./fit.js";
@@ -31,6 +31,7 @@ on("page", (event) => {
   fit();
 });
 on("live", takeLive);
+on("beat", takeBeat);
 on("turn", showTurn);
 on("tone", (event) => {
   sound(event.tone);

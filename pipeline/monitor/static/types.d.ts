@@ -31,6 +31,8 @@ interface LiveItem {
   title?: string;
   self?: boolean;
   stand?: Stand;
+  /** When it was sent, ms since 1970 by the clock of the service. */
+  at?: number;
   /** When it came, by the page's clock. */
   t: number;
 }

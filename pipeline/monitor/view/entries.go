@@ -1,9 +1,12 @@
 package view
 
 import (
+	"fmt"
 	"strings"
 
+	"thoud/calc/quantity"
 	"thoud/capture/bench"
+	"thoud/capture/plan"
 )
 
 // Says puts what an entry holds in a few words.
@@ -24,7 +27,7 @@ func Says(e bench.Entry) Text {
 	case e.Link != nil:
 		return plain(e.Link.Gauge + after(" at ", e.Link.Port))
 	case e.Check != nil:
-		return plain(e.Check.Gauge + ": " + CheckWords(*e.Check))
+		return beforeBoth(e.Check.Gauge+": ", CheckWords(*e.Check, quantity.Length))
 	case e.Build != nil:
 		return plain("job " + e.Build.Job + after(", ", e.Build.Engine) + ", plan " + e.Build.Plan)
 	case e.Picture != nil:
@@ -38,6 +41,8 @@ func Says(e bench.Entry) Text {
 	}
 	return plain(strings.Join(parts, " · "))
 }
+
+func beforeBoth(s string, t Text) Text { return Text{MM: s + t.MM, Inch: s + t.Inch} }
 
 func after(sep, s string) string {
 	if s == "" {
@@ -62,4 +67,52 @@ func IsWithdrawn(s bench.State, e bench.Entry) bool {
 		}
 	}
 	return false
+}
+
+// Happened is an entry's kind for people.
+func Happened(k bench.Kind) string {
+	if row, ok := bench.KindOf(k); ok {
+		return row.Words
+	}
+	return string(k)
+}
+
+// Where is a place for people, by the titles of the plan of its build: "job 17, Guide-block clearance, pass 2, left, as it
+// stands". A build that is not in work is told by the ids of its plan.
+func Where(s bench.State, p bench.Place) string {
+	if p.Build == "" {
+		return ""
+	}
+	parts := []string{"job " + p.Build}
+	var step plan.Step
+	known := false
+	if b, ok := s.Build(p.Build); ok && b.Plan != nil {
+		step, known = b.Plan.Step(p.Step)
+	}
+	switch {
+	case known:
+		parts = append(parts, step.Title)
+	case p.Step != "":
+		parts = append(parts, p.Step)
+	}
+	if p.Pass > 0 {
+		parts = append(parts, fmt.Sprintf("pass %d", p.Pass))
+	}
+	if p.Point != "" {
+		parts = append(parts, pointTitle(step, p.Point))
+	}
+	if p.Seating > 1 {
+		parts = append(parts, fmt.Sprintf("seating %d", p.Seating))
+	}
+	return strings.Join(parts, ", ")
+}
+
+// StepTitle is a step for people, its id where its build is not in work.
+func StepTitle(s bench.State, job, step string) string {
+	if b, ok := s.Build(job); ok && b.Plan != nil {
+		if st, ok := b.Plan.Step(step); ok {
+			return st.Title
+		}
+	}
+	return step
 }

@@ -1,21 +1,25 @@
 package view
 
 import (
-	"fmt"
 	"time"
 
+	"thoud/calc"
+	"thoud/calc/quantity"
 	"thoud/capture/bench"
+	"thoud/capture/plan"
 )
 
 // GaugeRow is one gauge of the register.
 type GaugeRow struct {
 	bench.GaugeState
-	Stream bool
-	There  string
-	ZeroAt string
-	Check  string
-	Due    string
-	Rests  int
+	RoleWords string
+	Stream    bool
+	Typed     bool // its values are typed: nothing is plugged in
+	There     string
+	ZeroAt    string
+	Check     Text
+	Due       string
+	Rests     int
 }
 
 // Gauges lists the register, those that are there first.
@@ -25,7 +29,7 @@ func (v View) Gauges() []GaugeRow {
 		if g.Removed {
 			continue
 		}
-		row := GaugeRow{GaugeState: g, There: "not there", Rests: len(g.Rests), Check: "never checked",
+		row := GaugeRow{GaugeState: g, There: "not there", Rests: len(g.Rests), Check: plain("never checked"), RoleWords: roleWords(g.Role), Typed: g.Known == bench.KnownKeyed,
 			Stream: g.Sends != bench.SendsKey && g.Known != bench.KnownKeyed}
 		switch {
 		case g.Known == bench.KnownKeyed:
@@ -35,14 +39,14 @@ func (v View) Gauges() []GaugeRow {
 		}
 		switch {
 		case g.Zero != nil:
-			row.ZeroAt = "set " + Clock(g.Zero.At) + ", reads " + g.Zero.Shows.String() + " there"
+			row.ZeroAt = "set " + Moment(g.Zero.At) + ", reads " + g.Zero.Shows.String() + " there"
 		case g.Lost != "":
 			row.ZeroAt = "lost: " + g.Lost
 		default:
 			row.ZeroAt = "none"
 		}
 		if n := len(g.Checks); n > 0 {
-			row.Check = CheckWords(g.Checks[n-1])
+			row.Check = CheckWords(g.Checks[n-1], kindOf(g))
 			if due := g.Checks[n-1].Due; due > 0 {
 				row.Due = time.UnixMicro(due).Local().Format("2006-01-02")
 			}
@@ -56,10 +60,31 @@ func (v View) Gauges() []GaugeRow {
 	return append(there, gone...)
 }
 
-// CheckWords puts a check in words; its numbers are in mm or deg, as checks are kept.
-func CheckWords(c bench.Check) string {
-	if c.Study {
-		return fmt.Sprintf("study: standard uncertainty %.4g", c.U)
+// roleWords is a gauge's role for people.
+func roleWords(role string) string {
+	if r, ok := plan.Role(role); ok {
+		return r.Words
 	}
-	return fmt.Sprintf("error %.4g, standard uncertainty %.4g", c.Error, c.U)
+	return role
+}
+
+// kindOf is what a gauge reads: by its resolution, else by its role.
+func kindOf(g bench.GaugeState) quantity.Kind {
+	if g.Resolution.Valid() {
+		return g.Resolution.Kind()
+	}
+	if r, ok := plan.Role(g.Role); ok && len(r.Kinds) > 0 {
+		return r.Kinds[0]
+	}
+	return quantity.Length
+}
+
+// CheckWords puts a check of a gauge that reads a kind into words.
+func CheckWords(c bench.Check, kind quantity.Kind) Text {
+	say := func(x float64) Text { return calc.ShowFigure(kind, x, calc.Grain{U: c.U}) }
+	e, u := say(c.Error), say(c.U)
+	if c.Study {
+		return beforeBoth("study: standard uncertainty ", u)
+	}
+	return Text{MM: "error " + e.MM + ", standard uncertainty " + u.MM, Inch: "error " + e.Inch + ", standard uncertainty " + u.Inch}
 }

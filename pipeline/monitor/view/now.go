@@ -43,7 +43,7 @@ func (w *work) told() {
 		next, _ := w.b.Plan.Step(first.Place.Step)
 		v.Stage, v.Done, v.Now = StageDone, true, "Done. Next: "+next.Title+"."
 	case bench.NowLast:
-		v.Stage, v.Done, v.Now = StageDone, true, "Done: this was the last step."
+		v.Stage, v.Done, v.Now = StageEnd, true, "Done: this was the last step. Look at the sheet, then close the build."
 	case bench.NowGauge:
 		v.Stage, v.Now = StageGauge, Capital(w.sp.Why)+"."
 	case bench.NowLine:

@@ -10,7 +10,6 @@ import (
 // PhaseView is a group of the plan's steps.
 type PhaseView struct {
 	Name     string
-	Says     string
 	No       int
 	From, To int // numbers of its first and last step
 	Done     int
@@ -45,9 +44,16 @@ type RowMain struct {
 // mainMost is how many main figures a line has room for.
 const mainMost = 3
 
-// phaseWords say what a phase is for.
-var phaseWords = map[plan.Phase]string{
-	plan.Dry: "figures that choose parts", plan.Wash: "strip and clean", plan.Final: "assembly; named proofs are measured again",
+// partWords name the part of the engine that a group of steps is about.
+var partWords = map[string]string{"twin-top": "Blocks, barrels, top", "crank": "Crankshaft", "cylinder": "Pistons, bores, rings", "valve-gear": "Camshaft, valves"}
+
+// groupOf names the group of a step: its phase, and the part of the engine that it is about.
+func groupOf(step plan.Step) string {
+	phase := Capital(string(step.Phase))
+	if part, ok := partWords[step.View]; ok {
+		return phase + ": " + part
+	}
+	return phase
 }
 
 // Share is how much of the plan is done, for the bar.
@@ -63,9 +69,9 @@ func (v View) Plan() []PhaseView {
 	var out []PhaseView
 	opened := false
 	for i, st := range b.Plan.Steps {
-		name := string(st.Phase)
+		name := groupOf(st)
 		if len(out) == 0 || out[len(out)-1].Name != name {
-			out = append(out, PhaseView{Name: name, Says: phaseWords[st.Phase], No: len(out) + 1, From: i + 1})
+			out = append(out, PhaseView{Name: name, No: len(out) + 1, From: i + 1})
 		}
 		last := &out[len(out)-1]
 		row := v.stepRow(b, st, i+1)

@@ -32,6 +32,9 @@ func Clock(us int64) string { return time.UnixMicro(us).Local().Format("15:04:05
 
 func Day(us int64) string { return time.UnixMicro(us).Local().Format("2006-01-02 15:04") }
 
+// Moment is a date and a time of day to the second.
+func Moment(us int64) string { return time.UnixMicro(us).Local().Format("2006-01-02 15:04:05") }
+
 // Capital begins a sentence.
 func Capital(s string) string {
 	for i, r := range s {

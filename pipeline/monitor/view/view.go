@@ -188,7 +188,7 @@ func Of(sc bench.Scene, troubles []bench.Notice) View {
 	s, results := sc.State, sc.Results
 	v := View{Bench: s.Bench, N: s.N, Place: s.Place, Face: FaceInstruct, state: s, results: results}
 	for _, t := range troubles {
-		if t.Words != "" {
+		if t.Words != "" && !(strings.HasPrefix(t.Source, "gauge ") && finished(sc)) {
 			v.Troubles = append(v.Troubles, t.Words)
 		}
 	}
@@ -220,6 +220,25 @@ func Of(sc bench.Scene, troubles []bench.Notice) View {
 	w := work{sc: sc, b: b, step: *step, st: b.Step(step.ID), results: results, v: &v}
 	w.look()
 	return v
+}
+
+// finished reports whether the build on the bench needs no gauge any more: an unplugged one is no trouble then.
+func finished(sc bench.Scene) bool {
+	b, step := sc.State.Current()
+	if b == nil || b.Closed {
+		return true
+	}
+	if step != nil && len(step.Points) > 0 {
+		return false
+	}
+	for _, st := range b.Plan.Steps {
+		switch bench.ProgressOf(b, st, sc.Results) {
+		case bench.Done, bench.SignedOff:
+		default:
+			return false
+		}
+	}
+	return true
 }
 
 // lookForStep is the view of a build that stands at no step.
