@@ -2,15 +2,17 @@ package store
 
 import "context"
 
+// bundle is some items on their way through inOrder; ready is closed once they are worked on.
+type bundle[T any] struct {
+	items []T
+	ready chan struct{}
+}
+
 // inOrder reads items in one goroutine, works on them in several, and hands them to take in the order they were read.
 // size is how many go from one goroutine to the next at once.
 func inOrder[T any](ctx context.Context, workers, size int, read func(ctx context.Context, send func(T) bool) error, work func(*T), take func(*T) error) error {
 	ctx, cancel := context.WithCancel(ctx)
-	type job struct {
-		items []T
-		ready chan struct{}
-	}
-	todo, order := make(chan *job), make(chan *job, 2*workers)
+	todo, order := make(chan *bundle[T]), make(chan *bundle[T], 2*workers)
 	ended := make(chan error, 1)
 	defer func() {
 		cancel()
@@ -30,30 +32,7 @@ func inOrder[T any](ctx context.Context, workers, size int, read func(ctx contex
 	go func() {
 		defer close(order)
 		defer close(todo)
-		var items []T
-		flush := func() bool {
-			j := &job{items, make(chan struct{})}
-			items = nil
-			for _, to := range []chan *job{order, todo} {
-				select {
-				case to <- j:
-				case <-ctx.Done():
-					close(j.ready)
-					return false
-				}
-			}
-			return true
-		}
-		err := read(ctx, func(item T) bool {
-			if items = append(items, item); len(items) < size {
-				return true
-			}
-			return flush()
-		})
-		if err == nil && len(items) > 0 && !flush() {
-			err = ctx.Err()
-		}
-		ended <- err
+		ended <- readBundles(ctx, size, read, order, todo)
 	}()
 	for j := range order {
 		<-j.ready
@@ -67,4 +46,32 @@ func inOrder[T any](ctx context.Context, workers, size int, read func(ctx contex
 		}
 	}
 	return <-ended
+}
+
+// readBundles reads items and sends them on in bundles, first to be taken in their order, then to be worked on.
+func readBundles[T any](ctx context.Context, size int, read func(ctx context.Context, send func(T) bool) error, order, todo chan<- *bundle[T]) error {
+	var items []T
+	flush := func() bool {
+		j := &bundle[T]{items, make(chan struct{})}
+		items = nil
+		for _, to := range []chan<- *bundle[T]{order, todo} {
+			select {
+			case to <- j:
+			case <-ctx.Done():
+				close(j.ready)
+				return false
+			}
+		}
+		return true
+	}
+	err := read(ctx, func(item T) bool {
+		if items = append(items, item); len(items) < size {
+			return true
+		}
+		return flush()
+	})
+	if err == nil && len(items) > 0 && !flush() {
+		err = ctx.Err()
+	}
+	return err
 }

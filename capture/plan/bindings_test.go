@@ -141,7 +141,7 @@ func TestBindingFaults(t *testing.T) {
 		`one = "@reading"`:                           `must name the point`,
 		`one = "@figure:s.out"`:                      `a circle of steps that wait for each other: s → s`,
 		"one = \"@reading:p\"\n[step.compute.limits]\nsaid = { upper = \"1 mm\" }":                `said is no quantity; it has no limits`,
-		"one = \"@reading:p\"\n[step.compute.limits]\nsame = { upper = \"1 N\", source = \"x\" }": `"N" is a unit of force, want length`,
+		"one = \"@reading:p\"\n[step.compute.limits]\nsame = { upper = \"1 N\", source = \"x\" }": `"N" is not a unit that fits: a unit of force, want length`,
 	} {
 		_, err := parse([]byte(around+toml), invented(), &faults{file: "t"})
 		if err == nil || !strings.Contains(err.Error(), want) {

@@ -173,41 +173,11 @@ func parseFormula(s string) ([]term, error) {
 // evaluate works a formula out in base units and writes the value in the unit of the first datum of its kind.
 func evaluate(terms []term, kind quantity.Kind, data func(string) (Datum, bool)) (quantity.Value, error) {
 	sum := 0.0
-	unit := quantity.Unit{}
-	places := 0
+	var shown shownAs
 	for _, t := range terms {
-		x, of := t.sign, quantity.Number
-		for _, f := range t.factors {
-			v := f.number
-			if f.name != "" {
-				d, ok := data(f.name)
-				if !ok || !d.Value.Valid() {
-					return quantity.Value{}, fmt.Errorf("there is no single quantity %s", quoted(f.name))
-				}
-				v = d.Value.Float()
-				if k := d.Value.Kind(); k != quantity.Number {
-					switch {
-					case f.divide && of == k:
-						of = quantity.Number
-					case !f.divide && of == quantity.Number:
-						of = k
-						if unit == (quantity.Unit{}) {
-							unit = d.Value.Unit
-						}
-					default:
-						return quantity.Value{}, fmt.Errorf("a product of %s and %s has no kind here", of, k)
-					}
-				}
-				places = max(places, d.Value.Places)
-			}
-			if f.divide {
-				if v == 0 {
-					return quantity.Value{}, fmt.Errorf("%s is nothing; nothing can be divided by it", quoted(f.name))
-				}
-				x /= v
-			} else {
-				x *= v
-			}
+		x, of, err := t.product(data, &shown)
+		if err != nil {
+			return quantity.Value{}, err
 		}
 		if kind == "" {
 			kind = of
@@ -217,10 +187,62 @@ func evaluate(terms []term, kind quantity.Kind, data func(string) (Datum, bool))
 		}
 		sum += x
 	}
-	if unit == (quantity.Unit{}) {
-		unit = quantity.Base(kind)
+	if shown.unit == (quantity.Unit{}) {
+		shown.unit = quantity.Base(kind)
 	}
-	return rounded(sum, kind, unit, min(places+3, 6))
+	return rounded(sum, kind, shown.unit, min(shown.places+3, 6))
+}
+
+// shownAs is how a worked-out value is written: in the unit of the first datum that has one, as fine as the finest.
+type shownAs struct {
+	unit   quantity.Unit
+	places int
+}
+
+// product multiplies a term out, in base units, and finds its kind: that of its one factor with a kind, or a number.
+func (t term) product(data func(string) (Datum, bool), shown *shownAs) (float64, quantity.Kind, error) {
+	x, of := t.sign, quantity.Number
+	for _, f := range t.factors {
+		v := f.number
+		if f.name != "" {
+			d, ok := data(f.name)
+			if !ok || !d.Value.Valid() {
+				return 0, of, fmt.Errorf("there is no single quantity %s", quoted(f.name))
+			}
+			v = d.Value.Float()
+			var err error
+			if of, err = f.kind(of, d.Value, shown); err != nil {
+				return 0, of, err
+			}
+			shown.places = max(shown.places, d.Value.Places)
+		}
+		if !f.divide {
+			x *= v
+			continue
+		}
+		if v == 0 {
+			return 0, of, fmt.Errorf("%s is nothing; nothing can be divided by it", quoted(f.name))
+		}
+		x /= v
+	}
+	return x, of, nil
+}
+
+// kind is what a product of one kind becomes by a factor.
+func (f factor) kind(of quantity.Kind, v quantity.Value, shown *shownAs) (quantity.Kind, error) {
+	k := v.Kind()
+	switch {
+	case k == quantity.Number:
+		return of, nil
+	case f.divide && of == k:
+		return quantity.Number, nil
+	case !f.divide && of == quantity.Number:
+		if shown.unit == (quantity.Unit{}) {
+			shown.unit = v.Unit
+		}
+		return k, nil
+	}
+	return of, fmt.Errorf("a product of %s and %s has no kind here", of, k)
 }
 
 // rounded writes a number of base units with so many places of a unit.

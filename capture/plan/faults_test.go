@@ -109,12 +109,12 @@ var faultCases = []struct {
 	{"wrong type", `version = 1`, `version = "one"`, []string{`"one"|version is a text, want a number`}},
 	{"a date", `title = "Lid"`, `title = 2020-01-01`, []string{`2020-01-01|step "lid": title is a date or time, want a text`}},
 	{"no whole number", `from_pass = 2`, `from_pass = 2.5`, []string{`2.5|step "guide", point "left.now": from_pass is "2.5", want a whole number from 1 to 99`}},
-	{"bad quantity", `value = "0.050 in"`, `value = "0.050 inch"`, []string{`"0.050 inch"|engine data "clearance": value: "0.050 inch": "inch" is not a unit known here`}},
+	{"bad quantity", `value = "0.050 in"`, `value = "0.050 furlong"`, []string{`"0.050 furlong"|engine data "clearance": value: "0.050 furlong": "furlong" is not a unit`}},
 	{"unit of the wrong kind in engine data", `value = "0.050 in"`, `value = "0.050 in"` + "\nkind = \"mass\"", []string{
-		`"0.050 in"|engine data "clearance": value: "0.050 in": "in" is a unit of length, want mass`}},
+		`"0.050 in"|engine data "clearance": value: "0.050 in": "in" is not a unit that fits: a unit of length, want mass`}},
 	{"engine data of the wrong kind", `value = "0.050 in"`, `value = "12 deg"`, []string{
 		`"@engine.clearance"|step "guide": input clearance: "@engine.clearance" is angle, want length`}},
-	{"constant of the wrong kind", `"@engine.clearance"`, `"12 deg"`, []string{`"12 deg"|step "guide", compute, inputs: clearance: "12 deg": "deg" is a unit of angle, want length`}},
+	{"constant of the wrong kind", `"@engine.clearance"`, `"12 deg"`, []string{`"12 deg"|step "guide", compute, inputs: clearance: "12 deg": "deg" is not a unit that fits: a unit of angle, want length`}},
 	{"bare number", `"@engine.clearance"`, `12`, []string{`12|step "guide", compute, inputs: clearance is the bare number 12, want a length with its unit, as "12 mm"`}},
 	{"not positive", `"@engine.clearance"`, `"-0.05 in"`, []string{`"-0.05 in"|step "guide", compute, inputs: clearance is -0.05 in, want more than nothing`}},
 	{"list for one quantity", `"@engine.clearance"`, `"@engine.shim_list"`, []string{`"@engine.shim_list"|step "guide": input clearance: "@engine.shim_list" gives a list of quantities (length), want one length`}},
@@ -131,7 +131,7 @@ var faultCases = []struct {
 	{"limit on an undeclared figure", `clearance_now = { lower`, `gap = { lower`, []string{
 		`"clearance_now"|step "guide", compute, approach: figure "clearance_now" has no limits here`,
 		`gap = {|step "guide", compute, limits: contact-clearance has no figure "gap"; it has contact, `}},
-	{"limit of the wrong kind", `lower = "0.048 in"`, `lower = "4 N"`, []string{`"4 N"|step "guide", compute, limits, clearance_now: lower: "4 N": "N" is a unit of force, want length`}},
+	{"limit of the wrong kind", `lower = "0.048 in"`, `lower = "4 N"`, []string{`"4 N"|step "guide", compute, limits, clearance_now: lower: "4 N": "N" is not a unit that fits: a unit of force, want length`}},
 	{"customary limit unconfirmed", `upper = "0.052 in", source = "builder's choice"`, `upper = "0.052 in", source = "common practice"`, []string{
 		`"common practice"|step "guide", compute, limits, clearance_now: a limit of common practice must be engine data`}},
 	{"customary value unconfirmed", `source = "builder's choice"` + "\n\n[engine.shim", `source = "common practice"` + "\n\n[engine.shim", []string{

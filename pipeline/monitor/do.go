@@ -95,74 +95,99 @@ func (s *Server) verb(a ask) (bench.Verb, error) {
 	if a.By == "pedal" {
 		v.By = a.By
 	}
-	switch a.Verb {
-	case bench.DoKey:
-		x, err := s.typed(a.Typed, a.System)
-		if err != nil {
-			return v, err
-		}
-		v.Value, v.Turns = &x, a.Turns
-	case bench.DoGaugeCheck:
-		return s.checkVerb(v, a)
-	case bench.DoZero:
-		if a.Typed == "" {
-			break
-		}
-		x, err := s.typed(a.Typed, a.System)
-		if err != nil {
-			return v, err
-		}
-		v.Value = &x
-	case bench.DoBracket:
-		goes, stops, ok := twoOf(a.Typed)
-		if !ok {
-			return v, fmt.Errorf("%q: want two blades, the largest that goes and the smallest that does not, as 0.010 0.011", a.Typed)
-		}
-		x, err := s.typed(goes, a.System)
-		if err != nil {
-			return v, err
-		}
-		y, err := s.typed(stops, a.System)
-		if err != nil {
-			return v, err
-		}
-		v.Goes, v.Stops = &x, &y
-	case bench.DoOverride:
-		return s.overrideVerb(v, a)
-	case bench.DoGoto:
-		job := a.Job
-		if job == "" {
-			job = s.cfg.Bench.State().Place.Build
-		}
-		v.Place = &bench.Place{Build: job, Step: a.Step}
-	case bench.DoRetake:
-		if a.Item != "" && a.Seen != nil { // a point of this pass, rather than the last reading
-			p := *a.Seen
-			p.Point, p.Seating, v.Item = a.Item, 1, ""
-			v.Place = &p
-		}
-	case bench.DoBuildStart:
-		text, err := plan.ShippedText(a.Plan)
-		if err != nil {
-			return v, err
-		}
-		if strings.TrimSpace(a.Job) == "" {
-			return v, fmt.Errorf("a build needs a job number")
-		}
-		v.Build = &bench.Started{Job: strings.TrimSpace(a.Job), Engine: strings.TrimSpace(a.Engine), Plan: a.Plan, Text: string(text)}
-	case bench.DoBuildClose:
-		if at := s.cfg.Bench.State().Place.Build; a.Job != "" && a.Job != at {
-			return v, fmt.Errorf("job %s is not on the bench: go to it first", a.Job)
-		}
-	case bench.DoGaugeAdd:
-		if v.Register == nil {
-			return v, fmt.Errorf("nothing to register")
-		}
-		if v.Register.Port == "" {
-			v.Register.Known = bench.KnownKeyed
-		} else if v.Register.Known == "" {
-			v.Register.Known, v.Register.Identity = bench.KnownPath, v.Register.Port
-		}
+	if fill, ok := fillers()[a.Verb]; ok {
+		return fill(s, v, a)
+	}
+	return v, nil
+}
+
+// filler puts what was typed or chosen on a page into a verb. Errors are words for the person at the page.
+type filler func(*Server, bench.Verb, ask) (bench.Verb, error)
+
+// fillers are the verbs with which more goes than their name.
+func fillers() map[string]filler {
+	return map[string]filler{
+		bench.DoKey: (*Server).keyVerb, bench.DoZero: (*Server).zeroVerb, bench.DoBracket: (*Server).bracketVerb,
+		bench.DoGaugeCheck: (*Server).checkVerb, bench.DoOverride: (*Server).overrideVerb, bench.DoGoto: (*Server).gotoVerb,
+		bench.DoRetake: retakeVerb, bench.DoBuildStart: startVerb, bench.DoBuildClose: (*Server).closeVerb, bench.DoGaugeAdd: registerVerb,
+	}
+}
+
+func (s *Server) keyVerb(v bench.Verb, a ask) (bench.Verb, error) {
+	x, err := s.typed(a.Typed, a.System)
+	v.Value, v.Turns = &x, a.Turns
+	return v, err
+}
+
+func (s *Server) zeroVerb(v bench.Verb, a ask) (bench.Verb, error) {
+	if a.Typed == "" {
+		return v, nil
+	}
+	x, err := s.typed(a.Typed, a.System)
+	v.Value = &x
+	return v, err
+}
+
+func (s *Server) bracketVerb(v bench.Verb, a ask) (bench.Verb, error) {
+	goes, stops, ok := twoOf(a.Typed)
+	if !ok {
+		return v, fmt.Errorf("%q: want two blades, the largest that goes and the smallest that does not, as 0.010 0.011", a.Typed)
+	}
+	x, err := s.typed(goes, a.System)
+	if err != nil {
+		return v, err
+	}
+	y, err := s.typed(stops, a.System)
+	v.Goes, v.Stops = &x, &y
+	return v, err
+}
+
+func (s *Server) gotoVerb(v bench.Verb, a ask) (bench.Verb, error) {
+	job := a.Job
+	if job == "" {
+		job = s.cfg.Bench.State().Place.Build
+	}
+	v.Place = &bench.Place{Build: job, Step: a.Step}
+	return v, nil
+}
+
+// retakeVerb takes back a point of this pass where one is named, rather than the last reading.
+func retakeVerb(_ *Server, v bench.Verb, a ask) (bench.Verb, error) {
+	if a.Item != "" && a.Seen != nil {
+		p := *a.Seen
+		p.Point, p.Seating, v.Item = a.Item, 1, ""
+		v.Place = &p
+	}
+	return v, nil
+}
+
+func startVerb(_ *Server, v bench.Verb, a ask) (bench.Verb, error) {
+	text, err := plan.ShippedText(a.Plan)
+	if err != nil {
+		return v, err
+	}
+	if strings.TrimSpace(a.Job) == "" {
+		return v, fmt.Errorf("a build needs a job number")
+	}
+	v.Build = &bench.Started{Job: strings.TrimSpace(a.Job), Engine: strings.TrimSpace(a.Engine), Plan: a.Plan, Text: string(text)}
+	return v, nil
+}
+
+func (s *Server) closeVerb(v bench.Verb, a ask) (bench.Verb, error) {
+	if at := s.cfg.Bench.State().Place.Build; a.Job != "" && a.Job != at {
+		return v, fmt.Errorf("job %s is not on the bench: go to it first", a.Job)
+	}
+	return v, nil
+}
+
+func registerVerb(_ *Server, v bench.Verb, _ ask) (bench.Verb, error) {
+	if v.Register == nil {
+		return v, fmt.Errorf("nothing to register")
+	}
+	if v.Register.Port == "" {
+		v.Register.Known = bench.KnownKeyed
+	} else if v.Register.Known == "" {
+		v.Register.Known, v.Register.Identity = bench.KnownPath, v.Register.Port
 	}
 	return v, nil
 }
