@@ -136,7 +136,8 @@ func TestABuildIsMeasuredThroughABridge(t *testing.T) {
 		show(counts)
 		take(bench.Verb{Name: bench.DoTake})
 	}
-	const adjustment = "move the block 0.0500 in into the cylinder"
+	// How the page words it is the page's: what is to be moved, by how much, must stand there.
+	const adjustment = "left move 1.270 mm 0.0500 in"
 	v.eventually("the adjustment is on the page", func() bool { return strings.Contains(visible(page("/")), adjustment) })
 	t.Logf("%d frames were played on the pins; the page says: %s", g.frames.Load(), adjustment)
 	s, err := v.Status(t.Context())
