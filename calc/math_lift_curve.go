@@ -17,8 +17,11 @@ const cycle = 720
 type liftCurve struct {
 	x, y  []float64 // the knots of one cycle
 	n     int
-	nose  int // the knot with the most lift
-	base  int // the knot of the base circle before it: the least lift, nearest to opposite the nose
+	of    []int     // the knot each sample went into
+	share []float64 // and its weight in that knot's lift
+	lead  []int     // the sample whose angle each knot has
+	nose  int       // the knot with the most lift
+	base  int       // the knot of the base circle before it: the least lift, nearest to opposite the nose
 	most  float64
 	least float64
 }
@@ -37,25 +40,39 @@ const nearAngle = 0.05
 func newLiftCurve(angle, lift []float64) (*liftCurve, bool) {
 	order, wrapped := sortedCycle(angle)
 	x, y := make([]float64, 0, len(angle)), make([]float64, 0, len(angle))
-	count := 0.0
+	of, share := make([]int, len(angle)), make([]float64, len(angle))
+	lead, counts := make([]int, 0, len(angle)), make([]float64, 0, len(angle))
 	for _, i := range order {
 		a, last := wrapped[i], len(x)-1
 		if last >= 0 && a-x[last] <= nearAngle {
-			count++
-			y[last] += (lift[i] - y[last]) / count
+			counts[last]++
+			y[last] += (lift[i] - y[last]) / counts[last]
+			of[i] = last
 			continue
 		}
-		x, y, count = append(x, a), append(y, lift[i]), 1
+		of[i] = len(x)
+		x, y, lead, counts = append(x, a), append(y, lift[i]), append(lead, i), append(counts, 1)
+	}
+	for i := range share {
+		share[i] = 1 / counts[of[i]]
 	}
 	// A trace of two whole turns ends where it began: the first and the last sample are one place too.
 	if last := len(x) - 1; last > 0 && x[0]+cycle-x[last] <= nearAngle {
 		y[0] = (y[0] + y[last]) / 2
 		x, y = x[:last], y[:last]
+		for i := range of {
+			if of[i] == last {
+				of[i] = 0
+			}
+			if of[i] == 0 {
+				share[i] /= 2
+			}
+		}
 	}
 	if len(x) < leastKnots {
 		return nil, false
 	}
-	c := &liftCurve{x: x, y: y, n: len(x), most: math.Inf(-1), least: math.Inf(1)}
+	c := &liftCurve{x: x, y: y, n: len(x), of: of, share: share, lead: lead, most: math.Inf(-1), least: math.Inf(1)}
 	for i, v := range y {
 		if v > c.most {
 			c.nose, c.most = i, v
@@ -179,20 +196,26 @@ const sameLift = 1e-9
 // next to an event, so that the event is the end of a plateau. The height must lie under the most lift and over the
 // least.
 func (c *liftCurve) events(height float64) (opening, closing float64, flat bool) {
+	i, j := c.eventKnots(height)
+	return c.crossing(i, height), c.crossing(j, height), c.rests(i+1, i+2, height) || c.rests(j, j-1, height)
+}
+
+// eventKnots are the knots after which the curve passes the height, up and down.
+func (c *liftCurve) eventKnots(height float64) (up, down int) {
 	nose, base := c.nose, c.base
-	up := base
+	up = base
 	for ; up < nose; up++ {
 		if _, y := c.knot(up); y >= height-sameLift {
 			break
 		}
 	}
-	down := base + c.n
+	down = base + c.n
 	for ; down > nose; down-- {
 		if _, y := c.knot(down); y >= height-sameLift {
 			break
 		}
 	}
-	return c.crossing(up-1, height), c.crossing(down, height), c.rests(up, up+1, height) || c.rests(down, down-1, height)
+	return up - 1, down
 }
 
 func (c *liftCurve) rests(i, j int, height float64) bool {
@@ -215,10 +238,10 @@ func (c *liftCurve) crossing(i int, height float64) float64 {
 	return root(func(x float64) float64 { return p.at(x) - height }, a, b, 1e-9)
 }
 
-// nearSamples gives the samples within the lobe of at least this lift around the sample of most lift, angles unwrapped.
-func (c *liftCurve) nearSamples(lift float64) (angle, y []float64) {
+// nearSamples gives the first and the last knot of the stretch about the most lift that has at least this lift.
+func (c *liftCurve) nearSamples(lift float64) (first, last int) {
 	nose := c.nose
-	first, last := nose, nose
+	first, last = nose, nose
 	for first > nose-c.n/2 {
 		if _, v := c.knot(first - 1); v < lift {
 			break
@@ -231,11 +254,43 @@ func (c *liftCurve) nearSamples(lift float64) (angle, y []float64) {
 		}
 		last++
 	}
-	for i := first; i <= last; i++ {
-		a, v := c.knot(i)
-		angle, y = append(angle, a), append(y, v)
+	return first, last
+}
+
+// baseCircle is the lift of the base circle, the median of the knots outside the lobe that lie under 5 % of its height; ok is
+// false where there are fewer than five of them.
+func (c *liftCurve) baseCircle() (base float64, ok bool) {
+	low := c.least + baseShare*(c.most-c.least)
+	first, last := c.nearSamples(low)
+	var out []float64
+	for i := last + 1; i < first+c.n; i++ {
+		if _, v := c.knot(i); v < low {
+			out = append(out, v)
+		}
 	}
-	return angle, y
+	if len(out) < baseSamples {
+		return 0, false
+	}
+	slices.Sort(out)
+	return (out[(len(out)-1)/2] + out[len(out)/2]) / 2, true
+}
+
+const (
+	baseShare   = 0.05
+	baseSamples = 5
+)
+
+// gaps are the places without a sample for more than so many degrees: the knots that they follow.
+func (c *liftCurve) gaps(widest float64) []int {
+	var out []int
+	for i := range c.n {
+		a, _ := c.knot(i)
+		b, _ := c.knot(i + 1)
+		if b-a > widest+1e-9 {
+			out = append(out, i)
+		}
+	}
+	return out
 }
 
 // covered is how far samples reach either side of an angle without a gap wider than this, at most half a cycle.

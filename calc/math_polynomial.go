@@ -85,3 +85,43 @@ func (p polynomial) flats() []float64 {
 	}
 	return out
 }
+
+// centreGradient is how a place where the slope is zero moves with each reading y and each x of an unweighted fit: by the
+// implicit function, −Σ k·z^(k−1)·∂c_k/∂y / p″, and −slope times that for x, with what a residual r turns the fit by.
+func (p polynomial) centreGradient(at float64, x, r []float64) (byY, byX []float64) {
+	m := len(p.c)
+	a := mat.NewDense(len(x), m, nil)
+	for i := range x {
+		z, power := (x[i]-p.middle)/p.half, 1.0
+		for k := range m {
+			a.Set(i, k, power)
+			power *= z
+		}
+	}
+	z := (at - p.middle) / p.half
+	_, _, bend := p.at(at)
+	want := mat.NewVecDense(m, nil)
+	power := 1.0
+	for k := 1; k < m; k++ {
+		want.SetVec(k, -float64(k)*power/p.half/bend)
+		power *= z
+	}
+	// want·(AᵀA)⁻¹·Aᵀ: one solution serves all readings.
+	var normal mat.SymDense
+	normal.SymOuterK(1, a.T())
+	var chol mat.Cholesky
+	var w mat.VecDense
+	byY, byX = make([]float64, len(x)), make([]float64, len(x))
+	if !chol.Factorize(&normal) || chol.SolveVecTo(&w, want) != nil {
+		return byY, byX
+	}
+	for i := range x {
+		byY[i] = mat.Dot(a.RowView(i), &w)
+		_, slope, _ := p.at(x[i])
+		byX[i] = -slope * byY[i]
+		for k := 1; k < m; k++ {
+			byX[i] += r[i] * w.AtVec(k) * float64(k) * a.At(i, k-1) / p.half
+		}
+	}
+	return byY, byX
+}
