@@ -235,7 +235,7 @@ func (c *liftCurve) crossing(i int, height float64) float64 {
 		return b
 	}
 	p := c.piece(i, i+1)
-	return root(func(x float64) float64 { return p.at(x) - height }, a, b, 1e-9)
+	return root(func(x float64) float64 { return p.at(x) - height }, a, b, 1e-12)
 }
 
 // nearSamples gives the first and the last knot of the stretch about the most lift that has at least this lift.
