@@ -293,6 +293,25 @@ func (c *liftCurve) gaps(widest float64) []int {
 	return out
 }
 
+// knotsNear is how many knots either side of a place can move the curve there: two for the cubic and its slopes at its ends, one
+// for the place itself moving on.
+const knotsNear = 3
+
+// membersNear are the samples that can move the curve at a crank angle.
+func (c *liftCurve) membersNear(angle []float64, place float64) []int {
+	next := sort.SearchFloat64s(c.x, wrap(place, cycle))
+	shift := place - wrap(place, cycle)
+	from, _ := c.knot(next - knotsNear - 1)
+	to, _ := c.knot(next + knotsNear)
+	var out []int
+	for i, a := range angle {
+		if a = nearest(a, place, cycle) - shift; a >= from-nearAngle && a <= to+nearAngle {
+			out = append(out, i)
+		}
+	}
+	return out
+}
+
 // covered is how far samples reach either side of an angle without a gap wider than this, at most half a cycle.
 func (c *liftCurve) covered(about, widest float64) (before, after float64) {
 	next := sort.SearchFloat64s(c.x, wrap(about, cycle)) // first sample at or after

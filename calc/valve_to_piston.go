@@ -106,7 +106,27 @@ func computeValveToPiston(in Args, out *Out) error {
 	if in.Has("required") {
 		p.require(out, in.Num("required"), c1, sensitivity, least, most)
 	}
+	p.touch(in, out, at0, at1+advance)
 	return nil
+}
+
+// touch tells Run which samples any figure follows: those next to where the lift is looked up.
+func (p *pocket) touch(in Args, out *Out, places ...float64) {
+	if in.Has("push") {
+		places = append(places, signed(in.Num("at"), cycle))
+	}
+	for figure, sign := range map[string]float64{"max_advance": 1, "max_retard": -1} {
+		if x, ok := out.nums[figure]; ok {
+			_, at := p.least(sign * x)
+			places = append(places, at+sign*x)
+		}
+	}
+	angles := in.List("crank_angle")
+	for _, at := range places {
+		near := p.curve.membersNear(angles, at)
+		out.Touches("crank_angle", near)
+		out.Touches("lift", near)
+	}
 }
 
 func pocketOf(in Args) (*pocket, error) {
