@@ -18,12 +18,12 @@ import (
 // Searle, Casella and McCulloch, Variance Components (from memory).
 func anova() Method {
 	return Method{
-		Name: "anova", Version: 1, Title: "Do groups of readings differ?",
+		Name: "anova", Version: 2, Title: "Do groups of readings differ?",
 		Inputs: []Input{{Name: "groups", Shape: Record, Doc: "values by the name of the group: seatings, people, days",
 			Fields: []Input{{Name: AnyName, Shape: List, Kind: AnyKind, Doc: "values of one group"}}}},
 		Figures: []Figure{
 			{Name: "f", Kind: quantity.Number, Doc: "variance ratio"},
-			{Name: "p", Kind: quantity.Number, Choice: true, Doc: "how likely a ratio as large is by chance alone"},
+			{Name: "p", Kind: quantity.Number, Scatter: true, Doc: "how likely a ratio as large is by chance alone"},
 			{Name: "residual_sd", Kind: AnyKind, Doc: "scatter within the groups"},
 			{Name: "r2", Kind: quantity.Number, Doc: "share of the scatter that lies between the groups"},
 			{Name: "between_sd", Kind: AnyKind, Doc: "scatter of the groups themselves"},

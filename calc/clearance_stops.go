@@ -41,7 +41,7 @@ func clearanceStops() Method {
 			{Name: "curvature", Kind: quantity.Slope, Doc: "change of the slope there, mm a degree, for each degree"},
 			{Name: "sensitivity", Kind: quantity.Slope, Doc: "change of the least clearance a crank degree of advance; to the piston, with stroke, rod and valve_angle"},
 			{Name: "rms", Kind: quantity.Length, Scatter: true, Doc: "scatter of the pushes about the curve"},
-			{Name: "model_error", Kind: quantity.Length, Choice: true, Doc: "half-width of what the curve may be wrong by"},
+			{Name: "model_error", Kind: quantity.Length, Scatter: true, Doc: "half-width of what the curve may be wrong by"},
 		},
 		Formula: "polynomial through the pushes by weighted least squares (cubic from six stops, quadratic for five); least where its slope is zero",
 		Source:  "common practice; the curve's error computed independently",
