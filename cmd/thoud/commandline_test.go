@@ -178,3 +178,30 @@ func TestCommandsAnswerInJSON(t *testing.T) {
 		}
 	}
 }
+
+// Words are completed from what there is.
+func TestCompletion(t *testing.T) {
+	state := unpackLedger(t, "first-round")
+	if s, err := store.Open(t.Context(), filepath.Join(state, service.LedgerName)); err != nil {
+		t.Fatal(err)
+	} else if err := s.Close(); err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct {
+		words []string
+		want  string
+	}{
+		{[]string{"sheet", ""}, "demo-1"},
+		{[]string{"goto", ""}, "end-float"},
+		{[]string{"goto", "deck", ""}, "left.front"},
+		{[]string{"gauge", "add", "x", "--role", ""}, "indicator"},
+		{[]string{"gauge", "add", "x", "--profile", ""}, "text-weight-lf"},
+		{[]string{"build", "start", "17", ""}, "pushrod-twin"},
+		{[]string{"readings", "--job", ""}, "demo-1"},
+	} {
+		out, errs, code := thoud(t, append([]string{"__complete", "--state", state}, c.words...)...)
+		if code != 0 || !slices.Contains(strings.Split(out, "\n"), c.want) {
+			t.Errorf("%q: status %d, %q %q; want %q", c.words, code, out, errs, c.want)
+		}
+	}
+}

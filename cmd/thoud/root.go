@@ -39,8 +39,12 @@ func newRootCommand() *cobra.Command {
 		newAgainCommand(), newVoidCommand(), newKeyCommand(), newBracketCommand(), newConfirmCommand(), newAnswerCommand(),
 		newSignCommand(), newReopenCommand(), newOverrideCommand(), newTallyCommand(), newDroppedCommand(), newFoundCommand(),
 		newAcknowledgeCommand(), newPhotoCommand())
-	in("look", newStatusCommand(), newWatchCommand(), newPlanCommand(), newCalcCommand(), newReadingsCommand(), newSheetCommand())
+	in("look", newStatusCommand(), newWatchCommand(), newPlanCommand(), newCalcCommand(), newReadingsCommand(), newSheetCommand(),
+		newGuideCommand(), newSchemaCommand())
 	in("keep", newExportCommand(), newVerifyCommand(), newBackupCommand(), newRestoreCommand())
+	if err := addCompletions(root); err != nil {
+		panic(err) // a row of the table names a command or a flag that is not there
+	}
 	nameArguments(root)
 	refuseUnknown(root)
 	addExamples(root)
