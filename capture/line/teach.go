@@ -45,19 +45,21 @@ func PressedOnce(ctx context.Context, port Port) ([]byte, error) {
 	return nil, ctx.Err()
 }
 
-// Standstill records what comes within a time, with the pauses as devices.Press has them: of a gauge that streams while its display stands still.
-// What was sent before is thrown away. No bytes are no error.
+// Standstill records what comes within a time, with the pauses as devices.Press has them: of a gauge that streams while its
+// display stands still. What was sent before is thrown away. No bytes are no error.
 func Standstill(ctx context.Context, port Port, d time.Duration) (b []byte, pauses []int, err error) {
+	if err := drain(ctx, port); err != nil {
+		return nil, nil, err
+	}
 	buf := make([]byte, 4096)
 	last := time.Now()
-	from := last.Add(staleTime)
-	for end := from.Add(d); time.Now().Before(end) && ctx.Err() == nil; {
+	for end := last.Add(d); time.Now().Before(end) && ctx.Err() == nil; {
 		n, err := port.Read(buf)
 		if err != nil {
 			return nil, nil, fmt.Errorf("%w (%w)", ErrGone, err)
 		}
 		now := time.Now()
-		if n == 0 || now.Before(from) {
+		if n == 0 {
 			continue
 		}
 		if now.Sub(last) >= pauseTime && len(b) > 0 {
@@ -66,4 +68,22 @@ func Standstill(ctx context.Context, port Port, d time.Duration) (b []byte, paus
 		b, last = append(b, buf[:n]...), now
 	}
 	return b, pauses, ctx.Err()
+}
+
+// drain throws away what waits in the port: until a read has to wait for a byte, or, of a gauge that sends without a
+// pause, for a while.
+func drain(ctx context.Context, port Port) error {
+	buf := make([]byte, 4096)
+	began := time.Now()
+	for ctx.Err() == nil {
+		asked := time.Now()
+		if _, err := port.Read(buf); err != nil {
+			return fmt.Errorf("%w (%w)", ErrGone, err)
+		}
+		now := time.Now()
+		if waited := now.Sub(asked) >= staleTime/10; now.Sub(began) >= staleTime && (waited || now.Sub(began) >= 5*staleTime) {
+			return nil
+		}
+	}
+	return ctx.Err()
 }

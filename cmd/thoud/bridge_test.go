@@ -64,7 +64,7 @@ func (g *padGauge) stream(ctx context.Context) {
 // mustPadGauge builds the firmware and lets it run; a machine without the tools skips, but not where all checks are made.
 func mustPadGauge(t *testing.T) *padGauge {
 	t.Helper()
-	f, err := bridge.Build(t.Context(), t.TempDir(), "GONE=400")
+	f, err := bridge.Build(t.Context(), t.TempDir(), "GONE=2000")
 	if errors.Is(err, bridge.ErrNoTools) && os.Getenv("CI") == "" {
 		t.Skip(err)
 	}
