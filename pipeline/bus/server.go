@@ -35,6 +35,7 @@ type Server struct {
 	gen      string
 	full     atomic.Bool   // the disk was full; the server wants a restart once there is room
 	failures atomic.Uint64 // to publish, in a row
+	restarts atomic.Uint64 // of the embedded server since the start
 	recorded atomic.Uint64 // sequence of the last message known to be in the ledger
 
 	mu  sync.Mutex // guards srv
@@ -120,8 +121,12 @@ func (s *Server) Restart() error {
 		srv.WaitForShutdown()
 	}
 	s.cfg.Log.Info().Msg("bus: restarting the embedded server")
+	s.restarts.Add(1)
 	return s.up()
 }
+
+// Restarts is how often the embedded server was started anew since the start.
+func (s *Server) Restarts() uint64 { return s.restarts.Load() }
 
 // Close ends the client first, then the server.
 func (s *Server) Close() {

@@ -265,3 +265,25 @@ func TestStreamsEndWithTheSession(t *testing.T) {
 		}
 	}
 }
+
+// What watches over machines asks from this one, unless others are let in.
+func TestMetricsAreForThisMachine(t *testing.T) {
+	said := http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) { fmt.Fprintln(w, "thoud_up 1") })
+	for _, open := range []bool{false, true} {
+		g := newGuarded(t, monitor.Config{WorkCode: mustHash(t, "both hands"), Watched: monitor.Watched{Metrics: said, Health: said, Open: open}})
+		for from, want := range map[string]int{"127.0.0.1:5000": 200, "[::1]:5000": 200, "192.0.2.7:5000": 403} {
+			if open {
+				want = 200
+			}
+			for _, path := range []string{"/metrics", "/healthz"} {
+				r := httptest.NewRequest("GET", "http://127.0.0.1:8750"+path, nil)
+				r.RemoteAddr = from
+				w := httptest.NewRecorder()
+				g.h.ServeHTTP(w, r)
+				if w.Code != want {
+					t.Errorf("%s from %s, open %v: status %d, want %d", path, from, open, w.Code, want)
+				}
+			}
+		}
+	}
+}

@@ -114,6 +114,7 @@ type Config struct {
 	// WorkCode and LookCode are hashes made by HashCode: who knows the first may work, who knows the second may look.
 	// With neither everyone who can reach the page may work.
 	WorkCode, LookCode string
+	Watched            Watched
 	// Sessions is the file in which sessions outlive a restart; none where empty.
 	Sessions string
 	// Hosts are further names the page may be asked for by (a name of the shop's own network); addresses and localhost

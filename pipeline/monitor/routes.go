@@ -26,6 +26,11 @@ func (s *Server) routes() http.Handler {
 		}
 		mux.HandleFunc("GET "+row.address(), s.need(row.Least, serve))
 	}
+	for path, h := range map[string]http.Handler{"/metrics": s.cfg.Watched.Metrics, "/healthz": s.cfg.Watched.Health} {
+		if h != nil {
+			mux.HandleFunc("GET "+path, s.watchedBy(h))
+		}
+	}
 	mux.HandleFunc("GET /sheet/{file}", s.need(roleLook, s.sheetFile))
 	mux.HandleFunc("GET /now", s.need(roleWork, s.nowOf))
 	mux.HandleFunc("POST /photo", s.need(roleWork, s.pin))

@@ -10,13 +10,18 @@ import (
 
 // benchLedger is the store as the recorder wants it.
 type benchLedger struct {
-	s     *store.Store
-	bench string
+	s       *store.Store
+	bench   string
+	metrics *metrics
 }
 
 // Record stores an entry with what came of it.
 func (l benchLedger) Record(ctx context.Context, e bench.Entry, body []byte, seal bench.Seal, results []bench.Result, at pipeline.Position) error {
-	return l.s.Record(ctx, l.bench, e, body, seal, results, store.Checkpoint(at))
+	err := l.s.Record(ctx, l.bench, e, body, seal, results, store.Checkpoint(at))
+	if err == nil {
+		l.metrics.onCommitted(e, len(results))
+	}
+	return err
 }
 
 // Quarantine sets a message aside.

@@ -24,6 +24,8 @@ type liveFeed struct {
 	bus  *bus.Server
 	loop *capture.Loop
 
+	metrics *metrics
+
 	mu       sync.Mutex
 	state    bench.State
 	results  bench.Results
@@ -42,7 +44,7 @@ type liveFeed struct {
 var _ monitor.Bench = (*liveFeed)(nil)
 
 func newLiveFeed(b *bus.Server, s bench.State, r bench.Results) *liveFeed {
-	return &liveFeed{bus: b, state: s, results: r, live: map[string]bench.Live{}, troubles: map[string]bench.Notice{}, watchers: map[chan monitor.Event]bool{}}
+	return &liveFeed{bus: b, metrics: newMetrics(), state: s, results: r, live: map[string]bench.Live{}, troubles: map[string]bench.Notice{}, watchers: map[chan monitor.Event]bool{}}
 }
 
 // begin tells the feed what was drained and whom to ask.
@@ -54,6 +56,7 @@ func (d *liveFeed) begin(loop *capture.Loop, s bench.State, r bench.Results) {
 
 // onLive keeps a gauge's newest value and passes it on.
 func (d *liveFeed) onLive(v bench.Live) {
+	d.metrics.onLive(v)
 	d.mu.Lock()
 	d.live[v.Gauge] = v
 	d.mu.Unlock()
@@ -63,6 +66,7 @@ func (d *liveFeed) onLive(v bench.Live) {
 
 // onNotice passes a tone or a trouble on. A notice of a source that no longer stands ends that trouble.
 func (d *liveFeed) onNotice(n bench.Notice) {
+	d.metrics.onNotice(n)
 	d.mu.Lock()
 	if n.Source != "" {
 		delete(d.troubles, n.Source)
@@ -126,6 +130,13 @@ func (d *liveFeed) Watch(ctx context.Context) <-chan monitor.Event {
 		close(w)
 	})
 	return w
+}
+
+// watching is how many follow the feed.
+func (d *liveFeed) watching() int {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	return len(d.watchers)
 }
 
 // State is the state in the ledger.

@@ -11,6 +11,7 @@ import (
 
 	"thoud/capture/bench"
 	"thoud/devices"
+	"thoud/pipeline/bus"
 	"thoud/pipeline/monitor"
 	"thoud/store"
 )
@@ -24,14 +25,14 @@ const monitorSource = "monitor"
 // serveMonitor shows the pages until ctx ends. An address that is taken keeps nobody from measuring: the bench runs, the
 // trouble is told where it can be (log, status, checkup), and the address is tried again. Settings that can never work
 // are an error.
-func (s *Service) serveMonitor(ctx context.Context, d *liveFeed, ledger *store.Store, profiles map[string]devices.Profile) error {
+func (s *Service) serveMonitor(ctx context.Context, d *liveFeed, b *bus.Server, ledger *store.Store, profiles map[string]devices.Profile) error {
 	ready := sync.OnceFunc(func() {
 		if s.Ready != nil {
 			s.Ready(nil)
 		}
 	})
 	for {
-		m, err := monitor.New(s.monitorConfig(d, ledger, profiles))
+		m, err := monitor.New(s.monitorConfig(d, b, ledger, profiles))
 		if err != nil {
 			return err
 		}
@@ -60,9 +61,9 @@ func (s *Service) serveMonitor(ctx context.Context, d *liveFeed, ledger *store.S
 	}
 }
 
-func (s *Service) monitorConfig(d *liveFeed, ledger *store.Store, profiles map[string]devices.Profile) monitor.Config {
+func (s *Service) monitorConfig(d *liveFeed, b *bus.Server, ledger *store.Store, profiles map[string]devices.Profile) monitor.Config {
 	return monitor.Config{
-		Bench: d, Archive: archive{ledger, s.Settings.Bench}, Sheets: sheets{ledger, s.Settings.Bench}, Finder: finder{profiles},
+		Bench: d, Watched: s.watched(d, b), Archive: archive{ledger, s.Settings.Bench}, Sheets: sheets{ledger, s.Settings.Bench}, Finder: finder{profiles},
 		Keeper: keeper{ledger, s.Settings.Bench, s.Dir}, Listen: s.Listen, Sessions: filepath.Join(s.Dir, sessionsName),
 		WorkCode: s.Settings.Monitor.WorkCode, LookCode: s.Settings.Monitor.LookCode, Hosts: s.Settings.Monitor.Hosts,
 		CertFile: s.Settings.Monitor.TLSCert, KeyFile: s.Settings.Monitor.TLSKey, Pedal: s.Settings.Monitor.Pedal, Logger: s.Log,

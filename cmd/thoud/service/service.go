@@ -109,7 +109,7 @@ func (s *Service) record(ctx context.Context, ledger *store.Store, loaded store.
 	d.log = s.Log
 	keep := newSnapshots(ledger, s.Settings.Bench, s.Log)
 	rec := &pipeline.Recorder{
-		Ledger: benchLedger{ledger, s.Settings.Bench}, Log: s.Log, Wait: line.Backoff, Keep: keepInStream, Snapshot: keep.later, Fold: ledger.Fold(),
+		Ledger: benchLedger{ledger, s.Settings.Bench, d.metrics}, Log: s.Log, Wait: line.Backoff, Keep: keepInStream, Snapshot: keep.later, Fold: ledger.Fold(),
 		State: loaded.State, Chain: loaded.Chain, Results: loaded.Results,
 		Tell: func(bench.Outcome) {},
 		Alarm: func(source, words string) {
@@ -214,7 +214,7 @@ func (s *Service) together(ctx context.Context, rec *pipeline.Recorder, feed *bu
 		return err
 	}
 	if s.Listen != "" {
-		g.Go(func() error { return s.serveMonitor(gctx, d, ledger, loop.Profiles) })
+		g.Go(func() error { return s.serveMonitor(gctx, d, b, ledger, loop.Profiles) })
 	} else if s.Ready != nil {
 		s.Ready(nil)
 	}

@@ -33,7 +33,8 @@ type MonitorSettings struct {
 	LookCode string   `toml:"look_code"` // hash of the code for those who only look
 	TLSCert  string   `toml:"tls_cert"`
 	TLSKey   string   `toml:"tls_key"`
-	Pedal    string   `toml:"pedal"` // the key a pedal types in the browser
+	Metrics  string   `toml:"metrics"` // "open" lets other machines ask for /metrics and /healthz
+	Pedal    string   `toml:"pedal"`   // the key a pedal types in the browser
 }
 
 // DefaultSettings are what holds where thoud.toml says nothing.
@@ -70,6 +71,9 @@ func ReadSettings(dir string) (Settings, error) {
 	}
 	if !bench.ValidName(c.Bench) {
 		return c, fmt.Errorf("%s: bench = %q: want a-z, 0-9 and -, at most 32", path, c.Bench)
+	}
+	if m := c.Monitor.Metrics; m != "" && m != metricsOpen {
+		return c, fmt.Errorf("%s: metrics = %q under [monitor]: want \"open\", or leave it out", path, m)
 	}
 	if c.Backup != "" && !filepath.IsAbs(c.Backup) {
 		return c, fmt.Errorf("%s: backup = %q: want the whole path of a folder, best on another disk", path, c.Backup)
