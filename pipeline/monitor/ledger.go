@@ -84,7 +84,7 @@ func (s *Server) ledgerPage(w http.ResponseWriter, r *http.Request) {
 		d.Older = "/ledger?" + older.Encode()
 	}
 	for _, rec := range records {
-		d.Rows = append(d.Rows, LedgerRow{Entry: rec.Entry, Words: view.Happened(rec.Entry.Kind), Where: view.Where(state, rec.Entry.Place), Says: view.Says(rec.Entry), Withdrawn: view.IsWithdrawn(state, rec.Entry)})
+		d.Rows = append(d.Rows, LedgerRow{Entry: rec.Entry, Words: view.Happened(rec.Entry.Kind), Where: view.Where(state, rec.Entry.Place), Says: view.Says(state, rec.Entry), Withdrawn: view.IsWithdrawn(state, rec.Entry)})
 	}
 	s.page(w, r, "ledger", Page{Title: "Ledger", Data: d})
 }
@@ -142,7 +142,7 @@ func (s *Server) entryPage(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	rec, state := records[0], s.cfg.Bench.State()
-	d := EntryData{Record: rec, Words: view.Happened(rec.Entry.Kind), Place: view.Where(state, rec.Entry.Place), Says: view.Says(rec.Entry), Withdrawn: view.IsWithdrawn(state, rec.Entry), Bytes: string(rec.Body)}
+	d := EntryData{Record: rec, Words: view.Happened(rec.Entry.Kind), Place: view.Where(state, rec.Entry.Place), Says: view.Says(state, rec.Entry), Withdrawn: view.IsWithdrawn(state, rec.Entry), Bytes: string(rec.Body)}
 	var indented bytes.Buffer
 	if json.Indent(&indented, rec.Body, "", "  ") == nil {
 		d.JSON = indented.String()

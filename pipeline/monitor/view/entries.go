@@ -9,8 +9,8 @@ import (
 	"thoud/capture/plan"
 )
 
-// Says puts what an entry holds in a few words.
-func Says(e bench.Entry) Text {
+// Says puts what an entry holds in a few words, by the titles of the plan of its build.
+func Says(s bench.State, e bench.Entry) Text {
 	switch {
 	case e.Reading != nil:
 		return Shown(e.Reading.Value)
@@ -21,7 +21,7 @@ func Says(e bench.Entry) Text {
 	case e.Drift != nil:
 		return plain("drift " + e.Drift.By.String() + " of " + e.Drift.Allowed.String() + " allowed" + after(" · ", e.Reason))
 	case e.Override != nil:
-		return plain(e.Override.What + " " + e.Override.Name + after(": ", e.Reason))
+		return plain(overrideWords(s, e) + after(": ", e.Reason))
 	case e.Gauge != nil:
 		return plain(e.Gauge.Name + ", " + e.Gauge.Role)
 	case e.Link != nil:
@@ -34,7 +34,7 @@ func Says(e bench.Entry) Text {
 		return plain(e.Picture.Note)
 	}
 	var parts []string
-	for _, p := range []string{e.Choice, e.Item, e.Initials, e.Reason} {
+	for _, p := range []string{e.Choice, itemTitle(s, e), e.Initials, e.Reason} {
 		if p != "" {
 			parts = append(parts, p)
 		}
@@ -115,4 +115,42 @@ func StepTitle(s bench.State, job, step string) string {
 		}
 	}
 	return step
+}
+
+// itemTitle is what an entry is about for people: the title of engine data, the text of what was confirmed, else its name.
+func itemTitle(s bench.State, e bench.Entry) string {
+	b, ok := s.Build(e.Place.Build)
+	if !ok || b.Plan == nil {
+		return e.Item
+	}
+	if name, ok := strings.CutPrefix(e.Item, "engine."); ok {
+		if d, ok := b.Datum(name); ok {
+			return d.Title + ", " + d.Words()
+		}
+	}
+	if st, ok := b.Plan.Step(e.Place.Step); ok {
+		for _, c := range st.Confirms {
+			if c.ID == e.Item {
+				return strings.TrimSuffix(c.Text, ".")
+			}
+		}
+	}
+	return e.Item
+}
+
+// overrideWords is what was overridden for people.
+func overrideWords(s bench.State, e bench.Entry) string {
+	o := e.Override
+	switch o.What {
+	case "engine":
+		if b, ok := s.Build(e.Place.Build); ok {
+			if d, ok := b.Datum(o.Name); ok {
+				return d.Title + " changed"
+			}
+		}
+	case "verdict", "needs", "hold":
+		return map[string]string{"verdict": "gone on in spite of the verdict", "needs": "begun before what it needs", "hold": "gone on without the signature"}[o.What] +
+			" of " + lowerTitle(StepTitle(s, e.Place.Build, o.Name))
+	}
+	return o.What + " " + o.Name
 }
