@@ -32,9 +32,18 @@ func TestScreens(t *testing.T) {
 	url := serve(t, monitor.Config{Bench: f, Archive: fakeArchive{f}})
 	ctx := tab(t, 1920, 1080)
 	for _, s := range []struct {
-		page, scheme string
-	}{{"bench", "light"}, {"wall", "dark"}, {"ledger", "light"}} {
+		name, page, scheme string
+		prepare            func()
+		shows              string
+	}{
+		{"bench", "bench", "light", func() {}, `said("#moving .hero") === "0.0315 in"`},
+		{"wall", "wall", "dark", func() { f.show("0.5900") }, `said("[data-moving-words]").startsWith("PAST.")`},
+		{"verdict", "bench", "light", func() { oneSideMoved(t, f) }, `said(".order.hero") === "5 thou"`},
+		{"ledger", "ledger", "light", func() {}, `said("h1") === "Ledger"`},
+	} {
+		s.prepare()
 		do(t, ctx, theme(s.scheme), chromedp.Navigate(url+"/"+s.page))
+		eventually(t, ctx, s.name, s.shows)
 		if s.page != "ledger" {
 			live(t, ctx)
 		}
@@ -47,12 +56,22 @@ func TestScreens(t *testing.T) {
 			t.Fatal(err)
 		}
 		if len(small) < 5_000 || len(small) > 200_000 {
-			t.Errorf("the screenshot of %s has %d bytes", s.page, len(small))
+			t.Errorf("the screenshot of %s has %d bytes", s.name, len(small))
 		}
-		if err := os.WriteFile(filepath.Join(dir, s.page+".png"), small, 0o644); err != nil {
+		if err := os.WriteFile(filepath.Join(dir, s.name+".png"), small, 0o644); err != nil {
 			t.Fatal(err)
 		}
 	}
+}
+
+// oneSideMoved takes the second pass with the left block where it was to be moved, the right one short of it.
+func oneSideMoved(t *testing.T, f *fakeBench) {
+	t.Helper()
+	for _, value := range []string{"0.5985", "0.6060", "0.1000"} {
+		f.show(value)
+		f.must(t, t.Context(), benchVerb{"take", ""})
+	}
+	f.show("0.5985")
 }
 
 // shrink halves a picture, each pixel the mean of four.

@@ -87,6 +87,8 @@ function showPart(stand) {
   const figure = one("[data-bar-text]", part);
   const near = all("[data-label]").some((l) => stand && Math.abs(Number(l.dataset.label) - 17 - stand.y) < 50);
   write(figure, stand && !near ? text(stand.now) : "");
+  // At an end of the rule the figure stands on the inner side of the bar, clear of the word at the end.
+  figure?.setAttribute("y", stand && stand.y < 95 ? "52" : stand && stand.y > 735 ? "-18" : "17");
   for (const end of all(".rule [data-end]")) end.classList.toggle("go", stand !== undefined && end.dataset.end === stand.way);
 }
 
