@@ -70,10 +70,18 @@ func (s *Server) do(w http.ResponseWriter, r *http.Request) {
 		defer cancel()
 		answer = s.cfg.Bench.Do(ctx, v)
 	}
+	if answer.OK && takes(v.Name) {
+		answer.Words = "" // the stream tells the reading by the titles of its plan
+	}
 	w.Header().Set("Content-Type", "application/json")
 	if err := json.NewEncoder(w).Encode(answer); err != nil {
 		s.cfg.Logger.Debug().Err(err).Msg("answer not sent")
 	}
+}
+
+// takes reports whether a verb makes a reading.
+func takes(verb string) bool {
+	return verb == bench.DoTake || verb == bench.DoSweep || verb == bench.DoKey || verb == bench.DoBracket
 }
 
 // isJSON tells a request of our own script from a form that another page could send.

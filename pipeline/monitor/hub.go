@@ -35,6 +35,7 @@ type hub struct {
 	tones   []toneItem // the newest few
 	toneSeq uint64
 	judged  map[bench.Slot]calc.Verdict // the verdicts that were sounded; nil where nobody listens
+	taken   string                      // id of the reading that was told last
 	viewers map[*viewer]struct{}
 
 	looks, renders, places int // how often a view, a page, a live value was made: for the tests
@@ -45,8 +46,9 @@ type viewer struct{ wake chan struct{} }
 // toneItem is a sound with its words.
 type toneItem struct {
 	seq   uint64
-	Tone  string `json:"tone"`
-	Words string `json:"words,omitempty"`
+	Tone  string     `json:"tone,omitempty"`
+	Words string     `json:"words,omitempty"`
+	Taken *view.Text `json:"taken,omitempty"` // the reading that was taken
 }
 
 const tonesKept = 16
@@ -84,13 +86,18 @@ func (h *hub) event(e Event) {
 	case e.Live != nil:
 		h.hear(*e.Live)
 	case e.Notice != nil:
-		if e.Notice.Tone != "" || e.Notice.Words != "" && !e.Notice.Stands {
-			h.sound(e.Notice.Tone, e.Notice.Words)
+		words := e.Notice.Words
+		if e.Notice.Tone == bench.ToneTaken {
+			words = "" // the reading is told by the titles of its plan, once it is in the ledger
+		}
+		if e.Notice.Tone != "" || words != "" && !e.Notice.Stands {
+			h.sound(e.Notice.Tone, words)
 		}
 		h.changed()
 	default:
 		if e.Outcome != nil {
 			h.judge(e.Outcome.Results)
+			h.tellTaken()
 		}
 		h.changed()
 	}
@@ -129,14 +136,35 @@ func (h *hub) sound(tone, words string) {
 	h.soundLocked(tone, words)
 }
 
-func (h *hub) soundLocked(tone, words string) {
+func (h *hub) soundLocked(tone, words string) { h.tellLocked(toneItem{Tone: tone, Words: words}) }
+
+func (h *hub) tellLocked(item toneItem) {
 	if len(h.viewers) == 0 {
 		return
 	}
 	h.toneSeq++
-	h.tones = append(h.tones, toneItem{seq: h.toneSeq, Tone: tone, Words: words})
+	item.seq = h.toneSeq
+	h.tones = append(h.tones, item)
 	if len(h.tones) > tonesKept {
 		h.tones = h.tones[len(h.tones)-tonesKept:]
+	}
+}
+
+// tellTaken tells a reading that is new.
+func (h *hub) tellTaken() {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	if len(h.viewers) == 0 {
+		return
+	}
+	id, words := view.NewestReading(h.cfg.Bench.State())
+	if id == h.taken {
+		return
+	}
+	h.taken = id
+	if id != "" {
+		words = view.TypesetBoth(words)
+		h.tellLocked(toneItem{Taken: &words})
 	}
 }
 
@@ -281,6 +309,7 @@ func (h *hub) join() *viewer {
 	defer h.mu.Unlock()
 	h.viewers[v] = struct{}{}
 	if h.judged == nil {
+		h.taken, _ = view.NewestReading(h.cfg.Bench.State())
 		h.judged = map[bench.Slot]calc.Verdict{}
 		for _, res := range h.cfg.Bench.Results().All() {
 			h.judged[res.Slot()] = res.Verdict

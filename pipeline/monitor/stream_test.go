@@ -179,13 +179,25 @@ func TestTones(t *testing.T) {
 		f.show(value)
 		f.must(t, t.Context(), benchVerb{"take", ""})
 	}
-	var heard []string
+	var heard, told []string
 	for len(heard) < 4 {
-		var tone struct{ Tone string }
+		var tone struct {
+			Tone  string
+			Taken map[string]string
+		}
 		if err := json.Unmarshal([]byte(next(t, events, "tone").data), &tone); err != nil {
 			t.Fatal(err)
 		}
-		heard = append(heard, tone.Tone)
+		if tone.Taken != nil {
+			told = append(told, tone.Taken["inch"])
+		}
+		if tone.Tone != "" {
+			heard = append(heard, tone.Tone)
+		}
+	}
+	// Readings that come faster than they can be told are told by the newest.
+	if len(told) == 0 || told[len(told)-1] != "left, at contact: 0.5485\u00a0in" {
+		t.Errorf("told %q: want the reading by the title of its point", told)
 	}
 	if got := strings.Join(heard, " "); got != "taken taken out taken" {
 		t.Errorf("heard %q, want %q", got, "taken taken out taken")

@@ -1,7 +1,7 @@
 // What every page does. It computes nothing: values, places on the rule and words come over the stream. Here they are put
 // in place, keys and buttons become verbs, and it is said plainly when the stream is silent.
 
-import { say, streamName } from "./dom.js";
+import { say, streamName, text } from "./dom.js";
 import { sound, startSettings, whenUnitChanges } from "./settings.js";
 import { player } from "./sound.js";
 import { link, on, startStream, whenLinkChanges } from "./stream.js";
@@ -34,8 +34,9 @@ on("live", takeLive);
 on("beat", takeBeat);
 on("turn", showTurn);
 on("tone", (event) => {
-  sound(event.tone);
-  if (event.words) say(event.tone === "taken" ? `✓ ${event.words}` : event.words, event.tone === "fault" || event.tone === "refused");
+  if (event.tone) sound(event.tone);
+  if (event.taken) say(`✓ ${text(event.taken)}`);
+  else if (event.words) say(event.words, event.tone === "fault" || event.tone === "refused");
 });
 whenPut((name) => {
   if (name !== "act") return;

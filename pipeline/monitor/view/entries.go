@@ -154,3 +154,22 @@ func overrideWords(s bench.State, e bench.Entry) string {
 	}
 	return o.What + " " + o.Name
 }
+
+// NewestReading is the last reading of the step in work that was not withdrawn: its id, and in words by the title of its
+// point, "left, at contact: 0.6020 in". Both are empty where there is none.
+func NewestReading(s bench.State) (id string, words Text) {
+	b, step := s.Current()
+	if b == nil || step == nil {
+		return "", Text{}
+	}
+	last := b.Step(step.ID).Last()
+	if last == nil {
+		return "", Text{}
+	}
+	for i := len(last.Readings) - 1; i >= 0; i-- {
+		if r := last.Readings[i]; !r.Withdrawn {
+			return r.ID, beforeBoth(pointTitle(*step, r.Point)+": ", Shown(r.Value))
+		}
+	}
+	return "", Text{}
+}
