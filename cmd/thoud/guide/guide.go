@@ -26,6 +26,7 @@ func Topics() []Topic {
 		{"first-day", "The first day: from the box to the first figure"},
 		{"gauges", "Gauges, adapters, pedals and bridges"},
 		{"profiles", "Profiles: how a kind of gauge speaks"},
+		{"bridge", "A bridge for gauges that have only a clock and a data pad"},
 		{"plans", "Plans: the steps of a build"},
 		{"settings", "Settings: every key of thoud.toml"},
 		{"pages", "The pages, the keys and the pedal"},
