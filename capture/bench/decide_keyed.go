@@ -27,7 +27,7 @@ func decideKeyed(sc Scene, v Verb) (Decision, error) {
 			return Decision{}, err
 		}
 	}
-	return Decision{Entries: takeEntries(sp, v, r), Words: fmt.Sprintf("%s: %s, keyed", sp.Place, r.Value)}, nil
+	return Decision{Entries: takeEntries(sp, v, r), Words: fmt.Sprintf("%s: %s, typed", sp.Name(), r.Value)}, nil
 }
 
 // typedReading reads what was typed: a value, whole revolutions and a value, or two blades.

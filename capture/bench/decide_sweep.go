@@ -56,7 +56,7 @@ func endSweep(sc Scene, v Verb, why string) (Decision, error) {
 		return over, err
 	}
 	r.Samples.Ended = why
-	over.Words = fmt.Sprintf("%s: %s, %d samples", s.Place, r.Value, len(r.Samples.Value))
+	over.Words = fmt.Sprintf("%s: %s, %d samples", sp.Name(), r.Value, len(r.Samples.Value))
 	if r.Samples.Gaps != "" {
 		over.Words += "; " + r.Samples.Gaps
 	}

@@ -112,7 +112,7 @@ func takeValue(sc Scene, v Verb, sp Spot, g GaugeState, now Sample, mode string)
 	if err != nil {
 		return Decision{}, err
 	}
-	return Decision{Entries: takeEntries(sp, v, r), Tone: ToneTaken, Words: fmt.Sprintf("%s: %s", sp.Place, r.Value)}, nil
+	return Decision{Entries: takeEntries(sp, v, r), Tone: ToneTaken, Words: fmt.Sprintf("%s: %s", sp.Name(), r.Value)}, nil
 }
 
 func takeEntries(sp Spot, v Verb, r *Reading) []Entry {

@@ -66,6 +66,24 @@ func (sp Spot) err(gauge bool) error {
 // OnDatum reports whether the next reading is the closing one on the datum.
 func (sp Spot) OnDatum() bool { return sp.Place.Point == DatumPoint }
 
+// Name is what people call the place of the next reading: the point's title, or the datum.
+func (sp Spot) Name() string { return pointName(*sp.Step, sp.Place) }
+
+// pointName is what people call a point; its seating where it is not the first.
+func pointName(step plan.Step, at Place) string {
+	name := at.Point
+	if pt, ok := step.Point(at.Point); ok && pt.Title != "" {
+		name = pt.Title
+	}
+	if at.Point == DatumPoint {
+		name = "on the datum"
+	}
+	if at.Seating > 1 {
+		name += fmt.Sprintf(", seating %d", at.Seating)
+	}
+	return name
+}
+
 // Sweeps reports whether the next reading is collected over a turn.
 func (sp Spot) Sweeps() bool { return sp.Mode.Sweeps() }
 
