@@ -46,6 +46,9 @@ func Build(ctx context.Context, dir string, defs ...string) (*Firmware, error) {
 			return nil, fmt.Errorf("%w: %w", ErrNoTools, err)
 		}
 	}
+	if out, err := exec.CommandContext(ctx, "cc", "-E", "-include", "simavr/sim_avr.h", "-x", "c", os.DevNull).CombinedOutput(); err != nil {
+		return nil, fmt.Errorf("%w: the simulator's headers: %w\n%.200s", ErrNoTools, err, out)
+	}
 	if err := os.CopyFS(dir, sources); err != nil {
 		return nil, fmt.Errorf("bridge: %w", err)
 	}
