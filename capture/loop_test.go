@@ -103,7 +103,7 @@ func TestTheKeyIsJudgedByWhenItWasPressed(t *testing.T) {
 		if got := len(r.pass().Readings); got != 1 {
 			t.Errorf("%d readings, want 1", got)
 		}
-		if got := r.tell.last("taken"); !strings.Contains(got, "left.a") {
+		if got := r.tell.last("taken"); !strings.Contains(got, "left, a") {
 			t.Errorf("told %q", got)
 		}
 	})
