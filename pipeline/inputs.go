@@ -115,6 +115,9 @@ func (b *binder) value(bind plan.Binding, in calc.Input) (calc.Val, error) {
 		if err != nil {
 			return calc.Val{}, err
 		}
+		if v.Num != nil && r.Kind == plan.RefReading && b.run.Compute.UsesTwice(r) {
+			v.Num.Us = tied(v.Num.Us, r.For(b.key).Text)
+		}
 		if !bind.Many {
 			return shaped(v, in), nil
 		}
@@ -124,7 +127,31 @@ func (b *binder) value(bind plan.Binding, in calc.Input) (calc.Val, error) {
 		all.List = append(all.List, v.List...)
 		all.Grid = append(all.Grid, v.Grid...)
 	}
+	if bind.Sum {
+		return added(all.List), nil
+	}
 	return shaped(all, in), nil
+}
+
+// tied makes what a reading is uncertain by one error wherever the computation uses it: twice its effect, not √2 times.
+func tied(us []calc.Component, reading string) []calc.Component {
+	out := slices.Clone(us)
+	for i := range out {
+		if out[i].Shared == "" {
+			out[i].Shared = "reading:" + reading + ":" + out[i].Name
+		}
+	}
+	return out
+}
+
+// added is the sum of several values; what each is uncertain by, it is too.
+func added(list []calc.Num) calc.Val {
+	var n calc.Num
+	for _, x := range list {
+		n.X += x.X
+		n.Us = append(n.Us, x.Us...)
+	}
+	return calc.Val{Num: &n}
 }
 
 // shaped makes a list of one of a scalar where a list is wanted, and a row of a list where a grid is.

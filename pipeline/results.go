@@ -120,7 +120,7 @@ func computeStep(s bench.State, b *bench.Build, step plan.Step, e bench.Entry, i
 		return out
 	}
 	if pass := passOf(b.Step(step.ID), step, e); pass != nil && e.Kind != bench.StepEntered {
-		work(b.Plan.Runs(step), pass)
+		work(b.Plan.RunsAt(step, pass.Number), pass)
 	}
 	return out
 }

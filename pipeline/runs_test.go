@@ -101,3 +101,68 @@ func (s *shop) pass(n int, holes [2]string) {
 	}
 	s.at(bench.PassClosed, "fit", n)
 }
+
+// One input may be the sum of a reading and engine data; its uncertainty is that of both.
+func TestASumOfReferences(t *testing.T) {
+	text := `title = "T"
+version = 1
+cylinders = ["left"]
+[engine.step]
+value = "1.5 mm"
+u = "0.004 mm"
+source = "measured"
+[[step]]
+id = "s"
+title = "S"
+do = "Read it."
+phase = "dry"
+kind = "measure"
+capture = { role = "indicator" }
+setup = "0.003 mm"
+[[step.point]]
+id = "a"
+[step.compute]
+method = "running-fit"
+inputs = { hole = { sum = ["@reading:a", "@engine.step"] }, shaft = "10 mm" }
+`
+	s := newShopOf(t, text)
+	s.at(bench.PassOpened, "s", 1)
+	v := s.length("9.000 mm")
+	s.write(bench.Entry{Kind: bench.ReadingTaken, Reading: &bench.Reading{Gauge: "none", Raw: v, Value: v}, Place: bench.Place{Build: "17", Step: "s", Pass: 1, Point: "a"}})
+	r, _ := s.results.Get(bench.Slot{Build: "17", Step: "s", Pass: 1})
+	f, ok := r.Figure("clearance")
+	// √(3² + 4²) = 5 µm, and 1 µm/√12 of the display (JCGM 100, 5.1.2).
+	if want := math.Hypot(0.005, 0.001/math.Sqrt(12)); !ok || math.Abs(*f.Value-0.5) > 1e-9 || math.Abs(f.U/f.K-want) > 1e-6 {
+		t.Errorf("clearance %v, refused %q", f, r.Refused)
+	}
+}
+
+// A reading that a computation takes in two places errs by the same in both.
+func TestAReadingUsedTwiceErrsByTheSame(t *testing.T) {
+	text := `title = "T"
+version = 1
+cylinders = ["left"]
+[[step]]
+id = "s"
+title = "S"
+do = "Read it."
+phase = "dry"
+kind = "measure"
+capture = { role = "indicator" }
+setup = "0.003 mm"
+[[step.point]]
+id = "a"
+[step.compute]
+method = "statistics"
+inputs = { values = ["@reading:a", "@reading:a"] }
+`
+	s := newShopOf(t, text)
+	s.at(bench.PassOpened, "s", 1)
+	v := s.length("9.000 mm")
+	s.write(bench.Entry{Kind: bench.ReadingTaken, Reading: &bench.Reading{Gauge: "none", Raw: v, Value: v}, Place: bench.Place{Build: "17", Step: "s", Pass: 1, Point: "a"}})
+	r, _ := s.results.Get(bench.Slot{Build: "17", Step: "s", Pass: 1})
+	f, ok := r.Figure("least")
+	if want := math.Hypot(0.003, 0.001/math.Sqrt(12)); !ok || math.Abs(f.U/f.K-want) > 1e-6 {
+		t.Errorf("u of the least of one reading taken twice is %g, want %g (refused %q)", f.U/f.K, want, r.Refused)
+	}
+}

@@ -118,8 +118,8 @@ func applyGauge(s State, e Entry) (State, error) {
 	case ZeroSet:
 		g.Zero = &ZeroInForce{ID: e.ID, N: e.N, At: e.At, Boot: e.Boot, Place: e.Place, Zero: *e.Zero}
 		g.Lost, g.Rests = "", nil
-		if s.zeroOfPoint(e.Place) {
-			g.Points = slices.DeleteFunc(slices.Clone(g.Points), func(z *ZeroInForce) bool { return samePoint(z.Place, e.Place) })
+		if step := s.stepAt(e.Place); ownZero(step, e.Place.Point) && e.Place.Point != "" {
+			g.Points = slices.DeleteFunc(slices.Clone(g.Points), func(z *ZeroInForce) bool { return sameZero(step, z.Place, e.Place) })
 			g.Points = append(g.Points, g.Zero)
 		}
 	case ZeroLost:
@@ -134,15 +134,14 @@ func applyGauge(s State, e Entry) (State, error) {
 	return s, nil
 }
 
-// zeroOfPoint reports whether a zero set at a place belongs to that point alone.
-func (s State) zeroOfPoint(p Place) bool {
+// stepAt is the step of a place; the zero Step where there is none.
+func (s State) stepAt(p Place) plan.Step {
 	b, ok := s.Build(p.Build)
-	if !ok || b.Plan == nil || p.Point == "" {
-		return false
+	if !ok || b.Plan == nil {
+		return plan.Step{}
 	}
-	step, ok := b.Plan.Step(p.Step)
-	d := step.At(p.Point).Datum
-	return ok && d != nil && d.AtPoint
+	step, _ := b.Plan.Step(p.Step)
+	return step
 }
 
 func applyBuild(b *Build, at Place, e Entry) (Place, error) {

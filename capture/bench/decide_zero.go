@@ -20,7 +20,8 @@ type oldZero struct {
 // and their points read again.
 func judgeOldZero(sc Scene, v Verb, g GaugeState, now Sample) (oldZero, error) {
 	b, step := sc.current()
-	if step == nil || step.Datum == nil || !step.Datum.Close || b.Closed {
+	if step == nil || step.Datum == nil || !step.Datum.Close || b.Closed || len(step.Gauges) > 0 {
+		// With several data in a step a zero is no rest on the one that closes the pass; that one is read at the end.
 		return oldZero{}, nil
 	}
 	p := b.Step(step.ID).Last()

@@ -147,8 +147,10 @@ func newestStanding(p *Pass) uint64 {
 // judgeDrift closes a pass where the datum reads what it did, and voids it where the gauge has wandered too far.
 func judgeDrift(s State, b *Build, step plan.Step, rest Taken, place Place) Entry {
 	shows := DatumSize(b, step)
-	if g, ok := s.Gauge(rest.Gauge); ok && g.Zero != nil {
-		shows = g.Zero.Shows
+	if g, ok := s.Gauge(rest.Gauge); ok {
+		if z, _ := ZeroAt(g, step, Place{Build: b.Job, Step: step.ID, Pass: place.Pass, Point: DatumPoint}); z != nil {
+			shows = z.Shows
+		}
 	}
 	drift, err := rest.Value.Sub(shows)
 	if err != nil {

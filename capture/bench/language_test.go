@@ -169,3 +169,48 @@ func TestDerivedDataFollowTheBuild(t *testing.T) {
 		t.Errorf("half of 84 mm is %s", d.Value)
 	}
 }
+
+// A step whose last points are asked for in a later pass is not done before it, whatever the first pass finds; the next
+// reading opens that pass.
+func TestAStepWaitsForThePassOfItsLastPoints(t *testing.T) {
+	text := head + stepText("shims", `{ mode = "press", role = "indicator" }`, "", pointText("bare", "once = true")+pointText("float", "from_pass = 2"))
+	p := newPlay(t, text, dial("dial-1", "indicator"))
+	p.take("dial-1", "0.031 in")
+	b, step := p.sc.State.Current()
+	if got := bench.ProgressOf(b, *step, p.sc.Results); got != bench.Measured {
+		t.Errorf("after the first pass the step is %q", got)
+	}
+	p.take("dial-1", "0.008 in")
+	b, step = p.sc.State.Current()
+	if got := p.standing("float"); got != "0.008 in" || b.Step("shims").Last().Number != 2 {
+		t.Errorf("the second pass has %q", got)
+	}
+	if got := bench.ProgressOf(b, *step, p.sc.Results); got != bench.Done {
+		t.Errorf("after the second pass the step is %q", got)
+	}
+}
+
+// Where a step has all engine data, they are confirmed there, once for the whole build.
+func TestAllDataOnOnePage(t *testing.T) {
+	text := head + "[engine.gap]\nvalue = \"1 mm\"\nsource = \"common practice\"\nconfirm = true\n" + `
+[[step]]
+id = "ready"
+title = "Ready"
+do = "Look."
+phase = "dry"
+kind = "check"
+data = true
+confirms = [{ id = "ready", text = "Ready." }]
+` + stepText("a", `{ role = "indicator" }`, "", pointText("p", "")+"[step.compute]\nmethod = \"ring-gap\"\ninputs = { gap = \"@reading:p\", bore_at_gap = \"70 mm\", narrowest_bore = \"70 mm\", target_gap = \"@engine.gap\" }\n")
+	p := newPlay(t, text, dial("dial-1", "indicator"))
+	b, step := p.sc.State.Current()
+	if open := bench.ToConfirm(b, *step); len(open) != 2 || open[0] != "engine.gap" {
+		t.Fatalf("to confirm at first: %v", open)
+	}
+	p.ok(bench.Verb{Name: bench.DoConfirm, Item: "all"})
+	p.ok(bench.Verb{Name: bench.DoNext})
+	b, step = p.sc.State.Current()
+	if open := bench.ToConfirm(b, *step); len(open) != 0 {
+		t.Errorf("asked again: %v", open)
+	}
+}

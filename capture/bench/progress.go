@@ -15,7 +15,7 @@ type Progress string
 const (
 	Untouched Progress = "to do"
 	Begun     Progress = "begun"
-	Measured  Progress = "measured" // every reading is there, but the verdict is not in
+	Measured  Progress = "measured" // every reading of the pass is there, but the verdict is not in, or a next pass is wanted
 	Done      Progress = "done"
 	SignedOff Progress = "signed"
 	Stale     Progress = "reopened"
@@ -58,10 +58,15 @@ func ProgressOf(b *Build, step plan.Step, results Results) Progress {
 	if p == nil || st.Last() != p {
 		return begun(st)
 	}
-	if step.Compute == nil {
-		return Done
+	more := p.Number < step.Passes() && !b.PassedOver(step.ID) // a later pass asks for points that this one does not
+	how := Done
+	if step.Compute != nil {
+		how = judged(b, step, results, p.Number)
 	}
-	return judged(b, step, results, p.Number)
+	if more && how == Done {
+		return Measured
+	}
+	return how
 }
 
 // judged is how far a step is whose readings are all there.
@@ -158,7 +163,11 @@ func hindranceByTally(b *Build, step plan.Step) string {
 // Unconfirmed lists the customary engine data that must be confirmed before a step's first reading.
 func Unconfirmed(b *Build, step plan.Step) []plan.Datum {
 	var out []plan.Datum
-	for _, d := range b.Plan.Uses(step) {
+	uses := b.Plan.Uses(step)
+	if step.Data {
+		uses = b.Plan.Engine // all of them, on one page
+	}
+	for _, d := range uses {
 		if d, _ = b.Datum(d.Name); d.Confirm && !b.confirmedDatum(d.Name) {
 			out = append(out, d)
 		}

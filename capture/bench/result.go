@@ -171,8 +171,8 @@ func Light(results []Result) []Result {
 // OfPass gives a pass's results in the order of the step's keys.
 func (r Results) OfPass(b *Build, step plan.Step, pass int) []Result {
 	var out []Result
-	for _, key := range b.Plan.Keys(step) {
-		if res, ok := r.Get(Slot{b.Job, step.ID, pass, key}); ok {
+	for _, run := range b.Plan.RunsAt(step, pass) {
+		if res, ok := r.Get(Slot{b.Job, step.ID, pass, run.Key}); ok {
 			out = append(out, res)
 		}
 	}
@@ -200,7 +200,7 @@ func (r Results) Verdict(b *Build, step plan.Step, pass int) (calc.Verdict, bool
 		}
 		v = v.Worse(res.Verdict)
 	}
-	return v, len(results) == len(b.Plan.Keys(step))
+	return v, len(results) == len(b.Plan.RunsAt(step, pass))
 }
 
 // Outcome is the message on the bus after an entry was committed: its number and the results that came of it.

@@ -163,7 +163,8 @@ func (sp *Spot) lastPass(sc Scene) (settled, whole bool) {
 	if !whole {
 		return false, false
 	}
-	if !leavesWork(v) || sp.Build.PassedOver(sp.Step.ID) {
+	more := last.Number < sp.Step.Passes() // a later pass asks for points that this one does not
+	if !leavesWork(v) && !more || sp.Build.PassedOver(sp.Step.ID) {
 		return true, true
 	}
 	sp.open()

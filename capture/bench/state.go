@@ -26,7 +26,7 @@ type GaugeState struct {
 	Port   string // where it is open now
 	Device string
 	Zero   *ZeroInForce
-	// Points are the zeros that belong to a point, where a step gives every point its own.
+	// Points are the zeros that count for a point, or for one of several gauges of a step.
 	Points  []*ZeroInForce `json:",omitempty"`
 	Lost    string         // why its zero was lost, until it is set again
 	Checks  []Check        // newest last

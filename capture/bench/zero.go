@@ -29,14 +29,11 @@ func (z Zero) WithZero(raw quantity.Value) (quantity.Value, error) {
 func ZeroAt(g GaugeState, step plan.Step, place Place) (z *ZeroInForce, missing string) {
 	at := step.At(place.Point)
 	z = g.Zero
-	if at.Datum != nil && at.Datum.AtPoint && place.Point != DatumPoint {
-		z = g.zeroOf(place)
+	if ownZero(step, place.Point) {
+		z = g.zeroOf(step, place)
 	}
 	if z != nil && z.Place.Step != "" && (z.Place.Build != place.Build || z.Place.Step != place.Step) {
 		z = nil
-	}
-	if z != nil && z.Place.Step != "" && step.GaugeOf(z.Place.Point) != step.GaugeOf(place.Point) {
-		z = nil // set on the datum of another of the step's gauges
 	}
 	d := at.Datum
 	switch {
@@ -54,19 +51,33 @@ func ZeroAt(g GaugeState, step plan.Step, place Place) (z *ZeroInForce, missing 
 	return z, ""
 }
 
-// zeroOf is the zero that belongs to a place's point; nil where it has none.
-func (g GaugeState) zeroOf(at Place) *ZeroInForce {
+// ownZero reports whether a zero that is set for a point counts for that point alone, or for what is read with the same
+// of several gauges. Otherwise a zero counts for the whole step.
+func ownZero(step plan.Step, point string) bool {
+	d := step.At(point).Datum
+	return d != nil && (len(step.Gauges) > 0 || d.AtPoint && point != DatumPoint)
+}
+
+// zeroOf is the zero that was set for a place's point, or for the gauge that reads there; nil where none was.
+func (g GaugeState) zeroOf(step plan.Step, at Place) *ZeroInForce {
 	for _, z := range g.Points {
-		if samePoint(z.Place, at) {
+		if sameZero(step, z.Place, at) {
 			return z
 		}
 	}
 	return nil
 }
 
-// samePoint reports whether two places are one point of one step, in whatever pass.
-func samePoint(a, b Place) bool {
-	return a.Build == b.Build && a.Step == b.Step && a.Point == b.Point
+// sameZero reports whether one zero serves two places of a step, in whatever pass: the same point, or points that are
+// read with the same of its gauges.
+func sameZero(step plan.Step, a, b Place) bool {
+	if a.Build != b.Build || a.Step != b.Step {
+		return false
+	}
+	if d := step.At(b.Point).Datum; d != nil && d.AtPoint {
+		return a.Point == b.Point
+	}
+	return step.GaugeOf(a.Point) == step.GaugeOf(b.Point)
 }
 
 // NextPass is the number of the pass that the next reading of a step belongs to.

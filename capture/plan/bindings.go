@@ -74,6 +74,8 @@ func (t *table) binding(n *node, in calc.Input) (Binding, bool) {
 	case !hasRef(n):
 		v, ok := t.constant(n, in)
 		return Binding{Const: &v}, ok
+	case in.Shape == calc.Scalar && n.form == formTable && n.get("sum") != nil:
+		return t.sum(n, in)
 	case in.Shape == calc.Record && n.form == formTable:
 		b := Binding{Rec: map[string]Binding{}}
 		newTable(n, t.fs, within(t.where, in.Name), t.vars).bindings(in.Fields, in.Name, b.Rec)
@@ -116,6 +118,25 @@ func (t *table) binding(n *node, in calc.Input) (Binding, bool) {
 	}
 	t.fault(n.pos, "%s is %s, want %s", in.Name, n.form, shapeWords(in))
 	return Binding{}, false
+}
+
+// sum reads { sum = ["@reading:left", "@engine.step"] }: one value out of several that are added up.
+func (t *table) sum(n *node, in calc.Input) (Binding, bool) {
+	st := newTable(n, t.fs, within(t.where, in.Name), t.vars)
+	b := Binding{Many: true, Sum: true}
+	for _, item := range st.list("sum", formText) {
+		if !isRef(item) {
+			st.fault(item.pos, "sum adds up references; put the constant under [engine.…] and refer to it")
+			return b, false
+		}
+		ref, opt := st.reference(item, in.Name)
+		if ref.Kind == "" {
+			return b, false
+		}
+		b.Refs, b.Optional = append(b.Refs, ref), b.Optional || opt
+	}
+	st.done()
+	return b, len(b.Refs) > 0
 }
 
 // reference reads "@…" or "@…?"; what it points at is checked once every step has been read, run by run. The Ref of a

@@ -12,6 +12,7 @@ func (d *draft) check() {
 	for i := len(d.steps) - 1; i >= 0; i-- {
 		d.byID[d.steps[i].ID] = i
 	}
+	d.expandFigures()
 	d.dropLeftOut()
 	d.checkNames()
 	d.expandNeeds()
@@ -202,16 +203,14 @@ func (d *draft) checkPhases() {
 	}
 	for _, s := range d.steps {
 		switch {
-		case s.Proof && s.Phase != Dry && s.Phase != Wash && s.Phase != "":
-			d.fs.add(s.n.at("proof"), s.where, "proof is for a step that is measured again in the final phase; this one is in it")
 		case s.Proof && !slices.ContainsFunc(d.steps, func(o *stepDraft) bool { return o.Again == s.ID }):
-			d.fs.add(s.n.at("proof"), s.where, "no step of the final phase measures this proof again: add one with again = %s", quoted(s.written))
+			d.fs.add(s.n.at("proof"), s.where, "no later step measures this proof again: add one with again = %s", quoted(s.written))
 		}
 		if s.Again == "" {
 			continue
 		}
 		if s.Phase == Dry || s.Phase == Wash {
-			d.fs.add(s.n.at("phase"), s.where, "a step with again belongs to the final phase")
+			d.fs.add(s.n.at("phase"), s.where, "a step with again belongs to the final phase or later")
 		}
 		if i := d.index(s.Again); i >= 0 && !d.steps[i].Proof {
 			d.fs.add(s.n.at("again"), s.where, "again = %s, but that step is not marked proof = true", quoted(s.Again))

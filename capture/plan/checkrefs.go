@@ -120,6 +120,12 @@ func (d *draft) checkRef(s *stepDraft, of int, in calc.Input, b Binding, written
 		d.unitForgotten(s.where, ref.Name, in.Kind)
 		return ""
 	}
+	if in.Kind == calc.AnyKind && !d.fs.kept {
+		in.Kind = s.computations()[of].kindIn(s.Step)
+		if why := mismatch(full, in, b, f); why != "" && f.kind != in.Kind {
+			return why + fmt.Sprintf("; say kind = %q where this is computed", f.kind)
+		}
+	}
 	return mismatch(full, in, b, f)
 }
 
@@ -164,7 +170,7 @@ func pointIDs(points []Point) []string {
 // mismatch compares what a reference gives with what the input wants.
 func mismatch(full string, in calc.Input, b Binding, f found) string {
 	want := in.Shape
-	if b.Many && f.shape == calc.Scalar {
+	if b.Many && !b.Sum && f.shape == calc.Scalar {
 		f.shape = calc.List
 	}
 	if want == calc.List && f.shape == calc.Scalar {
@@ -333,9 +339,7 @@ func (d *draft) resolveFigure(own *stepDraft, of int, ref Ref) (found, string) {
 	}
 	f := found{kind: fig.Kind}
 	if f.kind == calc.AnyKind {
-		if f.kind = c.Kind; f.kind == "" {
-			f.kind = s.Capture.Kind
-		}
+		f.kind = c.kindIn(s.Step)
 	}
 	switch {
 	case fig.Text && fig.List:

@@ -87,7 +87,7 @@ func (d *draft) readSpread(t *table, s *stepDraft, c *Compute, names map[string]
 		}
 		kind := f.Kind
 		if kind == calc.AnyKind {
-			kind = s.Capture.Kind
+			kind = c.kindIn(s.Step)
 		}
 		name := strings.ReplaceAll(k.name, "_", "-") + "-spread"
 		spread := Compute{Name: name, Method: "spread", Per: PerPass, Kind: kind, Shown: []string{"range"},
@@ -114,10 +114,16 @@ func (d *draft) readSpread(t *table, s *stepDraft, c *Compute, names map[string]
 func (d *draft) readCompute(t *table, s *stepDraft) *Compute {
 	c := &Compute{Inputs: map[string]Binding{}}
 	t.ignore("when", "spread", "name", "before")
+	c.FromPass = t.count("from_pass", 0, 2, 99)
+	c.Kind = word(t, "kind", "", kinds...)
 	n := t.need("method", "the name of a computation")
 	c.Method = t.line("method")
 	c.Told = t.long("told")
 	c.Per = word(t, "per", PerPass, PerPass, PerPoint, PerCylinder, PerValve)
+	c.Points = t.patterns(s)
+	if len(c.Points) > 0 && c.Per != PerPoint {
+		t.fault(t.n.at("points"), "points is for per = \"point\"")
+	}
 	if len(s.vars) > 0 && (c.Per == PerCylinder || c.Per == PerValve) {
 		t.fault(t.n.at("per"), "per = %q in a step that is written out for each cylinder already: use \"pass\" or \"point\"", c.Per)
 		c.Per = PerPass
@@ -135,6 +141,7 @@ func (d *draft) readCompute(t *table, s *stepDraft) *Compute {
 		return nil
 	}
 	if in := t.sub("inputs"); in != nil {
+		in.n = d.expandRecords(in, in.n)
 		in.bindings(m.Inputs, "the method "+m.Name, c.Inputs)
 	} else if t.n.get("inputs") == nil {
 		t.fault(t.n.pos, "inputs is missing")
@@ -151,6 +158,19 @@ func (d *draft) readCompute(t *table, s *stepDraft) *Compute {
 	t.readApproach(m, c)
 	t.done()
 	return c
+}
+
+// patterns reads points: patterns, each of which some point of the step fits.
+func (t *table) patterns(s *stepDraft) []string {
+	var out []string
+	for _, n := range t.list("points", formText) {
+		pattern := t.vars.id(t.raw(n, "points", longID))
+		if pattern != "" && !slices.ContainsFunc(s.Points, func(p Point) bool { _, ok := Match(pattern, p.ID); return ok }) {
+			t.fault(n.pos, "points: the step has no point %s%s", quoted(pattern), guess(pattern, pointIDs(s.Points)))
+		}
+		out = append(out, pattern)
+	}
+	return out
 }
 
 // readWords reads words: direction words of the plan in place of the method's.
@@ -231,10 +251,18 @@ func (d *draft) readLimits(t *table, s *stepDraft, m calc.Method, c *Compute) {
 		}
 		kind := f.Kind
 		if kind == calc.AnyKind {
-			kind = s.Capture.Kind // what the readings are, the figures are
+			kind = c.kindIn(s.Step) // what the readings are, the figures are
 		}
 		d.readLimit(all, k, k.name, kind, c)
 	}
+}
+
+// kindIn is what a method for any kind computes with in a step.
+func (c *Compute) kindIn(s Step) quantity.Kind {
+	if c.Kind != "" {
+		return c.Kind
+	}
+	return s.Capture.Kind
 }
 
 // readLimit reads one limit into a computation, for a figure of a kind.

@@ -186,7 +186,7 @@ var faultCases = []struct {
 	{"empty", `title = "Lid"`, `title = ""`, []string{`""|step "lid": title is empty`}},
 	{"upper case", `id = "lid"`, `id = "Lid"`, []string{
 		`"lid", out|step "guide": keep_until`, `"Lid"|step "Lid": id "Lid" may hold only lower-case letters, digits and "-"`}},
-	{"proof without its final step", `needs = ["guide"]`, "needs = [\"guide\"]\nproof = true", []string{`true|step "lid": no step of the final phase measures this proof again: add one with again = "lid"`}},
+	{"proof without its final step", `needs = ["guide"]`, "needs = [\"guide\"]\nproof = true", []string{`true|step "lid": no later step measures this proof again: add one with again = "lid"`}},
 	{"again of nothing", `phase = "final"`, "phase = \"final\"\nagain = \"nothing\"", []string{`"nothing"|step 4: again = "nothing": there is no such step before this one`}},
 	{"again of no proof", `phase = "final"`, "phase = \"final\"\nagain = \"lid\"", []string{`"lid"|step "close": again = "lid", but that step is not marked proof = true`}},
 	{"trace without angle gauge", `mode = "press"`, `mode = "trace"`, []string{`{ mode = "trace"|step "guide", capture: a trace pairs two gauges`}},

@@ -1,6 +1,9 @@
 package plan
 
-import "slices"
+import (
+	"slices"
+	"strings"
+)
 
 // dropLeftOut takes out of the computations what is optional ("?") and points at something that the variants leave out.
 func (d *draft) dropLeftOut() {
@@ -60,4 +63,54 @@ func (d *draft) stepDraft(id string) *stepDraft {
 		}
 	}
 	return nil
+}
+
+// expandFigures writes "@figure:deck.*.deck" out: one reference for every run of that step that fits the stars.
+func (d *draft) expandFigures() {
+	for _, s := range d.steps {
+		for _, c := range s.computations() {
+			d.expandIn(s, c.Inputs)
+		}
+	}
+}
+
+func (d *draft) expandIn(s *stepDraft, inputs map[string]Binding) {
+	for name, b := range inputs {
+		d.expandIn(s, b.Rec)
+		for _, rec := range b.Recs {
+			d.expandIn(s, rec)
+		}
+		var refs []Ref
+		starred := false
+		for _, r := range b.Refs {
+			more := []Ref{r}
+			if r.Kind == RefFigure && strings.Contains(r.Run, "*") {
+				starred, more = true, d.runsFitting(r)
+			}
+			refs = append(refs, more...)
+		}
+		if starred && len(refs) > 0 {
+			b.Refs, b.Many = refs, true
+			inputs[name] = b
+		}
+	}
+}
+
+// runsFitting lists the references that one with stars stands for.
+func (d *draft) runsFitting(r Ref) []Ref {
+	from := d.stepDraft(r.Step)
+	if from == nil {
+		return nil
+	}
+	var out []Ref
+	for _, key := range d.Keys(from.Step) {
+		if _, ok := Match(r.Run, key); !ok || figure(d.methods[from.ComputeOf(key).Method], r.Name) == nil {
+			continue
+		}
+		one := r
+		one.Run = key
+		one.Text = "@figure:" + r.Step + "." + key + "." + r.Name
+		out = append(out, one)
+	}
+	return out
 }

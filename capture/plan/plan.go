@@ -117,6 +117,7 @@ type Step struct {
 	Loose    []Loose  // left nipped, started, unlocked or dry in this step
 	Ends     []string // names of loose things that this step makes fast
 	Cures    []Cure   // times that begin when the step is done
+	Data     bool     // all engine data that must be confirmed are confirmed here, on one page
 	Hold     bool     // a hold point: the next step waits for a signature
 	Proof    bool     // measured again in the final phase
 	// Again is the earlier step (a Proof) that this one measures again with the same points and method; "" = none.
@@ -197,6 +198,10 @@ type Compute struct {
 	LimitData map[string]LimitData
 	// LimitFrom is the pass from which on a limit binds, for limits that don't bind in the first.
 	LimitFrom map[string]int
+	// Points are patterns of the points that a computation for every point runs for; none for all.
+	Points []string
+	// FromPass is the first pass it runs in; 0 and 1 mean from the start.
+	FromPass int
 	// Before: it runs on wanted values when the step is entered, and is shown before the first reading.
 	Before bool
 	// Kind is what a method for any kind computes with; "" = the kind of the step's readings.
@@ -218,7 +223,8 @@ type LimitData struct {
 //	@angles:left.*           the Angle of the points that match; @depths:left.* their Depth
 //	@samples.angle:POINT     the angles of a trace; @samples.value:POINT its values
 //	@engine.bore             engine data
-//	@figure:STEP.deck        a figure of another step's pass in force; @figure:STEP.left.contact of the run "left"
+//	@figure:STEP.deck        a figure of another step's pass in force; @figure:STEP.left.contact of the run "left";
+//	                         @figure:STEP.*.contact of every run that fits
 //	@prior:left.now          that point's standing reading in the pass before
 //
 // {key}, {cylinder} and {valve} stand for the run's own. Optional: a reference written with a trailing "?" is left out
@@ -226,6 +232,7 @@ type LimitData struct {
 type Binding struct {
 	Refs     []Ref     // nil for a constant
 	Many     bool      // written as a list
+	Sum      bool      // what the references give is added up
 	Optional bool      // from the trailing "?"
 	Const    *calc.Val // in base units
 	// Rec and Recs are set instead for an object, or a list of objects, some of whose fields are references: a binding

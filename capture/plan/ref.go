@@ -63,7 +63,7 @@ func parseRef(s string) (Ref, error) {
 		if dot > 0 {
 			r.Run = rest[:dot]
 		}
-		if !ok || dot == 0 || !isName(anyRun(r.Step), "-") || !isName(r.Name, "_") || r.Run != "" && !isPointID(anyRun(r.Run)) {
+		if !ok || dot == 0 || !isName(anyRun(r.Step), "-") || !isName(r.Name, "_") || r.Run != "" && !isPointID(strings.ReplaceAll(anyRun(r.Run), "*", "x")) {
 			return bad("want \"@figure:STEP.FIGURE\" or \"@figure:STEP.RUN.FIGURE\"")
 		}
 		return r, nil

@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"math"
 	"slices"
 	"strings"
 )
@@ -15,15 +16,15 @@ type Run struct {
 	Compute *Compute
 }
 
-// Runs lists the computations of a step over a pass, in order; those told before the first reading are not among them.
-func (p *Plan) Runs(s Step) []Run {
+// Runs lists the computations of a step over any pass, in order; those told before the first reading are not among them.
+func (p *Plan) Runs(s Step) []Run { return p.RunsAt(s, math.MaxInt) }
+
+// RunsAt lists the computations of a step over one of its passes, in order.
+func (p *Plan) RunsAt(s Step, pass int) []Run {
 	var out []Run
-	if s.Compute != nil {
-		out = p.runsOf(out, s, s.Compute)
-	}
-	for i := range s.Also {
-		if !s.Also[i].Before {
-			out = p.runsOf(out, s, &s.Also[i])
+	for _, c := range s.computations() {
+		if !c.Before && (c.FromPass <= pass || len(s.Points) == 0) {
+			out = p.runsOf(out, s, c)
 		}
 	}
 	return out
@@ -61,7 +62,9 @@ func (p *Plan) own(s Step, c *Compute) []string {
 	switch c.Per {
 	case PerPoint:
 		for _, pt := range s.Points {
-			keys = append(keys, pt.ID)
+			if c.runsFor(pt.ID) {
+				keys = append(keys, pt.ID)
+			}
 		}
 	case PerCylinder:
 		keys = append(keys, p.Cylinders...)
@@ -77,7 +80,24 @@ func (p *Plan) own(s Step, c *Compute) []string {
 	return keys
 }
 
-// Keys lists the keys of a step's runs over a pass.
+// runsFor reports whether a computation for every point runs for this one.
+func (c *Compute) runsFor(point string) bool {
+	return len(c.Points) == 0 || slices.ContainsFunc(c.Points, func(pattern string) bool {
+		_, ok := Match(pattern, point)
+		return ok
+	})
+}
+
+// Passes is how many passes a step wants at least: the first one that asks for its last points.
+func (s Step) Passes() int {
+	n := 1
+	for _, p := range s.Points {
+		n = max(n, p.FromPass)
+	}
+	return n
+}
+
+// Keys lists the keys of a step's runs, over whatever pass.
 func (p *Plan) Keys(s Step) []string {
 	var keys []string
 	for _, r := range p.Runs(s) {

@@ -10,7 +10,7 @@ import (
 var (
 	phases     = []Phase{Dry, Wash, Final, Start, Heat}
 	stepKinds  = []Kind{Measure, Fit, Check}
-	ownOfAgain = []string{"id", "again", "for", "phase", "needs", "items", "out", "loose", "ends", "hold", "proof", "cures"}
+	ownOfAgain = []string{"id", "again", "for", "phase", "needs", "items", "out", "loose", "ends", "hold", "proof", "cures", "data"}
 )
 
 const (
@@ -150,7 +150,7 @@ func (d *draft) readStep(n *node, written string, v vars) {
 	s.Needs = t.names("needs")
 	s.Cautions = t.texts("cautions", longText)
 	s.Notes = t.texts("notes", longText)
-	s.Hold, s.Proof = t.flag("hold"), t.flag("proof")
+	s.Hold, s.Proof, s.Data = t.flag("hold"), t.flag("proof"), t.flag("data")
 	if vn := t.get("view"); vn != nil {
 		s.View = t.name(vn, "view", "-")
 	}

@@ -43,6 +43,19 @@ func (p *Plan) Uses(s Step) []Datum {
 	return out
 }
 
+// UsesTwice reports whether a computation takes what a reference points at more than once: its error then is the same in
+// every place.
+func (c *Compute) UsesTwice(r Ref) bool {
+	n := 0
+	eachRef(c.Inputs, func(o Ref) bool {
+		if o == r {
+			n++
+		}
+		return true
+	})
+	return n > 1
+}
+
 // DependsOn reports whether a step computes with something of another step: a figure, a reading, the place of a point.
 func (p *Plan) DependsOn(s Step, up string) bool {
 	if s.ID == up {
