@@ -3,6 +3,7 @@ package pipeline_test
 import (
 	"fmt"
 	"math"
+	"os"
 	"testing"
 
 	"thoud/calc"
@@ -28,6 +29,16 @@ func newShop(t *testing.T, planName string) *shop {
 		t.Fatal(err)
 	}
 	return newShopOf(t, string(text))
+}
+
+// kept is the text of a plan that shipped before.
+func kept(t *testing.T, name string) string {
+	t.Helper()
+	text, err := os.ReadFile("../testdata/plan/" + name + ".toml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return string(text)
 }
 
 // newShopOf begins a build with a plan's text.

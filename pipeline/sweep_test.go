@@ -11,7 +11,7 @@ import (
 // A sweep is one set-up: what its samples have in common is shared between them, the zero may have drifted apart in its
 // two halves, and its angles are not known better than the angle gauge and the wheel's setting.
 func TestSamplesOfASweepShareTheirUncertainty(t *testing.T) {
-	s := newShop(t, "pushrod-twin")
+	s := newShopOf(t, kept(t, "pushrod-twin-96-steps"))
 	deg := func(text string) quantity.Value { return s.length(text) }
 	s.write(bench.Entry{Kind: bench.GaugeAdded, Gauge: &bench.Gauge{Name: "encoder-1", Role: "angle", Known: bench.KnownPath,
 		Resolution: deg("0.01 deg"), Calibration: deg("0.05 deg"), K: 2}})

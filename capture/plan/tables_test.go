@@ -102,10 +102,10 @@ func TestDependsOn(t *testing.T) {
 		step, up string
 		want     bool
 	}{
-		{"follower-fit", "follower-holes", true}, // @reading:follower-holes/{key}
-		{"follower-fit", "follower", false},
-		{"follower-fit", "block-holes", false},
-		{"follower-fit", "follower-fit", false},
+		{"block-proof", "block-contact", true}, // @reading:block-contact/{cylinder}.contact
+		{"block-proof", "block", false},
+		{"block-proof", "block-seat", false}, // needs it, and computes with nothing of it
+		{"block-proof", "block-proof", false},
 		{"compression", "deck", true},
 		{"deck", "compression", false},
 	} {

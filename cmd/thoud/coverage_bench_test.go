@@ -126,7 +126,9 @@ func (b *paperBench) compare(step plan.Step, part *demo.Part, pass int) []bench.
 		}
 		for figure, truth := range part.Truth {
 			if _, ok := r.Figure(figure); ok {
-				b.told(step, r, figure, truth(b.engine.At(step, r.Key, pass)))
+				if x := truth(b.engine.At(step, r.Key, pass)); !math.IsNaN(x) { // what the geometry says nothing of
+					b.told(step, r, figure, x)
+				}
 			}
 		}
 	}
@@ -136,14 +138,16 @@ func (b *paperBench) compare(step plan.Step, part *demo.Part, pass int) []bench.
 // pass measures every point of a step once.
 func (b *paperBench) pass(step plan.Step, part *demo.Part, n int) []bench.Result {
 	place := bench.Place{Build: paperJob, Step: step.ID, Pass: n}
-	g := b.gauges[step.Capture.Role]
-	if step.Datum != nil {
-		b.setZero(step, g, place)
+	own := b.gauges[step.Capture.Role]
+	if step.Datum != nil && !step.Datum.AtPoint {
+		b.setZero(step, own, place)
 	}
+	ownZero, ownID := own.zero, own.zeroID
 	b.add(bench.Entry{Kind: bench.PassOpened, Place: place})
+	zeroed := map[string]bool{"": true} // the further gauges of the step, and points with a zero of their own
 	var drift, allowed float64
 	if step.Datum != nil && step.Datum.Close {
-		allowed = bench.AllowedDrift(step, g.Resolution).Float()
+		allowed = bench.AllowedDrift(step, own.Resolution).Float()
 		drift = max(-0.9, min(0.9, 0.3*b.chance.NormFloat64())) * allowed
 	}
 	points := step.Wanted(n)
@@ -156,20 +160,35 @@ func (b *paperBench) pass(step plan.Step, part *demo.Part, n int) []bench.Result
 			}
 			taken++
 			at := b.engine.At(step, pt.ID, n)
-			if part.Fresh != nil && part.Fresh(at) {
-				b.setZero(step, g, place)
-			}
 			where := place
 			where.Point, where.Seating = pt.ID, k
+			seen := step.At(pt.ID)
+			g := b.gauges[step.RoleOf(pt.ID)]
+			key := step.GaugeOf(pt.ID)
+			if seen.Datum != nil && seen.Datum.AtPoint {
+				key = "point " + pt.ID
+			}
+			switch {
+			case seen.Datum != nil && !zeroed[key]:
+				zeroed[key] = true
+				b.setZero(seen, g, where)
+			case key == "" && g == own:
+				g.zero, g.zeroID = ownZero, ownID
+			}
 			sofar := drift * float64(taken) / float64(all+1)
-			if step.Capture.Mode == plan.Trace {
+			if step.ModeOf(pt.ID) == plan.Trace {
 				sofar = drift // it walks there while the shaft is turned
 			}
-			b.add(bench.Entry{Kind: bench.ReadingTaken, Place: where, Reading: b.reading(step, pt, part, at, g, sofar)})
+			if key != "" {
+				sofar = 0 // a gauge that is not read on its datum again is zeroed shortly before
+			}
+			b.add(bench.Entry{Kind: bench.ReadingTaken, Place: where, Reading: b.reading(seen, pt, part, at, g, sofar)})
 		}
 	}
 	closed := bench.Entry{Kind: bench.PassClosed, Place: place}
 	if allowed > 0 {
+		g := own
+		g.zero, g.zeroID = ownZero, ownID
 		rest := b.shown(g, step.Datum.Size.Float()+b.walk(drift)+b.repeat(g))
 		v, err := g.zero.WithZero(rest)
 		if err != nil {
@@ -243,6 +262,14 @@ func (b *paperBench) reading(step plan.Step, pt plan.Point, part *demo.Part, at 
 			r.Raw = b.shown(g, part.Shows(at))
 			r.Value = r.Raw
 		}
+		return r
+	case plan.Swing:
+		low := b.shown(g, b.repeat(g))
+		high, err := b.shown(g, part.Shows(at)+b.err(g, step, at)+b.repeat(g)).Sub(low)
+		if err != nil {
+			b.tb.Fatal(err)
+		}
+		r.Raw, r.Value = high, high
 		return r
 	}
 	r.Raw = b.shown(g, part.Shows(at)+b.err(g, step, at)+b.repeat(g)+b.walk(drift))

@@ -108,8 +108,8 @@ func TestExactGaugesFindTheTruth(t *testing.T) {
 		}
 	}
 	b.work()
-	if len(found) < 40 {
-		t.Errorf("%d figures of steps were compared, want 40 or more", len(found))
+	if len(found) < 35 {
+		t.Errorf("%d figures of steps were compared, want 35 or more", len(found))
 	}
 }
 
@@ -117,13 +117,10 @@ func TestExactGaugesFindTheTruth(t *testing.T) {
 // known of the doubt is less than what there is of it, and U errs to the safe side.
 func wide() map[string]string {
 	const blades = "a gap lies between two blades: an error with hard edges is never as far out as k = 2 allows for"
-	const few = "three seatings are few: Student's t at 4 degrees of freedom, over a display that rounds most of the scatter away"
 	const early = "this flank is passed early in the trace, when the zero has walked a third of what it is out by at the end"
 	return map[string]string{
-		"cam-inlet.inlet_closing": early, "cam-final.inlet_closing": early, "cam-exhaust.exhaust_closing": early,
-		"ring-gap-top.file_off": blades, "ring-gap-second.file_off": blades, "lash-inlet.flats": blades, "lash-exhaust.flats": blades,
-		"float-gap.end_float": few, "end-float.end_float": few, "end-float-final.end_float": few,
-		"cam-events.lobe_separation": "what the wheel is out by at the top is in both traces and cancels here; figures of earlier steps count as independent",
+		"cam.inlet_opening": early, "cam.inlet_closing": early, "cam-proof.inlet_opening": early, "cam-proof.inlet_closing": early,
+		"rings.file_off": blades, "lash.flats": blades, "lash-again.flats": blades,
 	}
 }
 
@@ -190,8 +187,9 @@ func TestCoverageThroughTheService(t *testing.T) {
 						continue
 					}
 					for figure, truth := range part.Truth {
-						if _, ok := r.Figure(figure); ok {
-							s.take(t, withoutCylinder(b.Plan, step.ID), r, figure, truth(b.Engine.At(step, r.Key, r.Pass)))
+						x := truth(b.Engine.At(step, r.Key, r.Pass))
+						if _, ok := r.Figure(figure); ok && !math.IsNaN(x) {
+							s.take(t, withoutCylinder(b.Plan, step.ID), r, figure, x)
 						}
 					}
 				}

@@ -77,9 +77,9 @@ func TestDemoPlaysTheWholePlan(t *testing.T) {
 	}
 	for _, want := range []string{
 		"caught: deck: left and right were mixed up",
-		"caught: mouths-open: 2 pieces of mouth-covers went in, 1 counted",
+		"caught: board-clamps: 2 pieces of mouth-covers went in, 1 counted",
 		"was too close to call and was decided by another pass",
-		"thoud: first: Covers out", // and the barrels are held until the other one is found
+		"thoud: first: Board and ring clamps", // and the barrels are held until the other one is found
 	} {
 		if !strings.Contains(out, want) {
 			t.Errorf("the demo does not say %q", want)
@@ -94,7 +94,7 @@ func TestDemoPlaysTheWholePlan(t *testing.T) {
 			}
 		}
 	}
-	for _, m := range []plan.Mode{plan.Press, plan.Trace, plan.Keyed, plan.Bracket} {
+	for _, m := range []plan.Mode{plan.Press, plan.Swing, plan.Trace, plan.Keyed, plan.Bracket} {
 		if !modes[string(m)] {
 			t.Errorf("no reading was taken by %s", m)
 		}

@@ -12,43 +12,69 @@ import (
 
 const inch = 25.4
 
-// readings is the table of what is read; a key is STEP/POINT with stars for whole parts. Where a number follows from a
-// formula, the formula stands there.
+// readings is the table of what is read; a key is STEP/POINT with stars for whole parts, * alone for any step that begins
+// so. Where a number follows from a formula, the formula stands there.
 var readings = []struct {
 	key string
 	x   float64
 }{
-	{"rod-weighing/*.small", 142}, {"rod-weighing/*.big", 318}, {"rod-weighing/*.whole", 460},
-	// Balance factor (hung + small ends)/(reciprocating), for each cylinder (174.82 + 142)/(369 + 142) = 0.62.
-	{"balance/*.piston", 285}, {"balance/*.pin", 62}, {"balance/*.rings", 18}, {"balance/*.clips", 4}, {"balance/hung", 174.82},
-	{"float-gap/push", 0}, {"float-gap/pull", 0.031 * inch}, // 0.023 in of shims leave 0.008 in
-	{"end-float/push", 0}, {"end-float/pull", 0.008 * inch},
-	{"block-holes/*", 25}, {"block-fit/*", 25 - 0.001*inch},
-	{"follower-holes/*.*", 12.7}, {"follower-fit/*.*", 12.7 - 0.0014*inch},
-	{"screw-line/*.top", 8}, {"screw-line/*.bottom", 8.02},
+	// The short plan.
 	{"guide-clearance/*.start", 0.300 * inch}, {"guide-clearance/*.contact", 0.212 * inch}, {"guide-clearance/*.now", 0.162 * inch},
-	{"cone-seat/*.pilot", inch * 3 / 16}, {"cone-seat/*.seat", inch / 8},
-	{"guide-cone/*.now", 0.162 * inch},
-	{"piston-size/*", 71 - 0.0047*inch}, {"bore-map/*.10mm.*", 71.004}, {"bore-map/*.40mm.*", 71}, {"bore-map/*.75mm.*", 70.998},
-	{"ring-gap-top/*", 0.0045*70.998 + math.Pi*0.002}, {"ring-gap-second/*", 0.0050*70.998 + math.Pi*0.002},
-	{"ring-side/*.*", 0.002 * inch},
-	{"pin-fit/*", 18}, {"pin-holes/*.small-end", 18 + 0.00075*inch}, {"pin-holes/*.boss", 18 + 0.0002*inch},
-	{"deck/*.front", 0.5}, {"deck/*.rear", 0.3},
-	{"compression/*.chamber", 36}, {"compression/*.crown", 3.5},
-	{"tdc/*.forward", 360 - stopAngle()}, {"tdc/*.back", stopAngle()},
-	{"spring-height/*.*", 40}, {"spring-height/*.*.inner", 38.5},
-	{"inlet-to-piston-*/push", 2.6}, {"exhaust-to-piston-*/push", 3.4},
-	{"rockers/*.*", 7.1048}, // asin(lift/2/arm) = asin(4.7/38): square at half lift
-	{"base-bolts/*", 0.133}, {"head-bolts/*", 31},
-	{"lash-inlet/*", 0.004 * inch}, {"lash-exhaust/*", 0.006 * inch},
-	{"ignition/*", 8},
+	// The whole engine.
+	{"ready/shop", 20},
+	{"weights/*.small", 140}, {"weights/*.big", 310}, {"weights/*.whole", 450}, {"weights/*.lot", 360},
+	// Balance factor (hung + small ends)/(reciprocating), for each cylinder (160 + 140)/(360 + 140) = 0.60.
+	{"weights/hung", 160},
+	{"rod-bearings/*.bolt-1", boltStretch(30, 6.9, 12, 0.0581, 20000)}, {"rod-bearings/*.bolt-2", boltStretch(30, 6.9, 12, 0.0581, 20000)}, {"rod-bearings/*.shell", 1.5*inch + 0.0016*inch}, {"rod-bearings/*.journal.*", 1.5 * inch},
+	{"rods-on/*.*", boltStretch(30, 6.9, 12, 0.0581, 20000)},
+	{"cam-bush/*.hole", 0.875*inch + 0.0015*inch}, {"cam-bush/*.journal", 0.875 * inch}, {"cam-bush/pump", 0.002 * inch},
+	{"end-float/bare", 0.031 * inch}, {"end-float/*.*", 0.008 * inch}, // 0.023 in of shims
+	{"cases-closed/*.*", 0.008 * inch},
+	{"block-fit/*.seat", 26}, {"block-fit/*.block", 26 - 0.001*inch}, {"block-fit/*.*.hole", 12}, {"block-fit/*.*.follower", 12 - 0.0014*inch},
+	{"screw-hole/*.thickness", 16},
+	{"bores/*.piston", 73.4 - 0.0046*inch}, {"bores/*.10mm.*", 73.404}, {"bores/*.40mm.*", 73.4}, {"bores/*.75mm.*", 73.398},
+	{"rings/*.top.gap", 73.4*0.0045 + 0.0015*inch + math.Pi*0.002}, {"rings/*.second.gap", 73.4*0.0050 + 0.0015*inch + math.Pi*0.002},
+	{"rings/*.*.side", 0.002 * inch},
+	{"pins/*.small-end", 19 + 0.00075*inch}, {"pins/*.boss", 19 + 0.0002*inch}, {"pins/*.pin", 19},
+	{"stems/*.inlet.guide", 8 + 0.0015*inch}, {"stems/*.exhaust.guide", 8 + 0.0025*inch}, {"stems/*.*.stem", 8}, {"stems/*.*.seat", 0.0005 * inch},
+	{"chambers/*.chamber", 36.5},
+	{"springs/*.*", 39}, // 27.6·(48 − 39) + 12.8·(44 − 37.5) = 331.6 N
+	{"deck/*.front", 0.35}, {"deck/*.rear", 0.25},
+	{"compression/*.filled", math.Pi/4*7.34*7.34*1.2 - 2.1}, // the crown takes 2.1 cm³ away
+	{"block-contact/*.start", 0.270 * inch}, {"block-contact/*.contact", 0.190 * inch}, {"block-contact/*.now", 0.146 * inch},
+	{"block-seat/*.pilot", 0.205 * inch}, {"block-seat/*.seat", 0.140 * inch},
+	{"block-proof/*.now", 0.146 * inch}, {"block-proof/*.corner", 0.177 * inch},
+	{"blocks-dry/*.dry", 0.146 * inch}, {"blocks-locked/*.locked", 0.146 * inch},
+	{"tdc/forward", 360 - stopAngle()}, {"tdc/back", stopAngle()},
+	// By eye: half of the lobe at the checking height on either side of its centre.
+	{"cam/inlet.low.opening", 106 - edge(1, 8)}, {"cam/inlet.low.closing", 106 + edge(1, 8)},
+	{"cam/inlet.high.opening", 106 - edge(4, 8)}, {"cam/inlet.high.closing", 106 + edge(4, 8)},
+	{"cam/exhaust.low.opening", -106 - edge(1, 7.8)}, {"cam/exhaust.low.closing", -106 + edge(1, 7.8)},
+	{"cam/exhaust.high.opening", -106 - edge(4, 7.8)}, {"cam/exhaust.high.closing", -106 + edge(4, 7.8)},
+	{"valve-to-piston/*.inlet.push", room(false, 8)}, {"valve-to-piston/*.exhaust.push", room(true, -8)},
+	{"rockers/*.*", 7.0634}, // asin(lift/2/arm) = asin(4.55/37): square at half lift
+	{"wash-barrels/*.thrust", 73.4},
+	{"base-bolts/*", boltStretch(62, 7.8, 14, 0.0878, 18000)}, {"head-bolts/*", 33},
+	{"lash/*.inlet.*", 0.004 * inch}, {"lash/*.exhaust.*", 0.006 * inch},
+	{"ignition/*", drop(33)},
+	{"leak-down/*", 4},
+	{"first-start/oil", 12}, {"first-start/minutes", 20},
+}
+
+// The example engine's crank.
+const throw, rod = 39.8, 158.0
+
+// boltStretch is how far a bolt of a waist and a threaded part is stretched by a force: E·A/L each, in series; the
+// thread's stress area in square inches is that of ASME B1.1.
+func boltStretch(waist, diameter, thread, area, force float64) float64 {
+	const modulus = 206000
+	return force * (waist/(modulus*math.Pi/4*diameter*diameter) + thread/(modulus*area*inch*inch))
 }
 
 // drop is the piston's way down from the top for the example engine, without pin offset: slider and crank.
 func drop(deg float64) float64 {
-	const r, l = 41, 165
 	s, c := math.Sincos(deg * math.Pi / 180)
-	return r + l - r*c - math.Sqrt(l*l-r*r*s*s)
+	return throw + rod - throw*c - math.Sqrt(rod*rod-throw*throw*s*s)
 }
 
 // stopAngle is where the piston is 20 mm down, by bisection.
@@ -64,41 +90,56 @@ func stopAngle() float64 {
 	return lo
 }
 
-// lobe is a smooth lift curve of a half-width of 150 degrees.
+// halfLobe is half of a lobe's duration at its back, in crank degrees.
+const halfLobe = 150
+
+// lobe is a smooth lift curve.
 func lobe(deg, centre, lift float64) float64 {
-	u := (math.Mod(deg-centre+1080, 720) - 360) / 150
+	u := (math.Mod(deg-centre+1080, 720) - 360) / halfLobe
 	if math.Abs(u) >= 1 {
 		return 0
 	}
 	return lift * math.Pow(1-u*u, 3)
 }
 
-// Trace gives the samples of a step's trace: crank degrees and mm; nil where the step takes none.
-func Trace(step string) (angles, values []float64) {
-	kind := func(names ...string) bool {
-		for _, n := range names {
-			if strings.HasPrefix(step, n) {
-				return true
-			}
-		}
-		return false
+// edge is how far from its centre a lobe of a lift is so high.
+func edge(height, lift float64) float64 { return halfLobe * math.Sqrt(1-math.Cbrt(height/lift)) }
+
+// room is how far a valve goes by hand to the piston: by what it has with the valve shut and the piston at the top, the
+// piston's way down along the valve and the lift.
+func room(exhaust bool, deg float64) float64 {
+	down := drop(deg) * math.Cos(22*math.Pi/180)
+	if exhaust {
+		return 4.75 + down - lobe(deg, -106, 8.2)
 	}
+	return 4.2 + down - lobe(deg, 106, 8.5)
+}
+
+// Trace gives the samples of a step's trace at a point: crank degrees and mm; nil where none is taken there.
+func Trace(step, point string) (angles, values []float64) {
 	add := func(from, to, by float64, f func(float64) float64) {
 		for a := from; a < to; a += by {
 			angles, values = append(angles, a), append(values, f(a))
 		}
 	}
-	switch {
-	case kind("tdc-fit"):
+	exhaust := strings.HasSuffix(point, "exhaust")
+	switch strings.TrimSuffix(step, "-proof") {
+	case "crank-runout":
+		add(0, 361, 5, func(a float64) float64 { return 0.01 * math.Cos(a*math.Pi/180) })
+	case "tdc":
 		add(-45, 45.1, 2, func(a float64) float64 { return 12 - drop(a) })
-	case kind("cam-inlet", "cam-final"):
-		add(0, 720, 2.5, func(a float64) float64 { return lobe(a, 105, 8) })
-	case kind("cam-exhaust"):
-		add(0, 720, 2.5, func(a float64) float64 { return lobe(a, -105, 7.8) })
-	case kind("inlet-to-piston"):
-		add(-60, 61, 2.5, func(a float64) float64 { return lobe(a, 105, 8.5) })
-	case kind("exhaust-to-piston"):
-		add(-60, 61, 2.5, func(a float64) float64 { return lobe(a, -105, 8.2) })
+	case "cam":
+		if exhaust {
+			add(0, 720, 2.5, func(a float64) float64 { return lobe(a, -106, 7.8) })
+		} else {
+			add(0, 720, 2.5, func(a float64) float64 { return lobe(a, 106, 8) })
+		}
+	case "valve-to-piston":
+		if exhaust {
+			add(-60, 61, 2.5, func(a float64) float64 { return lobe(a, -106, 8.2) })
+		} else {
+			add(-60, 61, 2.5, func(a float64) float64 { return lobe(a, 106, 8.5) })
+		}
 	}
 	return angles, values
 }
@@ -112,10 +153,16 @@ func Reading(p *plan.Plan, s plan.Step, pt plan.Point) (float64, bool) {
 	}
 	if pt.Angle != nil { // around a turn: runout of 0.01 mm, slack that is tight at one place
 		c := math.Cos(*pt.Angle * math.Pi / 180)
-		if id == "chain" {
+		switch {
+		case id == "timing-dry" && len(s.Points) == 4: // backlash of gears
+			return (0.0035 + 0.0005*c) * inch, true
+		case id == "timing-dry":
 			return 4.5 + c, true
+		case id == "valve-to-piston":
+			return room(strings.Contains(pt.ID, "exhaust"), *pt.Angle), true
+		case id == "crank-runout":
+			return 0.01 * c, true
 		}
-		return 0.01 * c, true
 	}
 	for _, r := range readings {
 		step, point, _ := strings.Cut(r.key, "/")

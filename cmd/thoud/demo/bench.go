@@ -42,6 +42,10 @@ func Specs() []Spec {
 		{"feelers-1", "feeler", "", "", "", "0.0005 in", "0.0001 in", "", ""},
 		{"burette-1", "burette", "", "", "", "0.05 cm3", "0.1 cm3", "", ""},
 		{"wrench-1", "torque", "", "", "", "0.1 N.m", "0.6 N.m", "", ""},
+		{"wheel-1", "wheel", "", "", "", "0.5 deg", "0.2 deg", "", ""},
+		{"thermometer-1", "temperature", "", "", "", "0.1 degC", "0.5 degC", "", ""},
+		{"leakage-1", "leakage", "", "", "", "0.5", "0.5", "", ""},
+		{"watch-1", "watch", "", "", "", "1", "1", "", ""},
 	}
 }
 

@@ -6,6 +6,7 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 	"time"
 
@@ -133,9 +134,14 @@ func (b *Builder) prepare(ctx context.Context, step plan.Step, st bench.Status) 
 		b.seen["caution "+step.ID] = true
 		return true, b.do(ctx, bench.Verb{Name: bench.DoAcknowledge})
 	}
+	if name := b.cure(step, st); name != "" {
+		return true, b.do(ctx, bench.Verb{Name: bench.DoOverride, Override: &bench.Override{What: bench.OverCure, Name: name},
+			Reason: "the demo does not wait: taken as the next day, JW"})
+	}
+	measured := len(step.Points) == 0 || st.PassIs == bench.PassIsClosed && st.Progress != bench.Measured
 	for _, name := range step.Out {
 		for _, t := range st.Inside {
-			if t.Name == name {
+			if t.Name == name && (measured || t.Step != step.ID) {
 				return true, b.takeOut(ctx, step, t)
 			}
 		}
@@ -148,9 +154,34 @@ func (b *Builder) prepare(ctx context.Context, step plan.Step, st bench.Status) 
 	}
 	if len(st.Confirm) > 0 {
 		b.pause(ctx)
-		return true, b.do(ctx, bench.Verb{Name: bench.DoConfirm, Item: "all"})
+		return true, b.do(ctx, bench.Verb{Name: bench.DoConfirm, Item: together(step, st.Confirm)})
 	}
 	return false, nil
+}
+
+// cure is a time that is not over and holds this step, "" where there is none.
+func (b *Builder) cure(step plan.Step, st bench.Status) string {
+	if !strings.Contains(st.Hinders, "is not over") {
+		return ""
+	}
+	for _, s := range b.Plan.Steps {
+		for _, c := range s.Cures {
+			if strings.HasPrefix(st.Hinders, c.Name+" of ") && slices.Contains(c.Holds, step.ID) {
+				return c.Name
+			}
+		}
+	}
+	return ""
+}
+
+// together is what is confirmed next: all that one press confirms, or what is asked singly.
+func together(step plan.Step, open []string) string {
+	for _, id := range open {
+		if !slices.ContainsFunc(step.Confirms, func(c plan.Confirm) bool { return c.ID == id && c.Alone }) {
+			return "all"
+		}
+	}
+	return open[0]
 }
 
 // leave looks at what a finished step found, does what is to be done with it, signs a hold point and goes on.
@@ -200,8 +231,17 @@ func (b *Builder) mend(ctx context.Context, step plan.Step, st bench.Status) err
 	}
 	if part.Move != nil {
 		for _, r := range results {
-			if r.Verdict != calc.VerdictIn || part.Consult != "" {
+			if r.Verdict != calc.VerdictIn || part.Consult != "" || part.Tells != nil {
 				part.Move(b.Engine.At(step, r.Key, st.Pass), r)
+			}
+		}
+	}
+	if part.Tells != nil {
+		for _, r := range results {
+			if o := part.Tells(b.Engine.At(step, r.Key, st.Pass), r); o != nil {
+				if err := b.do(ctx, bench.Verb{Name: bench.DoOverride, Override: o, Reason: "the wheel was moved as told"}); err != nil {
+					return err
+				}
 			}
 		}
 	}

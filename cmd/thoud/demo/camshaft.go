@@ -3,52 +3,47 @@ package demo
 import (
 	"math"
 
+	"thoud/calc"
+	"thoud/calc/quantity"
 	"thoud/capture/bench"
 )
 
 // camshaft is top dead centre, the timing chain and the lobes.
 func (e *Engine) camshaft() []Part {
 	g := &e.shape
-	// A run of 120 mm is longer than straight by so much on average; a wheel a little off its middle makes it swing.
-	const run, swing = 120.0, 0.016
+	// A run of 118 mm is longer than straight by so much on average; a wheel a little off its middle makes it swing.
+	const run, swing = 118.0, 0.016
 	excess, tight := e.about(0.088, 0.002), e.about(150, 20)
 	slack := func(turn float64) float64 {
 		long := run + excess - swing*math.Cos(rad(turn-tight))
 		return math.Sqrt(long*long - run*run)
 	}
-	stop := angleOfDrop(20)
-	trace := func(inlet bool, lift float64) *Curve {
-		return &Curve{From: 0, To: 720, Wheel: func() float64 { return g.wheel },
-			Of: func(at At, d float64) float64 { return lobe(d, g.centre(at.Cylinder, inlet), lift) }}
+	lift := func(at At) (centre, height float64) {
+		if at.Valve == "exhaust" {
+			return g.centre(e.plan.Cylinders[0], false), exhaustLift
+		}
+		return g.centre(e.plan.Cylinders[0], true), inletLift
 	}
-	flat := func(At) float64 { return 0 }
 	wheel := func(At) float64 { return g.wheel }
+	out := false // the lobe's centre is
 	return []Part{{
 		Step: "tdc",
 		Shows: func(at At) float64 {
 			if at.Name == "forward" {
-				return 360 - stop + g.wheel
+				return 360 - angleOfDrop(20) + g.wheel
 			}
-			return stop + g.wheel
+			return angleOfDrop(20) + g.wheel
 		},
-		Then: func(at At, r bench.Result) {
-			if at.Cylinder == e.plan.Cylinders[0] {
-				g.wheel += e.about(adjustment(r), 0.05)
-			}
-		},
-		Truth: map[string]func(At) float64{"tdc": wheel},
-	}, {
-		Step: "tdc-fit", Shows: flat,
 		Curve: &Curve{From: -45, To: 45, Wheel: func() float64 { return g.wheel },
 			Of: func(_ At, d float64) float64 { return drop(45) - drop(d) }},
-		Then: func(at At, r bench.Result) {
-			if tdc, ok := value(r, "tdc"); ok && at.Cylinder == e.plan.Cylinders[len(e.plan.Cylinders)-1] {
-				g.wheel -= e.about(math.Remainder(tdc, 360), 0.09) // the rest of it
+		Then: func(_ At, r bench.Result) {
+			if tdc, ok := value(r, "tdc"); ok {
+				g.wheel -= e.about(math.Remainder(tdc, 360), 0.09)
 			}
 		},
 		Truth: map[string]func(At) float64{"tdc": wheel},
 	}, {
-		Step:  "chain",
+		Step:  "timing-dry",
 		Shows: func(at At) float64 { return slack(angleOf(at.Point)) },
 		Move: func(_ At, r bench.Result) {
 			// So much less slack at the tight spot takes so much off the run: s²/2T.
@@ -58,26 +53,54 @@ func (e *Engine) camshaft() []Part {
 		},
 		Truth: map[string]func(At) float64{"tight_slack": func(At) float64 { return slack(tight) }},
 	}, {
-		Step: "cam-inlet", Shows: flat, Curve: trace(true, inletLift), Consult: "cam-correction",
-		Move: func(_ At, r bench.Result) { g.late -= 2 * e.about(adjustment(r), 0.05) },
-		Truth: map[string]func(At) float64{
-			"inlet_centre":  func(at At) float64 { return g.centre(at.Cylinder, true) },
-			"inlet_opening": func(at At) float64 { return edge(1, inletLift) - g.centre(at.Cylinder, true) },
-			"inlet_closing": func(at At) float64 { return edge(1, inletLift) + g.centre(at.Cylinder, true) - 180 },
+		Step: "cam",
+		Shows: func(at At) float64 {
+			centre, high := lift(at)
+			switch at.Name {
+			case "low.opening":
+				return centre - edge(1, high) + g.wheel
+			case "low.closing":
+				return centre + edge(1, high) + g.wheel
+			case "high.opening":
+				return centre - edge(4, high) + g.wheel
+			case "high.closing":
+				return centre + edge(4, high) + g.wheel
+			}
+			return 0
 		},
-	}, {
-		Step: "cam-exhaust", Shows: flat, Curve: trace(false, exhaustLift),
-		Truth: map[string]func(At) float64{
-			"exhaust_centre":  func(at At) float64 { return -g.centre(at.Cylinder, false) },
-			"exhaust_opening": func(at At) float64 { return edge(1, exhaustLift) - g.centre(at.Cylinder, false) - 180 },
-			"exhaust_closing": func(at At) float64 { return edge(1, exhaustLift) + g.centre(at.Cylinder, false) },
+		Curve: &Curve{From: 0, To: 720, Wheel: func() float64 { return g.wheel },
+			Of: func(at At, d float64) float64 { centre, high := lift(at); return lobe(d, centre, high) }},
+		Move: func(at At, r bench.Result) {
+			if at.Point == "" {
+				out = r.Verdict == calc.VerdictOut // the step's own result comes first
+			}
+			if at.Name != "correction" || !out {
+				return
+			}
+			told := 2 * adjustment(r)
+			if told == 0 { // no keyway and no tooth is nearer: a stepped key
+				told, _ = value(r, "correction_crank")
+			}
+			g.late -= e.about(told, 0.1)
 		},
-	}, {
-		Step: "cam-events",
+		Tells: func(at At, r bench.Result) *bench.Override {
+			f, ok := r.Figure("keyway")
+			if at.Name != "correction" || !ok || len(f.Text) != 1 {
+				return nil
+			}
+			v := quantity.Value{}
+			return &bench.Override{What: bench.OverEngine, Name: "keyway_now", Word: f.Text[0], Value: &v}
+		},
 		Truth: map[string]func(At) float64{
-			"lobe_separation": func(At) float64 { return lobeCentre },
-			"overlap": func(at At) float64 {
-				return edge(1, inletLift) + edge(1, exhaustLift) - g.centre(at.Cylinder, true) + g.centre(at.Cylinder, false)
+			"inlet_centre":   func(At) float64 { return g.centre(e.plan.Cylinders[0], true) },
+			"inlet_opening":  func(At) float64 { return edge(1, inletLift) - g.centre(e.plan.Cylinders[0], true) },
+			"inlet_closing":  func(At) float64 { return edge(1, inletLift) + g.centre(e.plan.Cylinders[0], true) - 180 },
+			"exhaust_centre": func(At) float64 { return -g.centre(e.plan.Cylinders[0], false) },
+			"centre": func(at At) float64 {
+				if at.Valve == "exhaust" {
+					return -g.centre(e.plan.Cylinders[0], false)
+				}
+				return g.centre(e.plan.Cylinders[0], true)
 			},
 		},
 	}}

@@ -39,14 +39,14 @@ const seatingScatter = 0.0015
 // At draws the error of one reading of a step. care is the hand's: 1 errs as much as the plan states.
 func (e *Errs) At(step plan.Step, point string, care float64) float64 {
 	setup := step.Setup.Float()
-	if !step.Setup.Valid() {
+	if !step.Setup.Valid() || step.Setup.Kind() != step.At(point).Capture.Kind {
 		setup = 0
 		if step.Seatings > 1 {
 			setup = seatingScatter
 		}
 	}
 	x := care * setup * e.chance.NormFloat64()
-	if step.Datum != nil && step.Datum.Size.Float() == 0 {
+	if d := step.At(point).Datum; d != nil && d.Size.Float() == 0 {
 		return x + e.outBy(step.ID+"/"+point)
 	}
 	return x + e.Common(step)

@@ -16,15 +16,15 @@ type geometry struct {
 
 // The example engine's crank and cam, as its plan has them.
 const (
-	crankThrow  = 41.0
-	rodLength   = 165.0
+	crankThrow  = 39.8
+	rodLength   = 158.0
 	lobeHalf    = 150.0 // half of a lobe's duration at the back of the lobe, crank degrees
-	lobeCentre  = 105.0
+	lobeCentre  = 106.0
 	inletLift   = 8.0 // at the follower
 	exhaustLift = 7.8
 	inletValve  = 8.5 // at the valve
 	outletValve = 8.2
-	valveLean   = 20.0
+	valveLean   = 22.0
 )
 
 func newGeometry(e *Engine, cylinders []string) geometry {
@@ -32,12 +32,12 @@ func newGeometry(e *Engine, cylinders []string) geometry {
 		wheel: e.about(3.6, 0.4), late: e.about(4.4, 0.15), lobeOff: map[string]float64{},
 		blockNow: map[string]float64{}, contact: map[string]float64{}, sparkAt: map[string]float64{}}
 	for _, c := range cylinders {
-		g.piston[c] = e.about(71-0.0047*inch, 0.002)
-		g.bore[c] = e.about(70.982, 0.002) // wants honing
+		g.piston[c] = e.about(73.4-0.0046*inch, 0.001)
+		g.bore[c] = e.about(73.380, 0.002) // wants honing
 		g.taper[c] = e.about(0.006, 0.001)
 		g.lobeOff[c] = e.about(0, 0.12)
-		g.blockNow[c] = e.about(0.299*inch, 0.06)
-		g.contact[c] = e.about(0.213*inch, 0.03)
+		g.blockNow[c] = e.about(0.270*inch, 0.06)
+		g.contact[c] = e.about(0.190*inch, 0.03)
 		g.sparkAt[c] = e.about(35.5, 0.5)
 	}
 	return g

@@ -20,21 +20,14 @@ func (b *Builder) measure(ctx context.Context, step plan.Step, st bench.Status) 
 	if point == "" {
 		point = firstMissing(st)
 	}
-	pt, _ := step.Point(point)
-	mode, role := step.Capture.Mode, step.Capture.Role
-	if pt.Mode != "" {
-		mode = pt.Mode
-	}
-	if pt.Role != "" {
-		role = pt.Role
-	}
+	mode, role := step.ModeOf(point), step.RoleOf(point)
 	hand, ok := b.Gauges[role]
 	if !ok {
 		return fmt.Errorf("demo: the workshop has no %s", role)
 	}
 	if st.Zero != "" {
 		b.Say("%s", st.Zero)
-		return b.zero(ctx, step, hand)
+		return b.zero(ctx, step.At(point), hand)
 	}
 	if point == bench.DatumPoint {
 		if err := b.rest(ctx, hand, step.Datum.Size.Float()); err != nil {
@@ -44,7 +37,7 @@ func (b *Builder) measure(ctx context.Context, step plan.Step, st bench.Status) 
 	}
 	at := b.Engine.At(step, b.swapped(step, point, max(st.Place.Pass, 1)), max(st.Place.Pass, 1))
 	if part.Fresh != nil && part.Fresh(at) {
-		if err := b.zero(ctx, step, hand); err != nil {
+		if err := b.zero(ctx, step.At(point), hand); err != nil {
 			return err
 		}
 	}
@@ -55,6 +48,8 @@ func (b *Builder) measure(ctx context.Context, step plan.Step, st bench.Status) 
 	case plan.Bracket:
 		goes, stops := hand.Errs.Bracket(hand.res, part.Shows(at))
 		return b.do(ctx, bench.Verb{Name: bench.DoBracket, Gauge: hand.Name, Goes: &goes, Stops: &stops})
+	case plan.Swing:
+		return b.swing(ctx, hand, part.Shows(at)+hand.Errs.At(step, at.Point, b.Care))
 	case plan.Trace:
 		return b.trace(ctx, step, part, at, hand)
 	}
@@ -217,6 +212,27 @@ func (b *Builder) approach(ctx context.Context, step plan.Step, part *Part, at A
 		}
 	}
 	return nil
+}
+
+// swing moves what the gauge stands on to and fro, between two places so far apart, twice.
+func (b *Builder) swing(ctx context.Context, hand *Hand, apart float64) error {
+	hand.hush()
+	defer hand.speak()
+	if err := hand.put(ctx, 0); err != nil {
+		return err
+	}
+	if err := b.do(ctx, bench.Verb{Name: bench.DoSweep, Gauge: hand.Name}); err != nil {
+		return err
+	}
+	for _, x := range []float64{0, apart / 2, apart, apart / 3, 0, apart, 0} {
+		if err := hand.put(ctx, x); err != nil {
+			return err
+		}
+		if b.Pace > 0 {
+			time.Sleep(b.Pace / 20)
+		}
+	}
+	return b.do(ctx, bench.Verb{Name: bench.DoSweep, Gauge: hand.Name})
 }
 
 // trace turns the crankshaft through a curve, stop and go, with both gauges speaking at every stop.

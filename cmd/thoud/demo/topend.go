@@ -1,6 +1,9 @@
 package demo
 
 import (
+	"strings"
+
+	"thoud/calc"
 	"thoud/capture/bench"
 )
 
@@ -8,93 +11,106 @@ import (
 func (e *Engine) topEnd() []Part {
 	g := &e.shape
 	hole, block := map[string]float64{}, map[string]float64{}
-	top, bottom := map[string]float64{}, map[string]float64{}
 	pilot, seat := map[string]float64{}, map[string]float64{}
 	bore, follower := map[string]float64{}, map[string]float64{}
 	off := map[string]float64{}
 	for _, c := range e.plan.Cylinders {
-		hole[c] = e.about(25, 0.003)
+		hole[c] = e.about(26, 0.003)
 		block[c] = hole[c] - e.about(0.001*inch, 0.0008)
-		top[c], bottom[c] = e.about(8.35, 0.05), e.about(7.9, 0.05) // scribed too near the base
-		pilot[c], seat[c] = e.about(0.21*inch, 0.1), e.about(0.125*inch, 0.03)
+		pilot[c], seat[c] = e.about(0.190*inch, 0.03), e.about(0.139*inch, 0.02)
 		off[c] = 0.0035 * inch
 		for _, v := range e.plan.Valves {
-			bore[c+v] = e.about(12.7, 0.002)
+			bore[c+v] = e.about(12, 0.002)
 			follower[c+v] = bore[c+v] - e.about(0.0014*inch, 0.0008)
 		}
 	}
 	clearance := func(at At) float64 { return g.contact[at.Cylinder] - g.blockNow[at.Cylinder] }
+	// grind takes off the cam side what was told; a block that stands too far from the cam is made anew.
+	grind := func(at At, r bench.Result) {
+		switch told := adjustment(r); {
+		case at.Name == "clearance-now-spread" && r.Verdict == calc.VerdictOut:
+			near := e.plan.Cylinders[0]
+			for _, c := range e.plan.Cylinders {
+				if g.contact[c]-g.blockNow[c] < g.contact[near]-g.blockNow[near] {
+					near = c
+				}
+			}
+			if apart, ok := value(r, "range"); ok {
+				g.blockNow[near] -= e.short(apart / 2)
+			}
+		case at.Name != "":
+		case told <= 0 && r.Verdict == calc.VerdictOut:
+			g.blockNow[at.Cylinder] = g.contact[at.Cylinder] - e.about(0.044*inch, 0.005)
+		case r.Verdict != calc.VerdictIn:
+			g.blockNow[at.Cylinder] -= e.short(told)
+		}
+	}
+	truth := map[string]func(At) float64{"clearance_now": clearance}
+	// contact is finding where the lobes touch, and moving the block away from there; the short plan has it by another name.
+	contact := func(step string) Part {
+		return Part{
+			Step: step,
+			Shows: func(at At) float64 {
+				if at.Name == "contact" {
+					g.blockNow[at.Cylinder] = g.contact[at.Cylinder] // the lobes push the block there, and there it stays
+				}
+				return g.blockNow[at.Cylinder]
+			},
+			Move: func(at At, r bench.Result) {
+				g.blockNow[at.Cylinder] -= e.short(adjustment(r)) // away from the cam is deeper into the cylinder
+			},
+			Truth: map[string]func(At) float64{
+				"contact":       func(at At) float64 { return g.contact[at.Cylinder] },
+				"clearance_now": clearance,
+			},
+		}
+	}
 	return []Part{{
-		Step: "block-holes", Shows: func(at At) float64 { return hole[at.Cylinder] },
-	}, {
-		Step: "block-fit", Shows: func(at At) float64 { return block[at.Cylinder] },
-		Truth: map[string]func(At) float64{"clearance_at_20": func(at At) float64 { return hole[at.Cylinder] - block[at.Cylinder] }},
-	}, {
-		Step: "follower-holes", Shows: func(at At) float64 { return bore[at.Cylinder+at.Valve] },
-	}, {
-		Step: "follower-fit", Shows: func(at At) float64 { return follower[at.Cylinder+at.Valve] },
-		Truth: map[string]func(At) float64{"clearance_at_20": func(at At) float64 {
-			return bore[at.Cylinder+at.Valve] - follower[at.Cylinder+at.Valve]
+		Step: "block-fit",
+		Shows: func(at At) float64 {
+			switch at.Name {
+			case "seat":
+				return hole[at.Cylinder]
+			case "block":
+				return block[at.Cylinder]
+			case "hole":
+				return bore[at.Cylinder+at.Valve]
+			}
+			return follower[at.Cylinder+at.Valve]
+		},
+		Truth: map[string]func(At) float64{"clearance": func(at At) float64 {
+			if at.Name == "follower" {
+				return bore[at.Cylinder+at.Valve] - follower[at.Cylinder+at.Valve]
+			}
+			return hole[at.Cylinder] - block[at.Cylinder]
 		}},
 	}, {
-		Step: "screw-line",
-		Shows: func(at At) float64 {
-			if at.Name == "top" {
-				return top[at.Cylinder]
-			}
-			return bottom[at.Cylinder]
-		},
-		Move: func(at At, r bench.Result) {
-			// Scribed anew at the height shown.
-			if height, ok := value(r, "scribe_height"); ok {
-				whole := top[at.Cylinder] + bottom[at.Cylinder]
-				bottom[at.Cylinder] = e.about(height, 0.02)
-				top[at.Cylinder] = whole - bottom[at.Cylinder]
-			}
-		},
-		Truth: map[string]func(At) float64{"off_centre": func(at At) float64 { return (bottom[at.Cylinder] - top[at.Cylinder]) / 2 }},
-	}, {
-		Step: "guide-clearance",
-		Shows: func(at At) float64 {
-			if at.Name == "contact" {
-				g.blockNow[at.Cylinder] = g.contact[at.Cylinder] // the lobes push the block there, and there it stays
-			}
-			return g.blockNow[at.Cylinder]
-		},
-		Move: func(at At, r bench.Result) {
-			g.blockNow[at.Cylinder] -= e.short(adjustment(r)) // away from the cam is deeper into the cylinder
-		},
-		Truth: map[string]func(At) float64{
-			"contact":       func(at At) float64 { return g.contact[at.Cylinder] },
-			"clearance_now": clearance,
-		},
-	}, {
-		Step: "cone-seat",
+		Step: "screw-hole", Shows: func(At) float64 { return 16.2 },
+		Truth: map[string]func(At) float64{"scribe_height": func(At) float64 { return 8.1 }},
+	}, contact("block-contact"), contact("guide-clearance"), {
+		Step: "block-seat",
 		Shows: func(at At) float64 {
 			if at.Name == "pilot" {
 				return pilot[at.Cylinder]
 			}
 			return seat[at.Cylinder]
 		},
-		Move: func(at At, r bench.Result) {
-			pilot[at.Cylinder] += 0.5 // drilled on
-		},
+		Move: func(at At, r bench.Result) { pilot[at.Cylinder] += 0.5 }, // drilled on
 	}, {
-		Step: "guide-cone",
+		Step: "block-proof",
 		Shows: func(at At) float64 {
 			// A spot off centre holds the block a little prouder than it was nipped, once.
 			g.blockNow[at.Cylinder] += off[at.Cylinder]
 			off[at.Cylinder] = 0
+			if strings.HasSuffix(at.Name, "corner") {
+				return g.blockNow[at.Cylinder] + 0.031*inch
+			}
 			return g.blockNow[at.Cylinder]
 		},
-		Move: func(at At, r bench.Result) {
-			told := adjustment(r)
-			if told <= 0 { // ground too far, or drawn too deep: a new spot, nearer to where it belongs
-				g.blockNow[at.Cylinder] = g.contact[at.Cylinder] - e.about(0.050*inch, 0.005)
-				return
-			}
-			g.blockNow[at.Cylinder] -= e.short(told)
-		},
-		Truth: map[string]func(At) float64{"clearance_now": clearance},
+		Move: grind, Truth: truth,
+	}, {
+		Step: "blocks-dry", Shows: func(at At) float64 { return g.blockNow[at.Cylinder] }, Move: grind, Truth: truth,
+	}, {
+		Step: "blocks-locked", Shows: func(at At) float64 { return g.blockNow[at.Cylinder] }, Move: grind, Truth: truth,
 	}}
 }

@@ -29,7 +29,7 @@ func upsetsOf(p *plan.Plan) []upset {
 	var out []upset
 	for _, u := range []upset{
 		{"deck", again, "left and right mixed up"},
-		{"mouths-open", forget, "a mouth cover left in"},
+		{"board-clamps", forget, "a mouth cover left in"},
 	} {
 		if step, ok := p.Step(u.step); ok && len(p.Cylinders) == 2 && (u.kind != forget || len(step.Out) > 0) {
 			out = append(out, u)

@@ -2,7 +2,9 @@ package demo
 
 import (
 	"math"
+	"strings"
 
+	"thoud/calc"
 	"thoud/capture/bench"
 )
 
@@ -12,87 +14,122 @@ func (e *Engine) valves() []Part {
 	outer, rocker, lash, pocket := map[string]float64{}, map[string]float64{}, map[string]float64{}, map[string]float64{}
 	for _, c := range e.plan.Cylinders {
 		for _, v := range e.plan.Valves {
-			outer[c+v] = e.about(40.3, 0.1)
-			rocker[c+v] = e.about(7.1, 0.3)
+			outer[c+v] = e.about(39.9, 0.04)
+			rocker[c+v] = e.about(7.06, 0.3)
 			lash[c+v] = e.about(0.013*inch, 0.02)
 		}
-		pocket[c+"inlet"], pocket[c+"exhaust"] = e.about(4.1, 0.05), e.about(4.75, 0.05) // valve shut, piston at its top
+		pocket[c+"inlet"], pocket[c+"exhaust"] = e.about(3.9, 0.02), e.about(4.75, 0.02) // valve shut, piston at its top
 	}
 	rocker[e.plan.Cylinders[0]+"exhaust"] = 12.4 // one pedestal stands too high
-	toPiston := func(step string, inlet bool, pushAt, lift float64) Part {
-		valve := "exhaust"
-		if inlet {
-			valve = "inlet"
+	first := e.plan.Cylinders[0]
+	open := func(valve string, d float64) float64 {
+		if valve == "exhaust" {
+			return lobe(d, g.centre(first, false), outletValve)
 		}
-		open := func(at At, d float64) float64 { return lobe(d, g.centre(at.Cylinder, inlet), lift) }
-		room := func(at At, d float64) float64 {
-			return pocket[at.Cylinder+valve] + drop(d)*math.Cos(rad(valveLean)) - open(at, d)
-		}
-		return Part{
-			Step:  step,
-			Fresh: func(at At) bool { return at.Name == "push" || at.Name == "lift" },
-			Shows: func(at At) float64 {
-				if at.Name == "push" {
-					return room(at, pushAt)
-				}
-				return 0
-			},
-			Curve: &Curve{From: -60, To: 60, Wheel: func() float64 { return g.wheel }, Of: open},
-			Move:  func(at At, r bench.Result) { pocket[at.Cylinder+valve] += math.Max(0, e.short(adjustment(r))) + 0.1 },
-			Truth: map[string]func(At) float64{"min_clearance": func(at At) float64 {
-				least := math.Inf(1)
-				for d := -40.0; d <= 40; d += 0.05 {
-					least = math.Min(least, room(at, d))
-				}
-				return least
-			}},
-		}
+		return lobe(d, g.centre(first, true), inletValve)
 	}
-	adjuster := func(step, valve string, target float64) Part {
-		return Part{
-			Step: step, Shows: func(at At) float64 { return lash[at.Cylinder+valve] },
-			Move: func(at At, r bench.Result) {
-				// So many flats of a screw of 26 threads an inch, and what locking it pulls.
-				lash[at.Cylinder+valve] -= e.about(adjustment(r), 0.04) / 6 * inch / 26
-			},
-			Truth: map[string]func(At) float64{"flats": func(at At) float64 {
-				return (lash[at.Cylinder+valve] - target*inch) * 26 / inch * 6
-			}},
-		}
+	room := func(c, valve string, d float64) float64 {
+		return pocket[c+valve] + drop(d)*math.Cos(rad(valveLean)) - open(valve, d)
 	}
-	const arm, lift = 38, 9.4
+	valveOf := func(at At) string {
+		if at.Valve == "" {
+			return "inlet" // the step's own computation is the inlet's
+		}
+		return at.Valve
+	}
+	const arm, lift = 37, 9.1
+	targets := map[string]float64{"inlet": 0.004, "exhaust": 0.006}
 	return []Part{{
-		Step: "spring-height",
-		Shows: func(at At) float64 {
-			if at.Name == "inner" {
-				return outer[at.Cylinder+at.Valve] - 1.5
+		Step:  "springs",
+		Shows: func(at At) float64 { return outer[at.Cylinder+at.Valve] },
+		Move: func(at At, r bench.Result) {
+			if at.Valve != "" && r.Verdict != calc.VerdictIn {
+				for _, piece := range pieces(r) {
+					outer[at.Cylinder+at.Valve] -= piece
+				}
 			}
-			return outer[at.Cylinder+at.Valve]
 		},
-		Then: func(at At, r bench.Result) { outer[at.Cylinder+at.Valve] -= adjustment(r) },
 		Truth: map[string]func(At) float64{"seat": func(at At) float64 {
 			h := outer[at.Cylinder+at.Valve]
-			return 28.8*(49-h) + 13.4*(45-h+1.5)
+			return 27.6*(48-h) + 12.8*(44-h+1.5)
 		}},
-	},
-		toPiston("inlet-to-piston", true, 8, inletValve), toPiston("exhaust-to-piston", false, -8, outletValve),
-		{
-			Step:  "rockers",
-			Shows: func(at At) float64 { return rocker[at.Cylinder+at.Valve] },
-			Move: func(at At, r bench.Result) {
-				// The pivot raised lowers the tip against it.
-				k := at.Cylinder + at.Valve
-				rocker[k] = deg(math.Asin(math.Sin(rad(rocker[k])) - e.short(adjustment(r))/arm))
-			},
-			Truth: map[string]func(At) float64{"sweep_now": func(at At) float64 {
-				closed := rad(rocker[at.Cylinder+at.Valve])
-				low := math.Asin(math.Sin(closed) - lift/arm)
-				far := math.Max(math.Cos(closed), math.Cos(low))
-				if closed >= 0 && low <= 0 {
-					far = 1
-				}
-				return arm * (far - math.Min(math.Cos(closed), math.Cos(low)))
-			}},
+	}, {
+		Step: "valve-to-piston",
+		Shows: func(at At) float64 {
+			switch {
+			case at.Name == "lift":
+				return 0
+			case at.Name == "push" && at.Valve == "exhaust":
+				return room(at.Cylinder, at.Valve, -8)
+			case at.Name == "push":
+				return room(at.Cylinder, at.Valve, 8)
+			}
+			return room(at.Cylinder, at.Valve, angleOf(at.Name))
 		},
-		adjuster("lash-inlet", "inlet", 0.004), adjuster("lash-exhaust", "exhaust", 0.006)}
+		Curve: &Curve{From: -60, To: 60, Wheel: func() float64 { return g.wheel },
+			Of: func(at At, d float64) float64 { return open(at.Valve, d) }},
+		Move: func(at At, r bench.Result) {
+			if at.Cylinder != "" && r.Verdict != calc.VerdictIn {
+				pocket[at.Cylinder+valveOf(at)] += math.Max(0, e.short(adjustment(r))) + 0.1
+			}
+			if at.Name == "min-clearance-spread" && r.Verdict == calc.VerdictOut {
+				tight := first
+				for _, c := range e.plan.Cylinders {
+					if pocket[c+"inlet"] < pocket[tight+"inlet"] {
+						tight = c
+					}
+				}
+				if apart, ok := value(r, "range"); ok {
+					pocket[tight+"inlet"] += apart
+				}
+			}
+		},
+		Truth: map[string]func(At) float64{"min_clearance": func(at At) float64 {
+			least := math.Inf(1)
+			for d := -40.0; d <= 40; d += 0.05 {
+				least = math.Min(least, room(at.Cylinder, valveOf(at), d))
+			}
+			return least
+		}},
+	}, {
+		Step:  "rockers",
+		Shows: func(at At) float64 { return rocker[at.Cylinder+at.Valve] },
+		Move: func(at At, r bench.Result) {
+			// The pivot raised lowers the tip against it.
+			k := at.Cylinder + at.Valve
+			rocker[k] = deg(math.Asin(math.Sin(rad(rocker[k])) - e.short(adjustment(r))/arm))
+		},
+		Truth: map[string]func(At) float64{"sweep_now": func(at At) float64 {
+			closed := rad(rocker[at.Cylinder+at.Valve])
+			low := math.Asin(math.Sin(closed) - lift/arm)
+			far := math.Max(math.Cos(closed), math.Cos(low))
+			if closed >= 0 && low <= 0 {
+				far = 1
+			}
+			return arm * (far - math.Min(math.Cos(closed), math.Cos(low)))
+		}},
+	}, {
+		Step: "lash", Shows: func(at At) float64 { return lash[at.Cylinder+at.Valve] },
+		Move: func(at At, r bench.Result) {
+			valve := valveOf(at)
+			locked := strings.HasSuffix(at.Name, "-locked")
+			if locked {
+				valve = strings.TrimSuffix(at.Name, "-locked")
+			}
+			if locked == (at.Pass > 1) && r.Verdict != calc.VerdictIn {
+				// So many flats of a screw of 26 threads an inch, and what locking it pulls.
+				lash[at.Cylinder+valve] -= e.about(adjustment(r), 0.04) / 6 * inch / 26
+			}
+		},
+		Truth: map[string]func(At) float64{"flats": func(at At) float64 {
+			valve := strings.TrimSuffix(at.Name, "-locked")
+			if at.Name == "" {
+				valve = valveOf(at)
+			}
+			if (at.Name == "" || at.Name == "exhaust") && at.Pass > 1 {
+				return math.NaN() // what was found at first, and has been set since
+			}
+			return (lash[at.Cylinder+valve] - targets[valve]*inch) * 26 / inch * 6
+		}},
+	}}
 }
