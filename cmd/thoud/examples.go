@@ -58,6 +58,7 @@ func examples() map[string]string {
 		"tally in":      "thoud tally in mouth-covers",
 		"tally out":     "thoud tally out mouth-covers --count 2",
 		"teach":         "thoud teach /dev/ttyUSB0",
+		"try":           "thoud try",
 		"verify":        "thoud verify",
 		"void":          "thoud void --reason \"indicator slipped\"",
 		"watch":         "thoud watch --json",

@@ -33,7 +33,7 @@ func newRootCommand() *cobra.Command {
 			root.AddCommand(c)
 		}
 	}
-	in("serve", newRunCommand(), newDemoCommand(), newCheckupCommand(), newCodeCommand())
+	in("serve", newRunCommand(), newTryCommand(), newDemoCommand(), newCheckupCommand(), newCodeCommand())
 	in("gauges", newPortsCommand(), newGaugeCommand(), newProfileCommand(), newIdentifyCommand(), newTeachCommand())
 	in("work", newBuildCommand(), newGotoCommand(), newZeroCommand(), newTakeCommand(), newRetakeCommand(), newNextCommand(),
 		newAgainCommand(), newVoidCommand(), newKeyCommand(), newBracketCommand(), newConfirmCommand(), newAnswerCommand(),
