@@ -53,8 +53,14 @@ func unpackLedger(t *testing.T, name string) (state string) {
 // thoud runs a command in this process and gives what it wrote to its output and its errors.
 func thoud(t *testing.T, args ...string) (out, errs string, code int) {
 	t.Helper()
+	return thoudIn(t, "", args...)
+}
+
+// thoudIn is thoud with something on its standard input.
+func thoudIn(t *testing.T, stdin string, args ...string) (out, errs string, code int) {
+	t.Helper()
 	var o, e bytes.Buffer
-	code = mainCode(t.Context(), args, strings.NewReader(""), &o, &e)
+	code = mainCode(t.Context(), args, strings.NewReader(stdin), &o, &e)
 	return o.String(), e.String(), code
 }
 

@@ -61,6 +61,9 @@ type MenuItem struct {
 	Name, Path, Title string
 }
 
+// Menu lists the pages that the menu offers to who may do everything.
+func Menu() []MenuItem { return menu(roleWork) }
+
 // menu lists the pages that somebody may see.
 func menu(who role) []MenuItem {
 	var out []MenuItem
