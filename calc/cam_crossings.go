@@ -28,9 +28,9 @@ func camCrossings() Method {
 	return Method{
 		Name: "cam-crossings", Version: 1, Title: "Cam timing with a wheel read by eye",
 		Inputs: []Input{
-			{Name: "heights", Shape: List, Kind: quantity.Length, Positive: true, Doc: "lifts at which the wheel was read"},
-			{Name: "opening", Shape: List, Kind: quantity.Angle, Doc: "wheel where the lift rises through each height"},
-			{Name: "closing", Shape: List, Kind: quantity.Angle, Doc: "wheel where it falls through each height"},
+			{Name: "heights", Shape: List, Most: mostHeights, Kind: quantity.Length, Positive: true, Doc: "lifts at which the wheel was read"},
+			{Name: "opening", Shape: List, Most: mostHeights, Kind: quantity.Angle, Doc: "wheel where the lift rises through each height"},
+			{Name: "closing", Shape: List, Most: mostHeights, Kind: quantity.Angle, Doc: "wheel where it falls through each height"},
 			{Name: "tdc", Kind: quantity.Angle, Doc: "wheel at overlap top dead centre"},
 			{Name: "valve", Shape: Text, Enum: []string{"inlet", "exhaust"}, Doc: "which valve"},
 			{Name: "checking_height", Kind: quantity.Length, Positive: true, Optional: true, Doc: "the height whose events are given, one of heights; the first where not given"},
@@ -64,6 +64,7 @@ func camCrossings() Method {
 const (
 	shortestLobe = 90
 	longestLobe  = 345
+	mostHeights  = 100
 	coarseWheel  = 1.0
 )
 

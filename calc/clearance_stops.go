@@ -28,8 +28,8 @@ func clearanceStops() Method {
 	return Method{
 		Name: "clearance-stops", Version: 1, Title: "Valve clearance pushed at several stops of the crank",
 		Inputs: append([]Input{
-			{Name: "crank_angle", Shape: List, Kind: quantity.Angle, Doc: "crank angle of each stop, 0 at overlap top dead centre"},
-			{Name: "push", Shape: List, Kind: quantity.Length, Doc: "how far the valve goes by hand from where it stands to contact, at each"},
+			{Name: "crank_angle", Shape: List, Kind: quantity.Angle, Most: mostStops, Doc: "crank angle of each stop, 0 at overlap top dead centre"},
+			{Name: "push", Shape: List, Kind: quantity.Length, Most: mostStops, Doc: "how far the valve goes by hand from where it stands to contact, at each"},
 		}, append(crank, []Input{
 			{Name: "valve_angle", Kind: quantity.Angle, Optional: true, Doc: "angle between the valve's axis and the bore's; with stroke and rod for the sensitivity"},
 			{Name: "required", Kind: quantity.Length, Optional: true, Positive: true, Doc: "least clearance wanted (0.080 in inlet, 0.100 in exhaust to the piston with steel rods: common practice)"},
@@ -58,6 +58,7 @@ func clearanceStops() Method {
 const (
 	fewestStops   = 5
 	cubicStops    = 6
+	mostStops     = 100
 	widestStop    = 10
 	cubicModel    = 0.0065 // mm at 20° of half span
 	quadModel     = 0.022
@@ -102,7 +103,7 @@ func computeClearanceStops(in Args, out *Out) error {
 	if in.Text("between") == "valves" {
 		what, words = "valves", "{amount} too little between the valves at {figure:at_crank}: spread the lobe centres, or sink a seat; measure again"
 	}
-	a := Adjustment{What: what, Amount: short, Kind: quantity.Length, Direction: "deepen", Words: words}
+	a := Adjustment{What: what, Amount: short, Kind: quantity.Length, Direction: "deepen", Answers: []string{"min_clearance"}, Words: words}
 	if what == "valves" {
 		a.Direction = "part"
 	}

@@ -28,6 +28,9 @@ func Need(field, want string) error {
 
 // Check holds a request against the method's declaration; the fault is an *InputError.
 func (m Method) Check(req Request) error {
+	if err := checkSize(m.Inputs, req.Inputs); err != nil {
+		return err
+	}
 	if err := checkVals(m.Inputs, req.Inputs, ""); err != nil {
 		return err
 	}

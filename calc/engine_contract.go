@@ -38,6 +38,7 @@ type Input struct {
 	Enum     []string // of a Text: the words that are understood
 	Fields   []Input  // of a Record or Records
 	Positive bool     // every quantity must be > 0
+	Most     int      // of a list: most members; 0 is what any list may have
 	Doc      string   // what it is, sign, where it is measured
 }
 

@@ -189,6 +189,9 @@ func renderFigure(fr *FigureResult, req Request) {
 		return
 	}
 	fr.Shown = Shown{shownIn(*fr, quantity.Metric, req), shownIn(*fr, quantity.Inch, req)}
+	if fr.AtLeast {
+		fr.Shown = Shown{"at least " + fr.Shown.MM, "at least " + fr.Shown.Inch}
+	}
 	if fr.U >= quantum(fr.Kind) {
 		g := req.grain(fr.Kind, fr.U)
 		fr.ShownU = inBoth(func(sys quantity.System) string {

@@ -40,6 +40,7 @@ type Out struct {
 	warnings    []string
 	fits        []Fit
 	model       map[string]float64
+	near        []nearWarning
 	wantSlopes  bool // the first computation of a Run, which asks for them
 	slopes      map[string]*Slopes
 	touched     map[string]map[int]bool
@@ -100,6 +101,19 @@ func (o *Out) SetFlag(name string, yes bool) {
 	} else {
 		o.SetText(name, "no")
 	}
+}
+
+// nearWarning is a warning that holds where a figure is not clearly over a bound.
+type nearWarning struct {
+	figure string
+	bound  float64
+	words  string
+}
+
+// WarnNear adds a warning that is told where a figure is less than its U over a bound, which only Run knows.
+func (o *Out) WarnNear(figure string, bound float64, words string) {
+	o.decl(figure)
+	o.near = append(o.near, nearWarning{figure, bound, words})
 }
 
 // Adjust adds an adjustment.

@@ -77,7 +77,7 @@ type part struct{ share, dof float64 } // share of the source's step; dof 0 is i
 // out of a fit, its residuals are held against what was stated (Fit).
 func propagate(m *Method, req Request, base *Out, level float64) propagation {
 	pr := newPropagator(m, req, base)
-	if len(pr.sources) == 0 && len(base.model) == 0 {
+	if len(pr.slots) == 0 || len(pr.sources) == 0 && len(base.model) == 0 {
 		return propagation{warnings: pr.warnings}
 	}
 	pr.run()

@@ -70,6 +70,11 @@ func (m Method) Run(req Request) (Result, error) {
 			res.Figures = append(res.Figures, fr)
 		}
 	}
+	for _, n := range base.near {
+		if f, _ := res.Figure(n.figure); f.Value != nil && *f.Value-n.bound < f.U {
+			res.Warnings = append(res.Warnings, n.words)
+		}
+	}
 	for _, name := range slices.Sorted(maps.Keys(req.Limits)) {
 		if _, ok := res.Figure(name); !ok {
 			res.Warnings = append(res.Warnings, fmt.Sprintf("%s: has a limit, but these inputs do not give it", name))

@@ -134,6 +134,12 @@ func TestGaugeStudyDisplayHides(t *testing.T) {
 	near(t, "repeatability", value(t, res, "repeatability"), 0.00144, 5e-6)
 	near(t, "grr_percent", value(t, res, "grr_percent"), 14.4, 0.05)
 	f, _ := res.Figure("grr_percent")
+	if !strings.HasPrefix(f.Shown.MM, "at least 14.4") {
+		t.Errorf("shown as %q", f.Shown.MM)
+	}
+	if !strings.Contains(string(WriteForm(res, quantity.Metric)), `"at_least": true`) {
+		t.Error("the JSON form does not say at least")
+	}
 	if !f.AtLeast || f.Verdict != VerdictTooClose || !strings.Contains(f.Reason, "at least") {
 		t.Errorf("at least %v, verdict %q, reason %q; want no verdict in", f.AtLeast, f.Verdict, f.Reason)
 	}

@@ -66,6 +66,13 @@ func TestSpringShimsReachTheLoad(t *testing.T) {
 		t.Error(diff)
 	}
 	refused(t, "valve-spring", in.with("shims", []float64{0.3, 0.2}), "shims")
+	// 8.4 N over what is wanted, known to 2·2 N: clear; known to 2·5 N: not.
+	for u, told := range map[float64]bool{2: false, 5: true} {
+		doubtful := in.with("springs", []given{{"rate": 38.0, "load_1": Num{X: 290, Us: []Component{{U: u}}}, "at_1": 38.0, "fitted": 38.0, "solid": 26.0}})
+		if res := mustRun(t, Request{Method: "valve-spring", Inputs: doubtful.vals()}); warned(res, "may be short") != told {
+			t.Errorf("u %g N: warnings %q", u, res.Warnings)
+		}
+	}
 	// The margin is kept: the thinnest that reaches the load would bind.
 	refused(t, "valve-spring", in.with("shims", []float64{0.5, 2.5}).with("margin_wanted", 1.5), "shims")
 	// No shim where the load is there already.

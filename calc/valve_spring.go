@@ -193,6 +193,7 @@ func (n springNest) shim(in Args, out *Out) error {
 			shim += p
 		}
 		out.SetList("pieces", pieces)
+		out.WarnNear("seat_then", in.Num("seat_wanted"), "the load with these shims is over the one wanted by less than it is known to: it may be short of it")
 		a.Pieces = pieces
 		a.Words = "{direction} {amount} of shim under the springs, {pieces}: {figure:seat_then} with the valve shut, {figure:open_then} at full lift"
 	}

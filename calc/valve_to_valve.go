@@ -109,7 +109,7 @@ func computeValveToValve(in Args, out *Out) error {
 		return nil
 	}
 	short := in.Num("required") - c1
-	a := Adjustment{What: "valves", Amount: short, Kind: quantity.Length, Direction: "part",
+	a := Adjustment{What: "valves", Amount: short, Kind: quantity.Length, Direction: "part", Answers: []string{"min_clearance", "min_after"},
 		Words: "{amount} too little between the valves at {figure:at_crank_after}: spread the lobe centres, or sink a seat; moving a common camshaft changes nothing"}
 	if short <= 1e-9 {
 		a.Amount, a.Direction, a.Words = 0, "none", "leave the valves: {figure:min_after} between them is enough"

@@ -20,11 +20,22 @@ type object struct {
 	fields map[string]node
 }
 
-const deepestJSON = 16
+// Bounds of what is read: beyond them no request has anything to say, and reading on would only take time.
+const (
+	deepestJSON = 16
+	mostNodes   = 200_000
+	longestText = 10_000 // bytes of one text or number
+)
+
+// parser reads a JSON text up to so many values.
+type parser struct {
+	*json.Decoder
+	nodes int
+}
 
 // parseJSON reads one JSON value and nothing after it.
 func parseJSON(b []byte) (node, error) {
-	dec := json.NewDecoder(bytes.NewReader(b))
+	dec := &parser{Decoder: json.NewDecoder(bytes.NewReader(b))}
 	dec.UseNumber()
 	n, err := parseNode(dec, 0, "")
 	if err != nil {
@@ -36,13 +47,19 @@ func parseJSON(b []byte) (node, error) {
 	return n, nil
 }
 
-func parseNode(dec *json.Decoder, depth int, path string) (node, error) {
+func parseNode(dec *parser, depth int, path string) (node, error) {
 	if depth > deepestJSON {
 		return nil, bad("input", "lists within lists without end", "one JSON object")
+	}
+	if dec.nodes++; dec.nodes > mostNodes {
+		return nil, bad("input", fmt.Sprintf("more than %d values", mostNodes), "one request: thin a sweep out, or give it in parts")
 	}
 	tok, err := dec.Token()
 	if err != nil {
 		return nil, syntaxError(dec, err)
+	}
+	if long := tokenLength(tok); long > longestText {
+		return nil, bad(path, fmt.Sprintf("a text of %d bytes", long), fmt.Sprintf("at most %d", longestText))
 	}
 	switch tok {
 	case json.Delim('{'):
@@ -64,7 +81,18 @@ func parseNode(dec *json.Decoder, depth int, path string) (node, error) {
 	return tok, nil
 }
 
-func parseObject(dec *json.Decoder, depth int, path string) (node, error) {
+// tokenLength is how long a text or a number is.
+func tokenLength(tok json.Token) int {
+	switch t := tok.(type) {
+	case string:
+		return len(t)
+	case json.Number:
+		return len(t)
+	}
+	return 0
+}
+
+func parseObject(dec *parser, depth int, path string) (node, error) {
 	o := object{fields: map[string]node{}}
 	for dec.More() {
 		tok, err := dec.Token()
@@ -72,6 +100,9 @@ func parseObject(dec *json.Decoder, depth int, path string) (node, error) {
 			return nil, syntaxError(dec, err)
 		}
 		name, _ := tok.(string)
+		if len(name) > longestText {
+			return nil, bad("input", fmt.Sprintf("a name of %d bytes", len(name)), "one of the inputs' names")
+		}
 		at := strings.TrimPrefix(path+"."+name, ".")
 		if _, twice := o.fields[name]; twice {
 			return nil, bad(at, "two values", "one")
@@ -89,7 +120,7 @@ func parseObject(dec *json.Decoder, depth int, path string) (node, error) {
 	return o, nil
 }
 
-func syntaxError(dec *json.Decoder, err error) error {
+func syntaxError(dec *parser, err error) error {
 	if errors.Is(err, io.EOF) || errors.Is(err, io.ErrUnexpectedEOF) {
 		err = errors.New("it ends too early")
 	}

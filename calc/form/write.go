@@ -148,6 +148,9 @@ func (w *writer) figure(f calc.FigureResult) {
 			w.field("from", quote(f.From))
 		}
 	}
+	if f.AtLeast {
+		w.field("at_least", "true")
+	}
 	if f.Verdict != calc.NoVerdict {
 		w.field("verdict", quote(string(f.Verdict)))
 		w.field("reason", quote(f.ReasonIn(w.sys)))
