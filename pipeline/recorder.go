@@ -7,6 +7,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"time"
 
 	"github.com/rs/zerolog"
@@ -68,7 +69,56 @@ type Recorder struct {
 	Results bench.Results
 
 	sinceTrim, sinceSnapshot int
+	aside                    Aside
 }
+
+// Aside is what of this bench's own entries was set aside because one before it is missing.
+type Aside struct {
+	Entries uint64 // how many
+	First   uint64 // the number of the first
+	Last    uint64
+}
+
+// Found is an entry that was found elsewhere than in what the stream gives.
+type Found struct {
+	N    uint64
+	Prev string
+	Body []byte
+}
+
+// Rescue records what was found beyond the ledger's end and the stream does not give any more. Each is taken only where
+// the next one found is sealed onto it: nothing else says that its bytes are those that were written. What cannot be
+// taken is set aside. found is in the order of its numbers.
+func (r *Recorder) Rescue(ctx context.Context, found []Found, at Position) error {
+	for i, f := range found {
+		if f.N <= r.Chain.N {
+			continue
+		}
+		m := Message{Seq: at.Seq, Body: f.Body}
+		e, err := bench.Decode(f.Body)
+		if err != nil {
+			continue
+		}
+		next, follows := r.Chain.Next(e, f.Body)
+		confirmed := slices.ContainsFunc(found[i+1:], func(l Found) bool { return l.N == f.N+1 && l.Prev == next.Seal.String() })
+		switch {
+		case follows == nil && confirmed:
+			err = r.record(ctx, m, at)
+		case follows == nil:
+			follows = errors.New("found behind damage in the stream's file, and nothing is sealed onto it that would say it is as it was written")
+			fallthrough
+		default:
+			err = r.quarantine(ctx, m, follows.Error(), at)
+		}
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// SetAside tells what was set aside of the bench's own entries so far.
+func (r *Recorder) SetAside() Aside { return r.aside }
 
 // snapshotEvery is how many entries are recorded between two snapshots.
 const snapshotEvery = 1000
@@ -198,6 +248,12 @@ func (r *Recorder) quarantine(ctx context.Context, m Message, why string, at Pos
 	r.Alarm("quarantine", fmt.Sprintf("message %d does not belong to this ledger and is set aside: %s. Is a second bench using this name? thoud quarantine list shows what was set aside", m.Seq, why))
 	err := r.insist(ctx, func() error { return r.Ledger.Quarantine(ctx, m.Body, why, at) })
 	if e, bad := bench.Decode(m.Body); err == nil && bad == nil {
+		if e.N > r.Chain.N {
+			if r.aside.Entries++; r.aside.Entries == 1 {
+				r.aside.First = e.N
+			}
+			r.aside.Last = max(r.aside.Last, e.N)
+		}
 		r.Tell(bench.Outcome{N: e.N, ID: e.ID, Trouble: why}) // its bench, if it is this one, must not go on
 	}
 	return err

@@ -288,3 +288,37 @@ func TestBuildsComeAndGo(t *testing.T) {
 		t.Error("what was written to an older build is not in its state")
 	}
 }
+
+// What is found behind damage is taken as far as the next one found is sealed onto it, and not a byte of it on trust: an
+// entry that reads well but was not written so is set aside, and so is what follows it.
+func TestWhatIsFoundIsTakenOnlyWhereItIsSealed(t *testing.T) {
+	bodies := chainOf(t, 6, "own")
+	l := &fakeLedger{}
+	r, told := recorder(l)
+	if err := r.Run(context.Background(), &fakeStream{bodies: bodies[:1]}); err != nil {
+		t.Fatal(err)
+	}
+	var found []pipeline.Found
+	for i, body := range bodies {
+		if i == 3 {
+			body = []byte(strings.Replace(string(body), `"role":"indicator"`, `"role":"indicatox"`, 1))
+		}
+		e, err := bench.Decode(body)
+		if err != nil {
+			t.Fatal(err)
+		}
+		found = append(found, pipeline.Found{N: e.N, Prev: e.Prev, Body: body})
+	}
+	if err := r.Rescue(context.Background(), found, pipeline.Position{Generation: "g", Seq: 1}); err != nil {
+		t.Fatal(err)
+	}
+	if r.Chain.N != 3 || len(l.quarantined) != 3 {
+		t.Errorf("taken up to %d, %d set aside; want 3 and 3: %q", r.Chain.N, len(l.quarantined), l.quarantined)
+	}
+	if aside := r.SetAside(); aside.Entries != 3 || aside.First != 4 || aside.Last != 6 {
+		t.Errorf("set aside %+v", aside)
+	}
+	if len(told.setAside) != 3 {
+		t.Errorf("told as set aside: %v", told.setAside)
+	}
+}

@@ -16,6 +16,8 @@ type Loaded struct {
 	Chain      bench.Chain
 	Results    bench.Results // in force, of those builds
 	Checkpoint Checkpoint
+	Recorded   uint64 // the last entry that was ever recorded, by the checkpoint: beyond the chain's end the ledger has lost some
+	Aside      int    // messages that were set aside before
 	// Odd names entries that mean nothing where they stand; they are in the ledger all the same. Only those that were
 	// folded now.
 	Odd []string
@@ -73,12 +75,15 @@ func (l *Loaded) rest(ctx context.Context, tx *sql.Tx, benchName string) error {
 		}
 		l.Results = l.Results.With(results...)
 	}
-	var seq int64
-	err := tx.QueryRowContext(ctx, "SELECT generation, seq FROM checkpoint WHERE bench = ?", benchName).Scan(&l.Checkpoint.Generation, &seq)
+	if err := tx.QueryRowContext(ctx, "SELECT count(*) FROM quarantine WHERE bench = ?", benchName).Scan(&l.Aside); err != nil {
+		return err
+	}
+	var seq, n int64
+	err := tx.QueryRowContext(ctx, "SELECT generation, seq, n FROM checkpoint WHERE bench = ?", benchName).Scan(&l.Checkpoint.Generation, &seq, &n)
 	if err != nil && !errors.Is(err, sql.ErrNoRows) {
 		return err
 	}
-	l.Checkpoint.Seq = uint64(seq)
+	l.Checkpoint.Seq, l.Recorded = uint64(seq), uint64(n)
 	return nil
 }
 

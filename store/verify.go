@@ -30,7 +30,9 @@ type Report struct {
 	// Unknown are results of a method's version that this build does not have: not recomputable by this build, and no fault.
 	Unknown []Finding `json:"not_recomputable,omitempty"`
 	// Held says against what from outside the ledger was held; "" against nothing.
-	Held    string `json:"held,omitempty"`
+	Held string `json:"held,omitempty"`
+	// Aside is how many messages were set aside: they are no part of the ledger.
+	Aside   int `json:"aside,omitempty"`
 	running hash
 }
 
@@ -65,6 +67,9 @@ func (s *Store) Verify(ctx context.Context, benchName string, c Check) (Report, 
 	err := s.reading(ctx, func(tx *sql.Tx) error {
 		if err := tx.QueryRowContext(ctx, `SELECT (SELECT count(*) FROM entry WHERE bench = ?1) + (SELECT count(*) FROM result WHERE bench = ?1) + (SELECT count(*) FROM run WHERE bench = ?1)`,
 			benchName).Scan(&v.total); err != nil {
+			return err
+		}
+		if err := tx.QueryRowContext(ctx, "SELECT count(*) FROM quarantine WHERE bench = ?", benchName).Scan(&v.rep.Aside); err != nil {
 			return err
 		}
 		return v.all(ctx, s, tx)

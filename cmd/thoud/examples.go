@@ -59,10 +59,14 @@ func examples() map[string]string {
 		"tally out":     "thoud tally out mouth-covers --count 2",
 		"teach":         "thoud teach /dev/ttyUSB0",
 		"try":           "thoud try",
-		"verify":        "thoud verify",
+		"verify":        "thoud verify\nthoud verify --seal 967:1fda7d1e4a5b",
 		"void":          "thoud void --reason \"indicator slipped\"",
 		"watch":         "thoud watch --json",
 		"zero":          "thoud zero\nthoud zero --size \"1.0000 in\"",
+
+		"quarantine list": "thoud quarantine list",
+		"quarantine show": "thoud quarantine show 1",
+		"rebuild":         "thoud rebuild\nthoud rebuild --recompute --backup before.db",
 	}
 }
 

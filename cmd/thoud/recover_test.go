@@ -1,7 +1,9 @@
 package main
 
 import (
+	"bytes"
 	"context"
+	"database/sql"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -181,6 +183,104 @@ func whole(tb testing.TB, dir string, readings int) store.Report {
 	return rep
 }
 
+// troubled looks for words among the troubles that the status tells.
+func (v *served) troubled(words string) {
+	v.tb.Helper()
+	var all []string
+	for _, n := range v.status().Troubles {
+		if strings.Contains(n.Words, words) {
+			return
+		}
+		all = append(all, n.Words)
+	}
+	v.tb.Errorf("nothing says %q; the status tells of %q", words, all)
+}
+
+// The ledger lost its last entries, while its checkpoint says that they were recorded: they are fetched again from the
+// stream, and that is told.
+func TestALedgerThatLostItsEnd(t *testing.T) {
+	dir := t.TempDir()
+	v := serve(t, dir)
+	v.begin()
+	v.read(12)
+	n := v.status().N
+	v.settled(n)
+	v.stop()
+	db, err := sql.Open("sqlite", filepath.Join(dir, service.LedgerName))
+	if err != nil {
+		t.Fatal(err)
+	}
+	db.SetMaxOpenConns(1)
+	for _, q := range []string{"DROP TRIGGER entry_kept", "PRAGMA foreign_keys = OFF"} {
+		if _, err := db.Exec(q); err != nil {
+			t.Fatal(err)
+		}
+	}
+	for _, table := range []string{"reading", "run", "gauge_entry", "entry"} {
+		if _, err := db.Exec("DELETE FROM "+table+" WHERE n > ?", n-5); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := db.Close(); err != nil {
+		t.Fatal(err)
+	}
+	v = serve(t, dir)
+	v.troubled("they were fetched again from the stream")
+	if got := v.status().N; got < n {
+		t.Errorf("the ledger ends with entry %d, want %d", got, n)
+	}
+	v.stop()
+	whole(t, dir, 12)
+}
+
+// The ledger is put back to an older copy and the stream has lost a message of those that came later: what follows the
+// hole cannot be sealed onto what is there. It is set aside, and told on every surface, not silently.
+func TestAnOlderLedgerAndAHoleInTheStream(t *testing.T) {
+	dir := t.TempDir()
+	v := serve(t, dir)
+	v.begin()
+	v.read(8)
+	v.stop()
+	old, err := os.ReadFile(filepath.Join(dir, service.LedgerName))
+	if err != nil {
+		t.Fatal(err)
+	}
+	v = serve(t, dir)
+	from := v.status().N
+	v.read(30)
+	v.settled(v.status().N)
+	v.stop()
+	if err := os.WriteFile(filepath.Join(dir, service.LedgerName), old, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	blocks, err := filepath.Glob(filepath.Join(dir, service.BusFolder, "jetstream/*/streams/*/msgs/*.blk"))
+	if err != nil || len(blocks) == 0 {
+		t.Fatalf("no block of the stream: %v", err)
+	}
+	block, err := os.ReadFile(blocks[len(blocks)-1])
+	if err != nil {
+		t.Fatal(err)
+	}
+	// A byte of the message that holds the fifth entry after the copy.
+	at := bytes.Index(block, fmt.Appendf(nil, `"n":%d,`, from+5))
+	if at < 0 {
+		t.Fatal("the entry is not in the block")
+	}
+	block[at+5] ^= 0x40
+	if err := os.WriteFile(blocks[len(blocks)-1], block, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.RemoveAll(filepath.Join(filepath.Dir(blocks[0]), "index.db")); err != nil {
+		t.Fatal(err)
+	}
+	v = serve(t, dir)
+	st := v.status()
+	t.Logf("ended with entry %d, copy with %d; troubles %v", st.N, from, st.Troubles)
+	v.troubled("in neither the ledger nor the stream")
+	v.troubled("thoud quarantine list")
+	v.stop()
+}
+
 // The bus folder is lost: the ledger goes on, on a new stream that is shorter than it.
 func TestAStreamShorterThanTheLedger(t *testing.T) {
 	dir := t.TempDir()
@@ -196,6 +296,7 @@ func TestAStreamShorterThanTheLedger(t *testing.T) {
 	if st := v.status(); st.Place != before {
 		t.Errorf("it stands at %s, want %s", st.Place, before)
 	}
+	v.troubled("the stream that held the last entries a second time is gone")
 	v.read(9)
 	v.stop()
 	serve(t, dir).stop() // once more, now that stream and ledger have gone their own ways

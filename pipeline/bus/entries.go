@@ -53,7 +53,7 @@ func (s *Server) forget(ctx context.Context) bool {
 	if err != nil {
 		return false
 	}
-	first, recorded := st.CachedInfo().State.FirstSeq, s.recorded.Load()
+	first, recorded := st.CachedInfo().State.FirstSeq, s.safe()
 	if recorded < first {
 		return false
 	}
@@ -63,6 +63,44 @@ func (s *Server) forget(ctx context.Context) bool {
 	}
 	s.cfg.Log.Info().Uint64("recorded", recorded).Msg("bus: stream full, the older half of what is recorded was let go")
 	return true
+}
+
+// safe is the sequence of the last message that the ledger will have whatever happens.
+func (s *Server) safe() uint64 {
+	if s.cfg.Synced == nil {
+		return s.recorded.Load()
+	}
+	at := s.cfg.Synced()
+	if at.Generation != s.gen {
+		return 0
+	}
+	return at.Seq
+}
+
+// Holding is what the stream holds of its messages.
+type Holding struct {
+	Generation  string
+	First, Last uint64 // sequences
+	Messages    uint64
+}
+
+// Missing is how many messages between its first and its last the stream has lost: it never gives up one by one what it
+// took, so each is damage.
+func (h Holding) Missing() uint64 {
+	if h.Messages == 0 || h.Last < h.First {
+		return 0
+	}
+	return h.Last - h.First + 1 - h.Messages
+}
+
+// Holds tells what the stream holds.
+func (s *Server) Holds(ctx context.Context) (Holding, error) {
+	st, err := s.js.Stream(ctx, s.stream)
+	if err != nil {
+		return Holding{}, fmt.Errorf("bus: stream %s: %w", s.stream, err)
+	}
+	state := st.CachedInfo().State
+	return Holding{s.gen, state.FirstSeq, state.LastSeq, state.Msgs}, nil
 }
 
 // explain tells a full disk from a server that is merely slow: on a full disk the embedded server stops answering.

@@ -16,6 +16,8 @@ import (
 	"github.com/nats-io/nats.go"
 	"github.com/nats-io/nats.go/jetstream"
 	"github.com/rs/zerolog"
+
+	"thoud/pipeline"
 )
 
 // Config says where and for which bench a server runs.
@@ -25,6 +27,9 @@ type Config struct {
 	Log   zerolog.Logger
 	// MaxBytes bounds the stream; 0 takes half of the free space, at most 1 GiB.
 	MaxBytes int64
+	// Synced is how far into which stream the ledger outlives a power cut: only what lies before it is ever forgotten. Nil
+	// where the ledger is told by what was asked for next.
+	Synced func() pipeline.Position
 }
 
 // Server is the embedded NATS server, its stream, and the client of this process.
@@ -36,7 +41,7 @@ type Server struct {
 	full     atomic.Bool   // the disk was full; the server wants a restart once there is room
 	failures atomic.Uint64 // to publish, in a row
 	restarts atomic.Uint64 // of the embedded server since the start
-	recorded atomic.Uint64 // sequence of the last message known to be in the ledger
+	recorded atomic.Uint64 // sequence of the last message known to be in the ledger; asked where cfg.Synced is nil
 
 	mu  sync.Mutex // guards srv
 	srv *server.Server

@@ -85,12 +85,16 @@ func (s *Service) Run(ctx context.Context) (err error) {
 	for _, odd := range loaded.Odd {
 		s.Log.Warn().Str("entry", odd).Msg("entry means nothing where it stands")
 	}
-	b, err := bus.Start(ctx, bus.Config{Bench: s.Settings.Bench, Dir: filepath.Join(s.Dir, BusFolder), Log: s.Log})
+	raw, err := bus.RawEntries(filepath.Join(s.Dir, BusFolder), s.Settings.Bench)
+	if err != nil {
+		return err
+	}
+	b, err := bus.Start(ctx, bus.Config{Bench: s.Settings.Bench, Dir: filepath.Join(s.Dir, BusFolder), Log: s.Log, Synced: benchLedger{ledger, s.Settings.Bench}.Synced})
 	if err != nil {
 		return err
 	}
 	defer b.Close()
-	return s.record(ctx, ledger, loaded, b, profiles)
+	return s.record(ctx, ledger, loaded, raw, b, profiles)
 }
 
 // stillStarting tells how far a long start is.
@@ -101,7 +105,7 @@ func (s *Service) stillStarting(what string, done, total int) {
 }
 
 // record drains the stream into the ledger, then runs the bench, the recorder, the socket and the monitor side by side.
-func (s *Service) record(ctx context.Context, ledger *store.Store, loaded store.Loaded, b *bus.Server, profiles map[string]devices.Profile) error {
+func (s *Service) record(ctx context.Context, ledger *store.Store, loaded store.Loaded, raw []bus.RawEntry, b *bus.Server, profiles map[string]devices.Profile) error {
 	d := newLiveFeed(b, loaded.State, loaded.Results)
 	d.whole = func(ctx context.Context, job, step string) ([]bench.Result, error) {
 		return ledger.StepResults(ctx, s.Settings.Bench, job, step)
@@ -116,7 +120,11 @@ func (s *Service) record(ctx context.Context, ledger *store.Store, loaded store.
 			d.onNotice(bench.Notice{At: time.Now().UnixMicro(), Tone: "fault", Source: source, Words: words, Stands: words != ""})
 		},
 	}
-	at := pipeline.Position{Generation: loaded.Checkpoint.Generation, Seq: loaded.Checkpoint.Seq}
+	holds, err := b.Holds(ctx)
+	if err != nil {
+		return err
+	}
+	at := startOf(loaded)
 	drain, err := b.Feed(ctx, at, true)
 	if err != nil {
 		return err
@@ -125,6 +133,18 @@ func (s *Service) record(ctx context.Context, ledger *store.Store, loaded store.
 		return err
 	}
 	drain.Close()
+	found := make([]pipeline.Found, len(raw))
+	for i, f := range raw {
+		found[i] = pipeline.Found(f)
+	}
+	delivered := rec.Chain.N
+	if err := rec.Rescue(ctx, found, drained(at, drain)); err != nil {
+		return err
+	}
+	for _, t := range heldAgainst(loaded, holds, delivered, rec.Chain, rec.SetAside(), s.backups()) {
+		s.Log.Error().Str("what", t.Source).Msg(t.Words)
+		d.onNotice(t)
+	}
 	loop := s.bench(archive{ledger, s.Settings.Bench}.Build, rec, b, d, profiles)
 	d.begin(loop, rec.State, rec.Results)
 	feed, err := b.Feed(ctx, drained(at, drain), false)
