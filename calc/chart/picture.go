@@ -1,15 +1,13 @@
 // Package chart draws results as pictures: bore maps, cam lift, clearance over the crank, chain slack around the turn,
 // roundness, the passes of a step and the history of a dimension. An SVG carries classes and no styles of its own, so that
 // a page under a strict content security policy can style it; Standalone adds a style sheet that also reads in print.
-// Only the scales come from gonum/plot. It draws; it computes nothing that a result does not say.
+// It draws; it computes nothing that a result does not say.
 package chart
 
 import (
 	"math"
 	"strconv"
 	"strings"
-
-	"gonum.org/v1/plot"
 
 	"thoud/calc"
 	"thoud/calc/quantity"
@@ -159,11 +157,7 @@ func ticks(lo, hi float64, angle bool) []tick {
 			at = append(at, v)
 		}
 	} else {
-		for _, t := range (plot.DefaultTicks{}).Ticks(lo, hi) {
-			if t.Label != "" {
-				at = append(at, t.Value)
-			}
-		}
+		at = level(lo, hi)
 	}
 	places := 0
 	if len(at) > 1 {
@@ -174,6 +168,28 @@ func ticks(lo, hi float64, angle bool) []tick {
 		out = append(out, tick{v, strconv.FormatFloat(v+0, 'f', places, 64)})
 	}
 	return out
+}
+
+// mostTicks ends the ticks of a scale so far from zero that a step no longer changes the number.
+const mostTicks = 20
+
+// level gives three to eight round values within a scale: steps of 1, 2 or 5 times a power of ten.
+func level(lo, hi float64) []float64 {
+	if !(hi > lo) {
+		return []float64{lo}
+	}
+	step := math.Pow(10, math.Floor(math.Log10((hi-lo)/3)))
+	for _, m := range []float64{5, 2} {
+		if (hi-lo)/(m*step) >= 3 {
+			step *= m
+			break
+		}
+	}
+	var at []float64
+	for k := math.Ceil(lo/step - 1e-9); k*step <= hi+step*1e-9 && len(at) < mostTicks; k++ {
+		at = append(at, k*step)
+	}
+	return at
 }
 
 // curve draws a line through values.

@@ -17,7 +17,7 @@ func house() map[string][]string {
 		"thoud/calc/quantity":        {},
 		"thoud/calc":                 {"thoud/calc/quantity", "gonum.org/v1/gonum"},
 		"thoud/calc/form":            {"thoud/calc", "thoud/calc/quantity"},
-		"thoud/calc/chart":           {"thoud/calc", "thoud/calc/quantity", "gonum.org/v1/plot", "golang.org/x/image"},
+		"thoud/calc/chart":           {"thoud/calc", "thoud/calc/quantity", "golang.org/x/image"},
 		"thoud/calc/drawing":         {"thoud/calc/quantity"},
 		"thoud/devices":              {"thoud/calc/quantity", "github.com/pelletier/go-toml/v2"},
 		"thoud/devices/bridge":       {}, // only tests import it
