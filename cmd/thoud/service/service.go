@@ -89,7 +89,7 @@ func (s *Service) Run(ctx context.Context) (err error) {
 	if err != nil {
 		return err
 	}
-	b, err := bus.Start(ctx, bus.Config{Bench: s.Settings.Bench, Dir: filepath.Join(s.Dir, BusFolder), Log: s.Log, Synced: benchLedger{ledger, s.Settings.Bench}.Synced})
+	b, err := bus.Start(ctx, bus.Config{Bench: s.Settings.Bench, Dir: filepath.Join(s.Dir, BusFolder), Log: s.Log, Synced: benchLedger{s: ledger}.Synced})
 	if err != nil {
 		return err
 	}
