@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"net"
+	"slices"
 	"strings"
 	"testing"
 
@@ -161,6 +162,52 @@ func TestReadableFromThreeMetres(t *testing.T) {
 				}
 			}
 		})
+	}
+}
+
+// TestLongestTextsOfThePlans puts the longest sentences and titles of every plan that ships on the Bench: all that is needed
+// to act is still large enough, and nothing covers anything.
+func TestLongestTextsOfThePlans(t *testing.T) {
+	type pair struct{ title, do string }
+	var all []pair
+	names, err := plan.Shipped()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, name := range names {
+		p, err := plan.Load(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, step := range p.Steps {
+			for _, pt := range step.Points {
+				do := pt.Do
+				if do == "" {
+					do = step.Do
+				}
+				all = append(all, pair{pt.Title, do})
+			}
+		}
+	}
+	slices.SortFunc(all, func(a, b pair) int { return len(b.title+b.do) - len(a.title+a.do) })
+	all = slices.CompactFunc(all, func(a, b pair) bool { return a.do == b.do })
+	q := func(s string) string { b, _ := json.Marshal(s); return string(b) }
+	ctx := tab(t, 1920, 1080)
+	for i, p := range all[:8] {
+		f := newFakeBench(t)
+		f.startBuild("17", "long", fmt.Sprintf("title = \"Long\"\nversion = 1\ncylinders = [\"left\"]\n[[step]]\nid = \"long\"\ntitle = \"Long\"\ndo = \"Read it.\"\nphase = \"dry\"\nkind = \"measure\"\nview = \"twin-top\"\ncapture = { mode = \"press\", role = \"indicator\" }\n[[step.point]]\nid = \"left\"\ntitle = %s\ndo = %s\n", q(p.title), q(p.do)), "long")
+		f.show("0.1234")
+		do(t, ctx, chromedp.Navigate(serve(t, monitor.Config{Bench: f})+"/bench"))
+		live(t, ctx)
+		picture(t, ctx, fmt.Sprintf("longest-%d", i))
+		for _, s := range measured(t, ctx, toAct) {
+			if s.Capital < farCapital || s.Bottom > 1080 || s.Covered {
+				t.Errorf("%q: capitals of %.1f px, bottom at %.0f, covered %v", s.Text, s.Capital, s.Bottom, s.Covered)
+			}
+		}
+		if covered := eval[string](t, ctx, overlaps); covered != "" {
+			t.Errorf("%q: %s", p.do, covered)
+		}
 	}
 }
 

@@ -56,7 +56,7 @@ function state(box, item) {
   if (item.fault) return item.fault;
   if (box.dataset.speaks === "true" && performance.now() - item.t > 2500) return "silent";
   if (item.sweep) return `turning, ${item.sweep} values`;
-  if (item.raw) return "there, no zero";
+  if (item.raw && !box.classList.contains("gauge-line")) return "there, no zero";
   return item.still ? "there, still" : "there";
 }
 

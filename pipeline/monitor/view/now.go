@@ -54,7 +54,7 @@ func (w *work) told() {
 			v.Why = "The zero was lost: " + g.Lost + "."
 		}
 	case bench.NowDatum:
-		v.Stage, v.Now = StageDatum, "Back on the datum, do not zero: read it."
+		v.Stage, v.Now = StageDatum, "Do not zero: read it."
 		v.Why = "The zero was set so: " + w.at.Datum.Do + " This reading closes the pass."
 	case bench.NowReading, bench.NowMove:
 		v.Stage, v.Now = StageRead, bench.DoNow(w.step, w.sp.Place)

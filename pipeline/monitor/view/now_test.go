@@ -102,8 +102,8 @@ func TestPointThatWasGoneTo(t *testing.T) {
 	p := play(t, planOf(sweptStep))
 	p.add(bench.Entry{Kind: bench.StepEntered, Place: bench.Place{Build: "17", Step: "swept", Point: "right", Seating: 1}})
 	v := p.view()
-	if v.Title != "RIGHT" {
-		t.Errorf("gone to the right, the page says %q", v.Title)
+	if v.Point != "right" || v.Next != "Next: RIGHT" {
+		t.Errorf("gone to the right, the page says %q, %q", v.Point, v.Next)
 	}
 	for _, row := range v.Points {
 		if row.Here != (row.ID == "right") {

@@ -55,8 +55,15 @@ func (w *work) look() {
 // lookAtRoom fills in what else the page says and offers.
 func (w *work) lookAtRoom(offers []bench.Offer) {
 	v, last := w.v, w.st.Last()
+	switch v.Stage {
+	case StageZero: // the point comes after it
+		v.Next, v.Title = "Next: "+v.Title, ""
+	case StageConfirm, StageCaution, StageBlocked, StageSign, StageDone, StageEnd, StageAsk:
+		v.Title = "" // this is about no point
+	default:
+		v.Next = w.next()
+	}
 	v.BySelf = (v.Stage == StageRead || v.Stage == StageMove) && w.sp.Mode == plan.Settle
-	v.Next = w.next()
 	if last != nil && last.Status == bench.PassIsClosed {
 		v.Closed, v.Pass = true, last.Number
 	}
