@@ -145,6 +145,8 @@ type Request struct {
 	Level  float64          `json:"level,omitempty"` // coverage probability; 0 means 0.95
 	// Words replaces direction words: key is the method's direction ("away"), value the plan's words.
 	Words map[string]string `json:"words,omitempty"`
+	// Told is what to do where a limit is not kept and the method has no order of its own.
+	Told string `json:"told,omitempty"`
 	// GaugeOnly is set where no set-up repeatability is known: the verdict then says so.
 	GaugeOnly bool `json:"gauge_only,omitempty"`
 	// Digits is the resolution the readings were taken with, in mm, so that words never show invented digits; 0 unknown.

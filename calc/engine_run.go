@@ -88,6 +88,10 @@ func (m Method) Run(req Request) (Result, error) {
 		res.Adjustment = append(res.Adjustment, ar)
 		res.EachAnswers = true
 	}
+	if ordered := slices.ContainsFunc(res.Adjustment, func(a AdjustmentResult) bool { return a.Target && a.Verdict != VerdictIn }); req.Told != "" && res.Verdict == VerdictOut && !ordered {
+		res.Adjustment = append(res.Adjustment, AdjustmentResult{What: "told", Words: Shown{MM: req.Told, Inch: req.Told}, Target: true, Verdict: VerdictOut})
+		res.EachAnswers = true
+	}
 	return res, nil
 }
 

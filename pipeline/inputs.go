@@ -41,7 +41,7 @@ type binder struct {
 // request builds the whole request. The error wraps errWaiting while something is not there yet.
 func (b *binder) request() (calc.Request, error) {
 	c := b.run.Compute
-	req := calc.Request{Method: c.Method, Inputs: map[string]calc.Val{}, Limits: map[string]calc.Limit{}, Words: c.Words, Guard: b.build.Plan.Guard}
+	req := calc.Request{Method: c.Method, Inputs: map[string]calc.Val{}, Limits: map[string]calc.Limit{}, Words: c.Words, Told: c.Told, Guard: b.build.Plan.Guard}
 	for _, name := range slices.Sorted(maps.Keys(c.Inputs)) { // always the same one is waited for first
 		bind := c.Inputs[name]
 		in, ok := inputOf(b.method.Inputs, name)

@@ -44,7 +44,7 @@ inputs = { hole = "@reading:{cylinder}.hole", shaft = "@reading:{cylinder}.shaft
 [step.compute.limits]
 clearance = { lower = "@engine.least", upper = "@engine.most", from_pass = 2 }
 [step.compute.spread]
-clearance = { upper = "@engine.apart" }
+clearance = { upper = "@engine.apart", told = "Swap the blocks." }
 [[step.also]]
 name = "place"
 before = true
@@ -78,12 +78,18 @@ func TestOneStepComputesSeveralThings(t *testing.T) {
 	if math.Abs(*f.Value-0.01) > 1e-9 || f.Kind != "length" {
 		t.Errorf("the sides are %g %s apart, want 0.01 mm", *f.Value, f.Kind)
 	}
+	if orders := apart.Orders(); len(orders) != 1 || orders[0].Words.Inch != "Swap the blocks." {
+		t.Errorf("what is told where the sides lie too far apart: %+v", orders)
+	}
 	b, _ := s.state.Build("17")
 	step, _ := b.Plan.Step("fit")
 	if v, whole := s.results.Verdict(b, step, 1); v != calc.VerdictOut || !whole {
 		t.Errorf("the pass is %q, whole %v: two sides that are too far apart are out", v, whole)
 	}
 	s.pass(2, [2]string{"25.020 mm", "25.022 mm"})
+	if apart = get(2, "clearance-spread"); len(apart.Orders()) != 0 {
+		t.Errorf("told though it is in: %+v", apart.Orders())
+	}
 	if left, both := get(2, "left"), get(2, "clearance-spread"); left.Verdict != calc.VerdictIn || both.Verdict != calc.VerdictIn {
 		t.Errorf("pass 2: left %q, spread %q; want both in", left.Verdict, both.Verdict)
 	}

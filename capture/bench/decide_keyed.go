@@ -14,6 +14,9 @@ func decideKeyed(sc Scene, v Verb) (Decision, error) {
 	if err := sp.err(false); err != nil {
 		return Decision{}, err
 	}
+	if row, _ := sp.Mode.Row(); row.Paired {
+		return Decision{}, fmt.Errorf("%s is traced over a turn, with an angle to every value: one typed value says nothing there. Turn it with both gauges on (thoud sweep)", sp.Place.Point)
+	}
 	r, err := typedReading(sc, v)
 	if err != nil {
 		return Decision{}, err

@@ -214,3 +214,13 @@ confirms = [{ id = "ready", text = "Ready." }]
 		t.Errorf("asked again: %v", open)
 	}
 }
+
+// One typed value says nothing where a curve is traced: it is refused, not kept in a pass that then has no figures.
+func TestATypedValueIsRefusedWhereACurveIsTraced(t *testing.T) {
+	text := head + stepText("lift", `{ mode = "trace", role = "indicator", angle = "angle" }`, "", pointText("inlet", ""))
+	p := newPlay(t, text, dial("dial-1", "indicator"), dial("encoder-1", "angle"))
+	v, _ := quantity.Parse("0.100 in")
+	if why := p.no(bench.Verb{Name: bench.DoKey, Gauge: "dial-1", Value: &v}); !strings.Contains(why, "inlet is traced over a turn") {
+		t.Errorf("%s", why)
+	}
+}
