@@ -26,11 +26,13 @@ import (
 // served is a service that runs within the test, and a client of it.
 type served struct {
 	*bus.Client
-	tb    testing.TB
-	dir   string
-	stop  func() // ends the service and waits for it; may be called twice
-	count int
-	place bench.Place // of the last answer
+	tb   testing.TB
+	dir  string
+	stop func() // ends the service and waits for it; may be called twice
+	// stopWith does too, and hands on what it ended with.
+	stopWith func(func(error))
+	count    int
+	place    bench.Place // of the last answer
 }
 
 // serve runs a service on a state folder until the test ends.
@@ -64,16 +66,21 @@ func serveWith(tb testing.TB, dir string, cfg service.Settings) *served {
 		return true
 	})
 	stopped := false
-	v.stop = func() {
+	v.stopWith = func(hear func(error)) {
 		if stopped {
 			return
 		}
 		stopped = true
 		v.Close()
 		cancel()
-		if err := <-ended; err != nil {
-			tb.Errorf("service stopped: %v", err)
-		}
+		hear(<-ended)
+	}
+	v.stop = func() {
+		v.stopWith(func(err error) {
+			if err != nil {
+				tb.Errorf("service stopped: %v", err)
+			}
+		})
 	}
 	tb.Cleanup(v.stop)
 	return v
@@ -194,6 +201,49 @@ func (v *served) troubled(words string) {
 		all = append(all, n.Words)
 	}
 	v.tb.Errorf("nothing says %q; the status tells of %q", words, all)
+}
+
+// Who was told that a reading is taken finds it in the ledger with the very next command.
+func TestWhatIsTakenIsThere(t *testing.T) {
+	dir := t.TempDir()
+	v := serve(t, dir)
+	v.begin()
+	s, err := store.OpenReadOnly(t.Context(), filepath.Join(dir, service.LedgerName))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer s.Close()
+	for i := 1; i <= 7; i++ {
+		verb := v.keyed()
+		v.eventually("another reading", func() bool { return v.try(verb) })
+		if c, err := s.Count(t.Context(), "bench"); err != nil || c.Readings != i {
+			t.Fatalf("%d readings in the ledger after %d were answered as taken, %v", c.Readings, i, err)
+		}
+	}
+}
+
+// The stream's folder is taken away under a running service: it still ends when it is told to.
+func TestItEndsAlthoughTheStreamIsGone(t *testing.T) {
+	dir := t.TempDir()
+	v := serve(t, dir)
+	v.begin()
+	v.read(3)
+	if err := os.RemoveAll(filepath.Join(dir, service.BusFolder)); err != nil {
+		t.Fatal(err)
+	}
+	ctx, cancel := context.WithTimeout(t.Context(), 2*time.Second)
+	_, _ = v.Do(ctx, v.keyed()) // it may be done, or not: the folder is gone
+	cancel()
+	ended := make(chan struct{})
+	go func() {
+		defer close(ended)
+		v.stopWith(func(error) {}) // an entry that is safe nowhere is told, in the log in full
+	}()
+	select {
+	case <-ended:
+	case <-time.After(20 * time.Second):
+		t.Fatal("told to stop twenty seconds ago, and still running")
+	}
 }
 
 // The ledger lost its last entries, while its checkpoint says that they were recorded: they are fetched again from the

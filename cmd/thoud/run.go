@@ -3,6 +3,9 @@ package main
 import (
 	"fmt"
 	"net"
+	"os"
+	"runtime/debug"
+	"time"
 
 	"github.com/coreos/go-systemd/v22/daemon"
 	"github.com/spf13/cobra"
@@ -44,6 +47,8 @@ func newRunCommand() *cobra.Command {
 					log.Warn().Err(err).Msg("service manager not told")
 				}
 			}}
+			s.Starting = stillStarting()
+			boundMemory()
 			defer func() {
 				if _, err := daemon.SdNotify(false, daemon.SdNotifyStopping); err != nil {
 					log.Warn().Err(err).Msg("service manager not told")
@@ -55,4 +60,34 @@ func newRunCommand() *cobra.Command {
 	cmd.Flags().String("listen", "", "address of the shop monitor (default: thoud.toml, else 127.0.0.1:8750); \"\" for none")
 	addLogFlags(cmd)
 	return cmd
+}
+
+// extendBy is how much longer the service manager waits after each word of a long start; said at most every extendEvery.
+const (
+	extendBy    = 30 * time.Second
+	extendEvery = time.Second
+)
+
+// stillStarting tells the service manager how far a long start is, so that it waits as long as there is progress.
+func stillStarting() func(words string) {
+	var last time.Time
+	return func(words string) {
+		if time.Since(last) < extendEvery {
+			return
+		}
+		last = time.Now()
+		// Where nobody listens nothing is lost.
+		_, _ = daemon.SdNotify(false, fmt.Sprintf("EXTEND_TIMEOUT_USEC=%d\nSTATUS=%s", extendBy.Microseconds(), words))
+	}
+}
+
+// memoryWanted bounds what the garbage collector lets the service grow to where the environment does not say: a small
+// computer of 512 MB keeps half of itself.
+const memoryWanted = 256 << 20
+
+// boundMemory sets a soft limit of memory.
+func boundMemory() {
+	if os.Getenv("GOMEMLIMIT") == "" {
+		debug.SetMemoryLimit(memoryWanted)
+	}
 }

@@ -218,8 +218,16 @@ func (d *liveFeed) Scene() bench.Scene {
 // status gathers everything for a command.
 func (d *liveFeed) status() bench.Status { return bench.StatusOf(d.Scene(), d.Live(), d.Troubles()) }
 
-// Do asks the bench.
-func (d *liveFeed) Do(ctx context.Context, v bench.Verb) bench.Answer { return d.loop.Do(ctx, v) }
+// Do asks the bench; the answer comes once what was done can be seen.
+func (d *liveFeed) Do(ctx context.Context, v bench.Verb) bench.Answer {
+	a := d.loop.Do(ctx, v)
+	if a.OK && a.N > 0 {
+		// Who is told that it is done shall find it with the next command: wait for the ledger, but not for one that cannot be
+		// written. The entry is safe already.
+		waitFor(ctx, statusPatience, func() bool { return d.State().N >= a.N })
+	}
+	return a
+}
 
 // publisher is the feed as the bench publishes to it.
 type publisher struct{ feed *liveFeed }

@@ -214,14 +214,14 @@ func (s *Service) together(ctx context.Context, rec *pipeline.Recorder, feed *bu
 		daily := dailyBackup{ledger: ledger, bench: s.Settings.Bench, dir: s.Dir, folder: s.Settings.Backup, now: time.Now, notice: d.onNotice, log: s.Log}
 		g.Go(func() error { daily.run(gctx); return nil })
 	}
-	stopVerbs, err := b.ServeVerbs(loop.Do, busyPatience)
+	stopVerbs, err := b.ServeVerbs(d.Do, busyPatience)
 	if err != nil {
 		return err
 	}
 	defer stopVerbs()
 	stopAsks, err := b.ServeStatus(func() bench.Status {
 		// Who was told that a verb is done shall see it done: wait for the ledger, but not for one that cannot be written.
-		waitFor(statusPatience, func() bool { return d.State().N >= loop.State().N })
+		waitFor(gctx, statusPatience, func() bool { return d.State().N >= loop.State().N })
 		return d.status()
 	})
 	if err != nil {
@@ -241,13 +241,14 @@ func (s *Service) together(ctx context.Context, rec *pipeline.Recorder, feed *bu
 	err = g.Wait()
 	err = errors.Join(err, sock.Close())
 	// The last entry is on the bus; give the recorder a moment to store it. What it does not reach is drained at start.
-	waitFor(2*time.Second, func() bool { return d.State().N >= loop.State().N })
+	waitFor(context.WithoutCancel(ctx), 2*time.Second, func() bool { return d.State().N >= loop.State().N })
 	stopRecording()
 	return errors.Join(err, recorder.Wait())
 }
 
-func waitFor(patience time.Duration, done func() bool) {
-	for end := time.Now().Add(patience); !done() && time.Now().Before(end); {
+// waitFor waits until something is done, patience or ctx ends.
+func waitFor(ctx context.Context, patience time.Duration, done func() bool) {
+	for end := time.Now().Add(patience); !done() && time.Now().Before(end) && ctx.Err() == nil; {
 		time.Sleep(2 * time.Millisecond)
 	}
 }
