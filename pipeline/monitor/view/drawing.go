@@ -96,6 +96,7 @@ func (w *work) lookAtDrawing() {
 			n.Move = r.Move
 		}
 	}
+	n.Is = choices(row, w.step)
 	numbers := [2]drawing.Numbers{n, n}
 	if taken, ok := w.valueAt(w.lit()); ok && row.Live != "" {
 		for i, sys := range []quantity.System{quantity.Metric, quantity.Inch} {
@@ -110,6 +111,19 @@ func (w *work) lookAtDrawing() {
 		}
 	}
 	w.v.Scene = scene(name, numbers)
+}
+
+// choices answers the questions of a drawing where the name of the step does: "base-bolts" are those of the base.
+func choices(row drawing.Row, step plan.Step) map[string]string {
+	out := map[string]string{}
+	for _, c := range row.Choices {
+		for _, v := range c.Of {
+			if slices.Contains(wordsOf(step.ID), v) {
+				out[c.Name] = v
+			}
+		}
+	}
+	return out
 }
 
 // scene draws in mm and in inches; nothing where the drawing refuses.

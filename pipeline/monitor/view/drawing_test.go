@@ -86,3 +86,13 @@ func TestDrawingShowsTheOrder(t *testing.T) {
 		t.Error("the arrow of the move is missing")
 	}
 }
+
+// TestBaseBoltsAreDrawnOnTheBase: the drawing of bolts shows what they hold.
+func TestBaseBoltsAreDrawnOnTheBase(t *testing.T) {
+	row, _ := drawing.Find("bolts")
+	for id, want := range map[string]string{"base-bolts": "base", "head-bolts": "head", "retorque": ""} {
+		if got := choices(row, plan.Step{ID: id})["part"]; got != want {
+			t.Errorf("step %s: %q, want %q", id, got, want)
+		}
+	}
+}
