@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"net"
 	"os"
@@ -171,6 +172,7 @@ func TestListsOfTheGuideAreTheProgramsOwn(t *testing.T) {
 func notRun() map[string]string {
 	return map[string]string{
 		"thoud try": "TestTryMovesGauges", "thoud run": "TestScripts", "thoud identify /dev/ttyUSB0": "line's own tests", "thoud teach /dev/ttyUSB0": "TestTeach",
+		"thoud teach /dev/ttyUSB0 --baud 115200 --name my-indicator": "TestTeach",
 		"thoud run --state /srv/thoud/lathe-corner": "TestScripts", "thoud status --state /srv/thoud/lathe-corner": "needs that bench",
 	}
 }
@@ -239,6 +241,16 @@ func newGuideBench(t *testing.T) *guideBench {
 	own = []byte(strings.Replace(string(own), "text-weight-lf", "my-gauge", 1))
 	text, err := plan.ShippedText("first-fit")
 	if err != nil {
+		t.Fatal(err)
+	}
+	two, err := os.ReadFile("../../devices/profiles/text-two-channels-crlf.toml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	// What teaching leaves behind: a profile of two channels.
+	taught := strings.NewReplacer("text-two-channels-crlf", "my-both", `unit = "in"`, `unit = "mm"`, `resolution = "0.0001 in"`, `resolution = "0.001 mm"`, `"a"`, `"left"`, `"b"`, `"right"`).Replace(string(two))
+	profilesDir := filepath.Join(b.state, service.ProfilesFolder)
+	if err := errors.Join(os.Mkdir(profilesDir, 0o750), os.WriteFile(filepath.Join(profilesDir, "my-both.toml"), []byte(taught), 0o600)); err != nil {
 		t.Fatal(err)
 	}
 	for name, body := range map[string][]byte{"my-gauge.toml": own, "my-plan.toml": text} {
