@@ -168,13 +168,14 @@ func TestListsOfTheGuideAreTheProgramsOwn(t *testing.T) {
 	}
 }
 
-// notRun are the command lines of the guide that end only when they are told to, or ask a person; each is tried elsewhere.
-func notRun() map[string]string {
-	return map[string]string{
-		"thoud try": "TestTryMovesGauges", "thoud run": "TestScripts", "thoud identify /dev/ttyUSB0": "line's own tests", "thoud teach /dev/ttyUSB0": "TestTeach",
-		"thoud teach /dev/ttyUSB0 --baud 115200 --name my-indicator": "TestTeach",
-		"thoud run --state /srv/thoud/lathe-corner": "TestScripts", "thoud status --state /srv/thoud/lathe-corner": "needs that bench",
-	}
+// notRun are how the command lines of the guide begin that end only when they are told to, or ask a person; each is tried
+// elsewhere.
+func notRun(line string) bool {
+	return slices.ContainsFunc([]string{
+		"thoud try", "thoud run", // TestTryMovesGauges, TestScripts
+		"thoud identify ", "thoud teach ", // the tests of capture/line, TestTeach
+		"thoud status --state ", // needs that bench
+	}, func(begin string) bool { return strings.HasPrefix(line, begin) })
 }
 
 // Every command line of the guide is run, topic by topic, against a real service with a simulated gauge, and succeeds.
@@ -192,7 +193,7 @@ func TestCommandLinesOfTheGuide(t *testing.T) {
 			if said, after, ok := strings.Cut(line, "' | "); ok && strings.HasPrefix(said, "echo '") {
 				stdin, line = strings.TrimPrefix(said, "echo '")+"\n", after
 			}
-			if !strings.HasPrefix(line, "thoud ") || notRun()[line] != "" {
+			if !strings.HasPrefix(line, "thoud ") || notRun(line) {
 				continue
 			}
 			lines++

@@ -5,9 +5,15 @@ import (
 	"strings"
 )
 
+// stamped is the version that the release script builds in, from a copy of the tree without its repository.
+var stamped string
+
 // Version names this build: the tag it was made from, or the commit, and "+dirty" where files were changed since. The go
 // command stamps it into the binary; "unknown" where it was built without its repository.
 func Version() string {
+	if stamped != "" {
+		return stamped
+	}
 	info, ok := debug.ReadBuildInfo()
 	if !ok {
 		return "unknown"
