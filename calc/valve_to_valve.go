@@ -184,6 +184,13 @@ func (v *twoValves) least(inletAdvance, exhaustAdvance float64) (clearance, at f
 		}
 	}
 	at = lowestBetween(c, math.Max(from, at-valveStep), math.Min(to, at+valveStep))
+	// Where it is lowest a curve is level, so its height tells the place to half of its digits only, and those differ from one
+	// processor to another; the difference of two heights either side of the place has them all.
+	const side, window = 0.01, 0.1
+	level := func(t float64) float64 { return c(t+side) - c(t-side) }
+	if lo, hi := math.Max(from+side, at-window), math.Min(to-side, at+window); lo < hi && level(lo) < 0 && level(hi) > 0 {
+		at = root(level, lo, hi, 1e-10)
+	}
 	return c(at), at
 }
 
