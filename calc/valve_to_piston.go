@@ -106,7 +106,9 @@ func computeValveToPiston(in Args, out *Out) error {
 	if in.Has("required") {
 		p.require(out, in.Num("required"), c1, sensitivity, least, most)
 	}
-	p.touch(in, out, at0, at1+advance)
+	if !p.setSlopes(in, out, at0, at1, advance) {
+		p.touch(in, out, at0, at1+advance)
+	}
 	return nil
 }
 
