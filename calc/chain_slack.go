@@ -82,6 +82,7 @@ func computeChainSlack(in Args, out *Out) error {
 	}
 	out.Set("tight_at", tight.at)
 	declareChain(in, run, fit, out)
+	setChainSlopes(in, run, fit, tight, out)
 	out.Set("worst_excess", worst)
 	out.Set("tight_slack", run.slack(worst))
 	tight.warn(in, run, fit, out)

@@ -18,7 +18,7 @@ func TestSlopesAreThoseOfTheComputation(t *testing.T) {
 				t.Fatal(err)
 			}
 			if len(base.slopes)+len(base.touched) == 0 {
-				t.Skip("this method gives none")
+				t.Fatal("this method gives none, so its sweeps cost a thousand computations")
 			}
 			pr := &propagator{m: &m, work: work, base: base, slots: slotsOf(&m, base)}
 			pr.f0 = pr.flatten(base)

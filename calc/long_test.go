@@ -32,7 +32,7 @@ func longRequests() map[string]Request {
 	return map[string]Request{
 		"statistics":        {Method: "statistics", Kind: "length", Inputs: map[string]Val{"values": u(list(runout...), 0.002)}},
 		"runout":            {Method: "runout", Inputs: map[string]Val{"angle": u(list(half...), 0.05), "reading": u(list(runout...), 0.002)}},
-		"chain-slack":       {Method: "chain-slack", Inputs: map[string]Val{"angle": u(list(half...), 0.3), "slack": u(list(chain...), 0.3), "straight_run": num(580, Component{U: 1}), "radius_front": num(33), "radius_rear": num(72), "min_slack": num(20)}},
+		"chain-slack":       {Method: "chain-slack", Inputs: map[string]Val{"angle": u(list(half...), 0.3), "slack": u(list(chain...), 0.3), "straight_run": num(580, Component{U: 1}), "radius_front": num(33), "radius_rear": num(72), "min_slack": num(20), "other_turns": num(2.7), "adjuster_pitch": num(1.25)}},
 		"contact-clearance": {Method: "contact-clearance", Inputs: map[string]Val{"protrusion": u(list(plateau...), 0.002), "crank_angle": list(half...), "clearance": num(1.27), "side": {Text: "outside"}, "now": num(6, Component{U: 0.01})}},
 		"cam-timing":        {Method: "cam-timing", Inputs: map[string]Val{"crank_angle": u(cam["crank_angle"], 0.03), "inlet_lift": u(cam["inlet_lift"], 0.003), "exhaust_lift": u(cam["exhaust_lift"], 0.003), "checking_height": num(1)}},
 		"valve-to-piston": {Method: "valve-to-piston", Inputs: func() map[string]Val {

@@ -102,7 +102,7 @@ func (h harmonics) lowest(from, turns float64) float64 {
 	}
 	step := period / 90
 	if h.slope(at-step) < 0 && h.slope(at+step) > 0 {
-		at = root(h.slope, at-step, at+step, 1e-9)
+		at = root(h.slope, at-step, at+step, 1e-12)
 	}
 	return from + wrap(at-from, 360*turns)
 }
