@@ -47,6 +47,7 @@ func balance() Method {
 			{Name: "reciprocating", Kind: quantity.Mass, Doc: "of all cylinders"},
 			{Name: "rotating", Kind: quantity.Mass, Doc: "of all cylinders"},
 			{Name: "bob_weights", Kind: quantity.Mass, List: true, Doc: "with each: what hangs on each crankpin, for the factor wanted"},
+			{Name: "difference", Kind: quantity.Mass, Doc: "with each of two cylinders: reciprocating mass of the first less that of the second"},
 			{Name: "reciprocating_each", Kind: quantity.Mass, List: true, Doc: "with each: of each cylinder"},
 			{Name: "rotating_each", Kind: quantity.Mass, List: true, Doc: "with each: of each cylinder"},
 			{Name: "lighten", Kind: quantity.Mass, List: true, Doc: "with each: to take off the reciprocating parts of each"},

@@ -65,6 +65,7 @@ func compression() Method {
 			{Name: "ratios", Kind: quantity.Number, List: true, Doc: "with chambers: ratio of each as it stands"},
 			{Name: "squishes", Kind: quantity.Length, List: true, Doc: "with chambers: squish of each as it stands"},
 			{Name: "clearance_volumes", Kind: quantity.Volume, List: true, Doc: "with chambers: volume above each piston at top dead centre"},
+			{Name: "difference", Kind: quantity.Number, Doc: "with two chambers: ratio of the first less that of the second, as they stand"},
 			{Name: "ratio_spread", Kind: quantity.Number, Doc: "with chambers: greatest ratio less least, as they stand"},
 			{Name: "equalise", Kind: quantity.Volume, Doc: "with chambers: to cut from the smaller chamber (of several the greatest difference)"},
 			{Name: "plate_thickness", Kind: quantity.Length, Doc: "with chambers: thickness of the one plate or stack"},

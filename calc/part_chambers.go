@@ -106,6 +106,9 @@ func (cs chamberSet) set(out *Out) {
 	out.SetList("ratios", r)
 	out.SetList("squishes", cs.squishes())
 	out.SetList("clearance_volumes", v)
+	if len(r) == 2 {
+		out.Set("difference", r[0]-r[1])
+	}
 	out.Set("ratio_spread", slices.Max(r)-slices.Min(r))
 	out.Set("equalise", slices.Max(v)-slices.Min(v))
 }

@@ -107,6 +107,9 @@ func setEach(in Args, cylinders []movingMass, out *Out) {
 		over = math.Max(over, math.Max(c.rec-leastRec, c.rot-leastRot))
 	}
 	out.SetList("reciprocating_each", rec)
+	if len(rec) == 2 {
+		out.Set("difference", rec[0]-rec[1])
+	}
 	out.SetList("rotating_each", rot)
 	out.SetList("lighten", lightRec)
 	out.SetList("lighten_rotating", lightRot)
