@@ -148,19 +148,27 @@ func (s scores) judge(t *testing.T, runs int) {
 // The stated uncertainty is honest: over many engines measured with gauges that err as stated the figures hold the truth
 // within U in about 95 % (JCGM 100, 6.2.2: that is what U at k of about 2 claims). THOUD_COVERAGE_RUNS asks for more runs.
 func TestCoverageOfTheTruth(t *testing.T) {
-	p, err := plan.Load("pushrod-twin")
-	if err != nil {
-		t.Fatal(err)
+	for _, wheel := range []string{"encoder", "eye"} {
+		t.Run(wheel, func(t *testing.T) {
+			text, err := demoOptions{plan: "pushrod-twin", byEye: wheel == "eye"}.planText()
+			if err != nil {
+				t.Fatal(err)
+			}
+			p, err := plan.Parse("pushrod-twin", text)
+			if err != nil {
+				t.Fatal(err)
+			}
+			s, n := scores{}, runs(t, "THOUD_COVERAGE_RUNS", 40)
+			for seed := range n {
+				b := newPaperBench(t, p, uint64(seed)+1, false)
+				b.told = func(step plan.Step, r bench.Result, figure string, truth float64) {
+					s.take(t, withoutCylinder(p, step.ID), r, figure, truth)
+				}
+				b.work()
+			}
+			s.judge(t, n)
+		})
 	}
-	s, n := scores{}, runs(t, "THOUD_COVERAGE_RUNS", 40)
-	for seed := range n {
-		b := newPaperBench(t, p, uint64(seed)+1, false)
-		b.told = func(step plan.Step, r bench.Result, figure string, truth float64) {
-			s.take(t, withoutCylinder(p, step.ID), r, figure, truth)
-		}
-		b.work()
-	}
-	s.judge(t, n)
 }
 
 func withoutCylinder(p *plan.Plan, step string) string {

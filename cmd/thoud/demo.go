@@ -23,6 +23,7 @@ import (
 // demoOptions are the flags of thoud demo.
 type demoOptions struct {
 	fast, exit bool
+	byEye      bool // the degree wheel is read by eye
 	dir, plan  string
 	seed       uint64
 	care       float64             // of the builder's hand, 1 as the plan states; 0 for the demo's own
@@ -46,6 +47,7 @@ does what thoud tells, with human error. Open the page it prints and watch. Ever
 		}}
 	cmd.Flags().BoolVar(&o.fast, "fast", false, "in seconds rather than minutes")
 	cmd.Flags().BoolVar(&o.exit, "exit", false, "end when the build is done, instead of keeping the page up")
+	cmd.Flags().BoolVar(&o.byEye, "by-eye", false, "read the degree wheel by eye, without an angle encoder")
 	cmd.Flags().StringVar(&o.plan, "plan", "pushrod-twin", "which shipped plan is played")
 	cmd.Flags().Uint64Var(&o.seed, "seed", 1, "of the hand's errors and the gauges' noise")
 	return cmd
@@ -120,7 +122,11 @@ func (o demoOptions) play(ctx context.Context, w io.Writer) (err error) {
 	if err := o.setUp(ctx, c, drawer); err != nil {
 		return err
 	}
-	p, err := plan.Load(o.plan)
+	text, err := o.planText()
+	if err != nil {
+		return err
+	}
+	p, err := plan.Parse(o.plan, text)
 	if err != nil {
 		return err
 	}
@@ -143,6 +149,15 @@ func (o demoOptions) play(ctx context.Context, w io.Writer) (err error) {
 	}
 	fmt.Fprintf(w, "job %s is measured: %d entries in the ledger\n", st.Job, st.N)
 	return nil
+}
+
+// planText is the plan that is played, shaped as was asked.
+func (o demoOptions) planText() ([]byte, error) {
+	text, err := plan.ShippedText(o.plan)
+	if err != nil || !o.byEye {
+		return text, err
+	}
+	return plan.Shape(o.plan, text, map[string]string{"wheel": "eye"})
 }
 
 // demoJob is the demo's build; another run on the same state folder takes the next number.
@@ -175,7 +190,7 @@ func (o demoOptions) setUp(ctx context.Context, c *bus.Client, d *demo.Drawer) e
 			return err
 		}
 	}
-	text, err := plan.ShippedText(o.plan)
+	text, err := o.planText()
 	if err != nil {
 		return err
 	}

@@ -114,3 +114,15 @@ func TestDemoPlaysTheOtherPlans(t *testing.T) {
 		})
 	}
 }
+
+// Without an angle encoder the same build is played to its end: the wheel is typed, and no curve is traced.
+func TestDemoPlaysByEye(t *testing.T) {
+	var w bytes.Buffer
+	if err := (demoOptions{fast: true, exit: true, byEye: true, plan: "pushrod-twin", seed: 3, dir: t.TempDir()}).run(t.Context(), &w); err != nil {
+		t.Fatalf("%v\n%s", err, lastLines(w.String(), 20))
+	}
+	out := w.String()
+	if !strings.Contains(out, "is measured") || !strings.Contains(out, "cam, pass 1, inlet.low.opening") {
+		t.Errorf("the build was not played by eye:\n%s", lastLines(out, 10))
+	}
+}
