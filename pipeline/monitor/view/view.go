@@ -6,7 +6,6 @@ package view
 import (
 	"fmt"
 	"html/template"
-	"slices"
 	"strings"
 
 	"thoud/calc"
@@ -321,5 +320,3 @@ func pointTitle(step plan.Step, id string) string {
 	}
 	return runTitle(id)
 }
-
-func contains(list []string, s string) bool { return slices.Contains(list, s) }
