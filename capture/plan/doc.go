@@ -76,8 +76,9 @@
 //	ends     = ["cam-nut"]           what is made fast here; it is enough to say it at one of the two
 //	hold     = true                  the next step waits for a signature
 //	view     = "twin-top"            which drawing is shown
-//	proof    = true                  measured again in the final phase …
-//	again    = "bore-map"            … by a final step that takes over points, capture, datum, texts and method of
+//	data     = true                  all engine data that must be confirmed are confirmed here, on one page
+//	proof    = true                  measured again in the final phase or later …
+//	again    = "bore-map"            … by a step that takes over points, capture, datum, texts and method of
 //	                                 this one, and may replace any of them
 //
 // # Points
@@ -106,11 +107,17 @@
 //	taper = { upper = "@engine.taper_most" }              or { lower = "…", upper = "…", source = "maker's data" }; from_pass = 2 binds later
 //	[step.compute.spread]            greatest less least over the runs of the step: left against right, one valve against another
 //	clearance = { upper = "@engine.fit_spread", told = "Swap the blocks." }
+//	told  = "Have it ground."        what to do where a limit is not kept and the method has no order; also beside a limit
+//	kind  = "length"                 what a method for any kind computes with, where it is not what the step reads
+//	points = ["*.bolt-1"]            of per = "point": only for points that fit
 //	[[step.also]]                    what else is computed from the same pass; its inputs may take figures of earlier ones of the step
 //	name   = "key"                   results are named by it: "@figure:STEP.key.step"
+//	from_pass = 2                    not computed in the first pass
 //	before = true                    on engine data and earlier steps alone, told before the first reading
 //	method = …                       and all else of [step.compute]
 //
-// References are listed at Binding. A trailing "?" leaves the input out as long as there is nothing; it must be there
+// References are listed at Binding. An input may be a sum, { sum = ["@reading:{key}", "@engine.step"] }. In a list of
+// tables one with for = "cylinder" or "valve" is written out for each: parts = [{ for = "valve", name = "{cylinder}
+// {valve}", size = "@reading:{cylinder}.{valve}" }]. A trailing "?" leaves the input out as long as there is nothing; it must be there
 // where the first pass can't have a reading. A constant may state its uncertainty: { value = "9 mm", u = "0.01 mm" }.
 package plan

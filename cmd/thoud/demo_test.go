@@ -122,7 +122,7 @@ func TestDemoPlaysByEye(t *testing.T) {
 		t.Fatalf("%v\n%s", err, lastLines(w.String(), 20))
 	}
 	out := w.String()
-	if !strings.Contains(out, "is measured") || !strings.Contains(out, "cam, pass 1, inlet.low.opening") {
+	if !strings.Contains(out, "is measured") || !strings.Contains(out, "Inlet rising through the checking height: ") {
 		t.Errorf("the build was not played by eye:\n%s", lastLines(out, 10))
 	}
 }
