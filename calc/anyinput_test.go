@@ -116,26 +116,31 @@ func TestAnyInputIsAnsweredOrRefused(t *testing.T) {
 				if strings.Contains(res.Refused, "the computation failed") {
 					t.Fatal(res.Refused)
 				}
-				for _, sys := range []quantity.System{quantity.Metric, quantity.Inch} {
-					b := WriteForm(res, sys)
-					if !json.Valid(b) || strings.Contains(string(b), ": null") {
-						t.Fatalf("not JSON, or no number in it: %s", b)
-					}
-				}
-				for _, a := range res.Adjustment {
-					for _, s := range []string{a.Words.MM, a.Words.Inch} {
-						if strings.ContainsAny(s, "{}?") || strings.TrimSpace(s) == "" || strings.Contains(s, "%!") {
-							t.Fatalf("words %q", s)
-						}
-					}
-				}
-				for _, s := range append(res.Warnings, res.Refused) {
-					if strings.Contains(s, "%!") {
-						t.Fatalf("words %q", s)
-					}
-				}
+				writesWell(t, res)
 			})
 		})
+	}
+}
+
+// writesWell fails unless a result is JSON with numbers in it, and its sentences are whole.
+func writesWell(t *rapid.T, res Result) {
+	t.Helper()
+	for _, sys := range []quantity.System{quantity.Metric, quantity.Inch} {
+		if b := WriteForm(res, sys); !json.Valid(b) || strings.Contains(string(b), ": null") {
+			t.Fatalf("not JSON, or no number in it: %s", b)
+		}
+	}
+	for _, a := range res.Adjustment {
+		for _, s := range []string{a.Words.MM, a.Words.Inch} {
+			if strings.ContainsAny(s, "{}?") || strings.TrimSpace(s) == "" || strings.Contains(s, "%!") {
+				t.Fatalf("words %q", s)
+			}
+		}
+	}
+	for _, s := range append(res.Warnings, res.Refused) {
+		if strings.Contains(s, "%!") {
+			t.Fatalf("words %q", s)
+		}
 	}
 }
 
