@@ -105,7 +105,6 @@ type mcRow struct {
 	in     map[string]Val
 	u      map[quantity.Kind]float64 // instead of the usual
 	apart  map[string]string
-	kept   float64 // least share of trials that take the same choice; 0.97 where not given
 }
 
 func mcRows() []mcRow {
@@ -190,63 +189,78 @@ func TestMonteCarloOfEveryMethod(t *testing.T) {
 	seen := map[string]bool{}
 	for _, row := range mcRows() {
 		seen[row.method] = true
-		t.Run(row.method, func(t *testing.T) {
-			m, ok := Find(row.method)
-			if !ok {
-				t.Fatal("no such method")
-			}
-			kind := quantity.Number
-			if row.method == "statistics" || row.method == "spread" || row.method == "anova" {
-				kind = quantity.Length
-			}
-			m = m.of(kind)
-			u := row.u
-			if u == nil {
-				u = usualDoubt()
-			}
-			req := Request{Method: m.Name, Kind: kind, Inputs: m.withDoubt(doubted(m.Inputs, row.in, u))}
-			m.Doubt = nil
-			res, err := m.Run(req)
-			if err != nil || res.Refused != "" {
-				t.Fatal(err, res.Refused)
-			}
-			base, err := computeInto(&Out{method: &m, nums: map[string]float64{}, wantSlopes: true}, req.Inputs)
-			if err != nil {
-				t.Fatal(err)
-			}
-			pr := newPropagator(&m, req, base)
-			sd, kept := simulated(t, pr, trials)
-			if least := row.kept; kept < 0.9 && least == 0 || kept < least {
-				t.Errorf("only %.0f %% of the trials took the same choice", 100*kept)
-			}
-			for j, s := range pr.slots {
-				name := m.Figures[s.figure].Name
-				if _, apart := row.apart[name]; apart {
-					continue
-				}
-				f, _ := res.Figure(name)
-				u := f.U
-				if f.ULists != nil {
-					u = f.ULists[s.at]
-				}
-				if f.K > 0 {
-					u /= f.K
-				}
-				u = math.Sqrt(math.Max(0, u*u-base.model[name]*base.model[name]/3))
-				if sd[j] < 1e-9*math.Max(1, math.Abs(pr.f0[j])) && u < 1e-9*math.Max(1, math.Abs(pr.f0[j])) {
-					continue
-				}
-				if ratio := u / sd[j]; !(ratio > 0.95-noise && ratio < 1.05+noise) {
-					t.Errorf("%s[%d] = %g: u %.4g, simulated %.4g, ratio %.3f", name, s.at, pr.f0[j], u, sd[j], ratio)
-				}
-			}
-		})
+		t.Run(row.method, func(t *testing.T) { row.simulate(t, trials, noise) })
 	}
 	for _, m := range Methods() {
 		if why := withoutDoubt[m.Name]; !seen[m.Name] && why == "" {
 			t.Errorf("%s is simulated by nobody: give it a row in mcRows, or say in withoutDoubt why it has none", m.Name)
 		}
 	}
+}
+
+// simulate holds one row's U against its simulation.
+func (row mcRow) simulate(t *testing.T, trials int, noise float64) {
+	m, ok := Find(row.method)
+	if !ok {
+		t.Fatal("no such method")
+	}
+	kind := row.kind()
+	m = m.of(kind)
+	u := row.u
+	if u == nil {
+		u = usualDoubt()
+	}
+	req := Request{Method: m.Name, Kind: kind, Inputs: m.withDoubt(doubted(m.Inputs, row.in, u))}
+	m.Doubt = nil // it is in them now
+	res, err := m.Run(req)
+	if err != nil || res.Refused != "" {
+		t.Fatal(err, res.Refused)
+	}
+	base, err := computeInto(&Out{method: &m, nums: map[string]float64{}, wantSlopes: true}, req.Inputs)
+	if err != nil {
+		t.Fatal(err)
+	}
+	pr := newPropagator(&m, req, base)
+	sd, kept := simulated(t, pr, trials)
+	if kept < 0.9 {
+		t.Errorf("only %.0f %% of the trials took the same choice", 100*kept)
+	}
+	for j, s := range pr.slots {
+		name := m.Figures[s.figure].Name
+		if _, apart := row.apart[name]; apart {
+			continue
+		}
+		nothing := 1e-9 * math.Max(1, math.Abs(pr.f0[j]))
+		u := standardU(res, base, name, s.at)
+		if sd[j] < nothing && u < nothing {
+			continue
+		}
+		if ratio := u / sd[j]; !(ratio > 0.95-noise && ratio < 1.05+noise) {
+			t.Errorf("%s[%d] = %g: u %.4g, simulated %.4g, ratio %.3f", name, s.at, pr.f0[j], u, sd[j], ratio)
+		}
+	}
+}
+
+// kind is what inputs of any kind are in a row.
+func (row mcRow) kind() quantity.Kind {
+	switch row.method {
+	case "statistics", "spread", "anova":
+		return quantity.Length
+	}
+	return quantity.Number
+}
+
+// standardU is a figure's standard uncertainty without what its formula may be wrong by, which no simulation shows.
+func standardU(res Result, base *Out, figure string, at int) float64 {
+	f, _ := res.Figure(figure)
+	u := f.U
+	if f.ULists != nil {
+		u = f.ULists[at]
+	}
+	if f.K > 0 {
+		u /= f.K
+	}
+	return math.Sqrt(math.Max(0, u*u-base.model[figure]*base.model[figure]/3))
 }
 
 // exactPiston are readings of a piston as the geometry has them, with top dead centre at an angle.

@@ -6,8 +6,6 @@ import (
 	"math"
 	"os"
 	"testing"
-
-	"thoud/calc/quantity"
 )
 
 // figuresOfAll are the numbers of every method's cases with their U, by name.
@@ -42,10 +40,7 @@ func figuresOfAll(t *testing.T) map[string][2]float64 {
 		if u == nil {
 			u = usualDoubt()
 		}
-		kind := quantity.Number
-		if row.method == "statistics" || row.method == "spread" || row.method == "anova" {
-			kind = quantity.Length
-		}
+		kind := row.kind()
 		put(fmt.Sprintf("%d %s", i, row.method), Request{Method: row.method, Kind: kind, Inputs: doubted(m.of(kind).Inputs, row.in, u)})
 	}
 	for name, req := range longRequests() {
