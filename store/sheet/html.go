@@ -59,6 +59,7 @@ func HTML(w io.Writer, s Sheet, o Options) error {
 		"charts":      func(g group) []chosenChart { return o.chartsOf(g) },
 		"chart":       func(c chosenChart) template.HTML { return template.HTML(c.SVG) },
 		"told":        toldIn,
+		"overrides":   overridesTold,
 		"rows":        func(g group) []groupRow { return g.rows(o.System) },
 		"frontCharts": func() []chosenChart { return o.frontCharts(groups) },
 		"also":        alsoDone,

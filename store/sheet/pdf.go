@@ -43,15 +43,15 @@ func PDF(w io.Writer, s Sheet, o Options) error {
 // group is one part of the engine: its drawings, every figure that has a limit or is shown large, its curves, and what else
 // was done.
 func (p *pdfWriter) group(g group) {
-	p.heading(g.Name)
 	charts := p.o.chartsOf(g)
-	beside := p.drawings(g, charts)
+	p.room(50) // a heading does not stand alone
+	p.heading(g.Name)
+	if beside := p.drawings(g, charts); !beside {
+		p.chartRows(charts, true)
+	}
 	p.figures(g)
 	p.told(g)
 	p.also(g)
-	if !beside {
-		p.chartRows(charts, true)
-	}
 }
 
 // figures is the table of a group: a row for each figure with a limit, the step's other figures in one line under them.
@@ -131,20 +131,21 @@ func (p *pdfWriter) drawings(g group, charts []chosenChart) (beside bool) {
 	if all == nil {
 		return false
 	}
-	const gap, wide = 3.0, 42.0
+	const wide = 39.0
 	high := wide * 480 / 640
 	if beside = len(charts) == 1 && len(all) <= 2; beside {
-		p.room(62)
+		const chartWide = 74
+		p.room(chartWide*420/720 + 8)
 		y := p.pdf.GetY()
-		p.chartAt(charts[0], p.left+p.width/2+2, y, p.width/2-2)
-		p.pdf.SetY(y + 8)
-		high += 10
+		p.chartAt(charts[0], p.left+p.width-chartWide, y, chartWide)
+		p.pdf.SetY(y + 5)
+		high += 5
 	} else {
 		p.room(high + 8)
 	}
 	y := p.pdf.GetY() + 1
 	for i, d := range all {
-		x := p.left + float64(i)*(wide+gap+1)
+		x := p.left + float64(i)*(p.width-wide)/3
 		p.drawing(d.Picture, x, y, wide)
 		p.caption(fmt.Sprintf("%d. %s", d.Step.Number, d.Step.Title), x, y+wide*480/640+0.5, wide)
 	}
@@ -171,6 +172,17 @@ type chosenChart struct {
 }
 
 const mostCharts = 4
+
+// press is how flat a chart is drawn: one that is round stays so.
+func (c chosenChart) press() float64 {
+	if c.Step.Method == "runout" || c.Step.Method == "circle-fit" {
+		return 1
+	}
+	return 0.7
+}
+
+// height is that of a chart with its caption, so wide.
+func (c chosenChart) height(wide float64) float64 { return wide*420/720*c.press() + 5 }
 
 func (o Options) chartsOf(g group) []chosenChart {
 	var out []chosenChart
@@ -226,7 +238,7 @@ func (o Options) frontCharts(groups []group) []chosenChart {
 
 // chartAt draws one chart with the step that it is of.
 func (p *pdfWriter) chartAt(c chosenChart, x, y, wide float64) {
-	high, err := p.chart(c.SVG, x, y, wide)
+	high, err := p.chart(c.SVG, x, y, wide, c.press())
 	if err != nil {
 		p.fail(err)
 		return
@@ -239,7 +251,10 @@ func (p *pdfWriter) chartRows(all []chosenChart, turn bool) {
 	const gap = 4.0
 	wide := (p.width - gap) / 2
 	for i := 0; i < len(all); i += 2 {
-		high := wide*420/720 + 5
+		high := all[i].height(wide)
+		if i+1 < len(all) {
+			high = max(high, all[i+1].height(wide))
+		}
 		if turn {
 			p.room(high)
 		}

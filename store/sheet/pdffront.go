@@ -223,12 +223,16 @@ func andMore(n int, o Options) string {
 
 // frontCurves puts two curves where there is room left above the title block.
 func (p *pdfWriter) frontCurves(all []group, bottom float64) {
-	high := (p.width-4)/2*420/720 + 6
-	if p.pdf.GetY()+high > bottom {
+	high := 0.0
+	charts := p.o.frontCharts(all)
+	for _, c := range charts {
+		high = max(high, c.height((p.width-4)/2)+1)
+	}
+	if high == 0 || p.pdf.GetY()+high > bottom {
 		return
 	}
 	p.pdf.SetY(bottom - high)
-	p.chartRows(p.o.frontCharts(all), false)
+	p.chartRows(charts, false)
 }
 
 // words is a heading of the first page with its lines.
@@ -263,8 +267,8 @@ func wordsOf(s Sheet, o Options) []words {
 		out = append(out, words{"Still running", running})
 	}
 	var changed []string
-	for _, v := range s.Overrides {
-		changed = append(changed, strings.Join(notEmpty(strings.TrimSpace(v.What+" "+v.Name), in(v.Shown, o.System)), ": ")+" ("+v.By+": "+v.Reason+")")
+	for _, v := range overridesTold(s) {
+		changed = append(changed, strings.Join(notEmpty(v.What, in(v.Shown, o.System)), ": ")+" ("+v.By+": "+v.Reason+")")
 	}
 	if changed != nil {
 		out = append(out, words{"Changed or passed over for this build", changed})

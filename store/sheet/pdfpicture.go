@@ -145,9 +145,9 @@ func lookOfChart(class string) chartLook {
 	return chartLook{stroke: "#000000", width: 1.2, size: 15}
 }
 
-// chart draws a chart of this program from its SVG, in strokes and text. It gives its height; 0 and an error where the SVG has
-// something that it does not know.
-func (p *pdfWriter) chart(svg string, x, y, wide float64) (float64, error) {
+// chart draws a chart of this program from its SVG, in strokes and text, its height pressed by so much. It gives its height; 0
+// and an error where the SVG has something that it does not know.
+func (p *pdfWriter) chart(svg string, x, y, wide, press float64) (float64, error) {
 	var doc struct {
 		ViewBox string    `xml:"viewBox,attr"`
 		Marks   []svgMark `xml:",any"`
@@ -165,14 +165,14 @@ func (p *pdfWriter) chart(svg string, x, y, wide float64) (float64, error) {
 		}
 	}
 	k := wide / box[2]
-	p.pdf.ClipRect(x, y, wide, box[3]*k, false)
+	p.pdf.ClipRect(x, y, wide, box[3]*k*press, false)
 	p.pdf.SetLineJoinStyle("round")
 	for _, m := range doc.Marks {
-		p.chartMark(m, x, y, k)
+		p.chartMark(m, x, y, k, k*press)
 	}
 	p.plainInk()
 	p.pdf.ClipEnd()
-	return box[3] * k, nil
+	return box[3] * k * press, nil
 }
 
 // svgMark is one element of a chart.
@@ -197,10 +197,10 @@ func (m svgMark) known() bool {
 	return false
 }
 
-func (p *pdfWriter) chartMark(m svgMark, x, y, k float64) {
+func (p *pdfWriter) chartMark(m svgMark, x, y, k, ky float64) {
 	l := lookOfChart(m.Class)
 	if m.XMLName.Local == "text" {
-		p.lettering(m.Text, m.Anchor, x+m.X*k, y+m.Y*k, l.size*k, l.size*k*0.3, m.Class == "title", 0, "#000000")
+		p.lettering(m.Text, m.Anchor, x+m.X*k, y+m.Y*ky, l.size*k, l.size*k*0.3, m.Class == "title", 0, "#000000")
 		return
 	}
 	style := p.ink(l.stroke != "", l.stroke, l.fill != "", l.fill, l.width*k)
@@ -210,16 +210,16 @@ func (p *pdfWriter) chartMark(m svgMark, x, y, k float64) {
 	}
 	p.pdf.SetDashPattern(dash, 0)
 	if m.XMLName.Local == "circle" {
-		p.pdf.Circle(x+m.CX*k, y+m.CY*k, m.R*k, style)
+		p.pdf.Circle(x+m.CX*k, y+m.CY*ky, m.R*k, style)
 		return
 	}
 	at := numbers(m.Points)
 	for i := 0; i+1 < len(at); i += 2 {
 		if i == 0 {
-			p.pdf.MoveTo(x+at[0]*k, y+at[1]*k)
+			p.pdf.MoveTo(x+at[0]*k, y+at[1]*ky)
 			continue
 		}
-		p.pdf.LineTo(x+at[i]*k, y+at[i+1]*k)
+		p.pdf.LineTo(x+at[i]*k, y+at[i+1]*ky)
 	}
 	if m.XMLName.Local == "polygon" {
 		p.pdf.ClosePath()

@@ -43,7 +43,7 @@ func (p *pdfWriter) columns(n int, entries []entry) {
 			heights[i] = p.entryHeight(e, wide)
 			sum += heights[i]
 		}
-		limit := min(room, sum/float64(n)+slices.Max(heights))
+		limit := min(room, sum/float64(n)+0.6*slices.Max(heights))
 		taken, end := 0, top
 		for c := 0; c < n && taken < len(entries); c++ {
 			y := top
@@ -65,17 +65,21 @@ func (p *pdfWriter) columns(n int, entries []entry) {
 // entry is a text with a value at its right end and a smaller remark under it.
 type entry struct{ Text, Shown, Remark string }
 
-const entryLine = 3.3
+// How an entry is set: in points, and in mm from line to line.
+const (
+	entrySize, entryLine   = 7.0, 3.05
+	remarkSize, remarkLine = 6.4, 2.75
+)
 
 func (p *pdfWriter) entryLines(e entry, wide float64) (text, remark []string, side float64) {
-	p.font("B", 7.4)
+	p.font("B", entrySize)
 	if e.Shown != "" {
 		side = min(p.pdf.GetStringWidth(p.text(e.Shown))+2, wide*0.55)
 	}
-	p.font("", 7.4)
+	p.font("", entrySize)
 	text = p.pdf.SplitText(p.text(e.Text), wide-side)
 	if e.Remark != "" {
-		p.font("", 6.6)
+		p.font("", remarkSize)
 		remark = p.pdf.SplitText(p.text(e.Remark), wide)
 	}
 	return text, remark, side
@@ -83,29 +87,29 @@ func (p *pdfWriter) entryLines(e entry, wide float64) (text, remark []string, si
 
 func (p *pdfWriter) entryHeight(e entry, wide float64) float64 {
 	text, remark, _ := p.entryLines(e, wide)
-	return entryLine*float64(max(1, len(text))) + 2.9*float64(len(remark)) + 0.8
+	return entryLine*float64(max(1, len(text))) + remarkLine*float64(len(remark)) + 0.8
 }
 
 func (p *pdfWriter) entry(e entry, x, y, wide float64) {
 	text, remark, side := p.entryLines(e, wide)
-	p.font("", 7.4)
+	p.font("", entrySize)
 	for i, l := range text {
 		p.pdf.Text(x, y+2.6+entryLine*float64(i), l)
 	}
 	if e.Shown != "" {
-		p.font("B", 7.4)
+		p.font("B", entrySize)
 		v := p.text(e.Shown)
 		if w := p.pdf.GetStringWidth(v); w > side {
-			p.font("B", 7.4*side/w)
+			p.font("B", entrySize*side/w)
 		}
 		p.right(v, x+wide, y+2.6)
 	}
 	y += entryLine * float64(max(1, len(text)))
-	p.font("", 6.6)
+	p.font("", remarkSize)
 	for i, l := range remark {
-		p.pdf.Text(x+2, y+2.2+2.9*float64(i), l)
+		p.pdf.Text(x+2, y+2.2+remarkLine*float64(i), l)
 	}
-	y += 2.9 * float64(len(remark))
+	y += remarkLine * float64(len(remark))
 	p.pdf.SetDrawColor(190, 190, 190)
 	p.pdf.SetLineWidth(0.1)
 	p.pdf.Line(x, y+0.4, x+wide, y+0.4)
@@ -200,11 +204,29 @@ func (p *pdfWriter) gauges(s Sheet) {
 		p.para("No gauge was read.")
 		return
 	}
-	t := p.table(col{"Gauge", 34, false}, col{"Role", 20, false}, col{"Known as", 27, false}, col{"Resolution", 18, true}, col{"Calibration U", 28, true}, col{"Last check", 39, false}, col{"Readings", 18, true})
+	var entries []entry
+	unchecked := false
 	for _, g := range s.Gauges {
-		t.row(cells(g.Name+" ("+g.Profile+")", g.Role, g.Identity, p.show(g.Resolution), calibrated(g, p.o), checked(g, p.o), fmt.Sprint(g.Readings)))
+		e := entry{Text: g.Name + ", " + g.Role, Shown: counted(g.Readings, "reading")}
+		of := []string{g.Profile}
+		if r := p.show(g.Resolution); r != "" {
+			of = append(of, "resolution "+r)
+		}
+		if c := calibrated(g, p.o); c != "" {
+			of = append(of, "calibration "+c)
+		}
+		if g.Check != nil {
+			of = append(of, "check: "+checked(g, p.o))
+		} else {
+			unchecked = true
+		}
+		e.Remark = strings.Join(notEmpty(append(of, g.Identity)...), "; ")
+		entries = append(entries, e)
 	}
-	t.end()
+	p.columns(2, entries)
+	if unchecked {
+		p.small("Where no check is named, none is on record.")
+	}
 }
 
 // calibrated is a gauge's certificate in words.
@@ -239,10 +261,34 @@ func (p *pdfWriter) overrides(s Sheet) {
 		return
 	}
 	t := p.table(col{"What", 52, false}, col{"Now", 32, false}, col{"Reason", 64, false}, col{"By", 36, false})
-	for _, o := range s.Overrides {
-		t.row(cells(o.What+" "+o.Name, p.show(o.Shown), o.Reason, o.By+", "+p.o.clock(o.At, false)))
+	for _, o := range overridesTold(s) {
+		t.row(cells(o.What, p.show(o.Shown), o.Reason, o.By+", "+p.o.clock(o.At, false)))
 	}
 	t.end()
+}
+
+// toldOverride is an override, or several of one thing for one reason: the last of them, with how many there were.
+type toldOverride struct {
+	What string
+	Override
+}
+
+func overridesTold(s Sheet) []toldOverride {
+	var out []toldOverride
+	count := map[string]int{}
+	at := map[string]int{}
+	for _, o := range s.Overrides {
+		key := o.What + "\x00" + o.Name + "\x00" + o.Reason + "\x00" + o.By
+		count[key]++
+		what := strings.TrimSpace(o.What + " " + o.Name)
+		if count[key] > 1 {
+			out[at[key]] = toldOverride{fmt.Sprintf("%s, %d times, last", what, count[key]), o}
+			continue
+		}
+		at[key] = len(out)
+		out = append(out, toldOverride{what, o})
+	}
+	return out
 }
 
 func (p *pdfWriter) tally(s Sheet) {
@@ -252,9 +298,13 @@ func (p *pdfWriter) tally(s Sheet) {
 	}
 	var entries []entry
 	for _, it := range s.Tally.Items {
-		e := entry{Text: it.Name, Shown: fmt.Sprint(it.Count), Remark: "in " + p.o.clock(it.In.At, false) + " at " + it.Step + "; still in the engine"}
+		e := entry{Text: it.Name, Shown: fmt.Sprint(it.Count), Remark: "in " + p.o.clock(it.In.At, false) + "; still in the engine"}
 		if it.Out != nil {
-			e.Remark = "in " + p.o.clock(it.In.At, false) + " at " + it.Step + "; out " + p.o.clock(it.Out.At, false) + ", " + it.Out.By
+			out := p.o.clock(it.Out.At, false)
+			if day := p.o.day(it.In.At); day == p.o.day(it.Out.At) {
+				out = strings.TrimPrefix(out, day+" ")
+			}
+			e.Remark = "in " + p.o.clock(it.In.At, false) + ", out " + out + ", " + it.Out.By
 		}
 		entries = append(entries, e)
 	}
@@ -275,7 +325,7 @@ func (p *pdfWriter) signatures(s Sheet) {
 	for _, st := range steps {
 		entries = append(entries, entry{Text: fmt.Sprintf("%d. %s", st.Number, st.Title), Shown: st.Signed.By + ", " + p.o.clock(st.Signed.At, false)})
 	}
-	p.columns(2, entries)
+	p.columns(3, entries)
 }
 
 func (p *pdfWriter) ledger(s Sheet) {

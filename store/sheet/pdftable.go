@@ -45,7 +45,7 @@ type table struct {
 
 const (
 	tableSize = 7.6 // points
-	tableLine = 3.4 // mm
+	tableLine = 3.3 // mm
 	tableGap  = 1.8 // mm between columns
 )
 
@@ -101,7 +101,7 @@ func (t *table) row(row []cell) {
 func (t *table) beside(number, title, text string) {
 	p := t.p
 	indent := t.cols[0].width + t.cols[1].width
-	const size, leading = 6.9, 3.0
+	const size, leading = 6.8, 2.8
 	p.font("", tableSize)
 	names := p.pdf.SplitText(p.text(title), t.cols[1].width-tableGap)
 	p.font("", size)
@@ -110,7 +110,7 @@ func (t *table) beside(number, title, text string) {
 	_, page := p.pdf.GetPageSize()
 	if !t.begun || p.pdf.GetY()+high+1 > page-paperFoot {
 		p.room(high + 7)
-		if t.begun && p.pdf.GetY() > paperMargin+1 {
+		if t.begun && p.pdf.GetY() > paperTop+1 {
 			p.pdf.AddPage()
 		}
 		t.head()

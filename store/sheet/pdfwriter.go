@@ -18,10 +18,11 @@ type pdfWriter struct {
 	letters     *letters
 }
 
-// The margins at the sides and at the top, and at the foot.
+// The margins at the sides, at the top and at the foot, in mm.
 const (
 	paperMargin = 13
-	paperFoot   = 14
+	paperTop    = 10
+	paperFoot   = 13
 )
 
 const (
@@ -42,7 +43,7 @@ func newPDFWriter(s Sheet, o Options) (*pdfWriter, error) {
 	p := &pdfWriter{pdf: pdf, o: o, left: paperMargin, letters: known}
 	pdf.AddUTF8FontFromBytes(fontName, "", regular)
 	pdf.AddUTF8FontFromBytes(fontName, "B", bold)
-	pdf.SetMargins(paperMargin, paperMargin, paperMargin)
+	pdf.SetMargins(paperMargin, paperTop, paperMargin)
 	pdf.SetCellMargin(0)
 	pdf.SetAutoPageBreak(true, paperFoot)
 	pdf.SetTitle(title(s), true)
@@ -63,7 +64,7 @@ func newPDFWriter(s Sheet, o Options) (*pdfWriter, error) {
 		if pdf.PageNo() == 1 {
 			return // it has a title block
 		}
-		pdf.SetY(-12)
+		pdf.SetY(-11)
 		p.font("", 7.5)
 		pdf.CellFormat(p.width*0.8, 4, p.text(strings.Join(notEmpty(title(s), s.Engine, "made "+o.clock(s.Made, true)), ", ")), "", 0, "L", false, 0, "")
 		pdf.CellFormat(p.width*0.2, 4, "page "+pageOf(pdf), "", 0, "R", false, 0, "")
@@ -110,15 +111,15 @@ func (p *pdfWriter) heading(s string) { p.headingWith(s, "", 0) }
 
 // headingWith is a heading with a word at its right end; level is its depth in the outline.
 func (p *pdfWriter) headingWith(s, right string, level int) {
-	p.room(26)
+	p.room(22)
 	p.pdf.Bookmark(p.text(s), level, -1)
-	if p.pdf.GetY() > paperMargin+1 {
-		p.pdf.Ln(3)
+	if p.pdf.GetY() > paperTop+1 {
+		p.pdf.Ln(2)
 	}
 	y := p.pdf.GetY()
 	p.pdf.SetLineWidth(0.5)
 	p.pdf.Line(p.left, y, p.left+p.width, y)
-	p.pdf.SetXY(p.left, y+1.5)
+	p.pdf.SetXY(p.left, y+1.2)
 	p.font("", 8.5)
 	side := p.pdf.GetStringWidth(p.text(right)) + 4
 	if right != "" {
@@ -126,9 +127,9 @@ func (p *pdfWriter) headingWith(s, right string, level int) {
 		p.pdf.CellFormat(side, 5.4, p.text(right), "", 0, "R", false, 0, "")
 	}
 	p.font("B", 11.5)
-	p.pdf.SetXY(p.left, y+1.5)
-	p.pdf.MultiCell(p.width-side, 5.4, p.text(s), "", "L", false)
-	p.pdf.Ln(1)
+	p.pdf.SetXY(p.left, y+1.2)
+	p.pdf.MultiCell(p.width-side, 5, p.text(s), "", "L", false)
+	p.pdf.Ln(0.6)
 }
 
 func (p *pdfWriter) sub(s string) {
