@@ -131,7 +131,7 @@ func (p *pdfWriter) drawings(g group, charts []chosenChart) (beside bool) {
 	if all == nil {
 		return false
 	}
-	const wide = 39.0
+	const wide = 37.0
 	high := wide * 480 / 640
 	if beside = len(charts) == 1 && len(all) <= 2; beside {
 		const chartWide = 74
@@ -178,7 +178,7 @@ func (c chosenChart) press() float64 {
 	if c.Step.Method == "runout" || c.Step.Method == "circle-fit" {
 		return 1
 	}
-	return 0.7
+	return 0.62
 }
 
 // height is that of a chart with its caption, so wide.
