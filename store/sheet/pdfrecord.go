@@ -43,11 +43,16 @@ func (p *pdfWriter) columns(n int, entries []entry) {
 			heights[i] = p.entryHeight(e, wide)
 			sum += heights[i]
 		}
-		limit := min(room, sum/float64(n)+0.6*slices.Max(heights))
+		limit := min(room, max(slices.Max(heights), sum/float64(n)+0.6*slices.Max(heights)))
 		taken, end := 0, top
+		if top > paperTop+1 && slices.Max(heights) > room { // the highest has no room here: on the next page it has
+			p.pdf.AddPage()
+			continue
+		}
 		for c := 0; c < n && taken < len(entries); c++ {
 			y := top
-			for taken < len(entries) && y+heights[taken] <= top+limit+0.01 {
+			// The first entry of a column is always set, or one higher than a page would never be.
+			for taken < len(entries) && (y == top || y+heights[taken] <= top+limit+0.01) {
 				p.entry(entries[taken], p.left+float64(c)*(wide+gap), y, wide)
 				y += heights[taken]
 				taken++
