@@ -3,6 +3,7 @@ package main
 import (
 	"bufio"
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"net/http"
@@ -37,9 +38,7 @@ func BenchmarkLifetime(b *testing.B) {
 		b.Run(fmt.Sprint(n), func(b *testing.B) {
 			dir := b.TempDir()
 			ledgertest.OnDisk(b, dir)
-			if _, err := ledgertest.Read(b).FirstForm(context.Background(), filepath.Join(dir, store.File), n); err != nil {
-				b.Fatal(err)
-			}
+			makeLedger(b, dir, n)
 			b.Run("first-start", func(b *testing.B) { benchStart(b, dir) })
 			b.Run("start", func(b *testing.B) { benchStart(b, dir) })
 			b.Run("pages", func(b *testing.B) { benchPages(b, dir) })
@@ -53,6 +52,48 @@ func BenchmarkLifetime(b *testing.B) {
 				b.ReportMetric(ms(t)/float64(n), "ms/entry")
 			})
 		})
+	}
+}
+
+// makeLedger makes a ledger of so many entries as this program stores them.
+func makeLedger(b *testing.B, dir string, entries int) {
+	b.Helper()
+	ctx := context.Background()
+	s, err := store.Open(ctx, filepath.Join(dir, store.File))
+	if err != nil {
+		b.Fatal(err)
+	}
+	type entry struct {
+		e       bench.Entry
+		body    []byte
+		seal    bench.Seal
+		results []bench.Result
+		seq     uint64
+	}
+	var some []entry
+	flush := func() error {
+		err := s.Batch(ctx, ledgertest.Bench, func(put store.Put) error {
+			for _, m := range some {
+				if err := put(m.e, m.body, m.seal, m.results, store.Checkpoint{Generation: "made", Seq: m.seq}); err != nil {
+					return err
+				}
+			}
+			return nil
+		})
+		some = some[:0]
+		return err
+	}
+	_, err = ledgertest.Read(b).Recorded(entries, func(e bench.Entry, body []byte, seal bench.Seal, results []bench.Result, seq uint64) error {
+		if some = append(some, entry{e, body, seal, results, seq}); len(some) < 2000 {
+			return nil
+		}
+		return flush()
+	})
+	if err == nil {
+		err = flush()
+	}
+	if err := errors.Join(err, s.Close()); err != nil {
+		b.Fatal(err)
 	}
 }
 

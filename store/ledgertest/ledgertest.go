@@ -335,3 +335,22 @@ func OnDisk(tb testing.TB, dir string) {
 		tb.Fatalf("%s is a folder in memory (%s), where a sync costs nothing: set TMPDIR to one on a disk", dir, kind)
 	}
 }
+
+// Recorded plays so many entries as a recorder hands them on: decoded, with their results and the stream's sequence.
+func (t *Template) Recorded(entries int, put func(e bench.Entry, body []byte, seal bench.Seal, results []bench.Result, seq uint64) error) (bench.Chain, error) {
+	return t.Play(entries, func(made Entry) error {
+		e, err := bench.Decode(made.Body)
+		if err != nil {
+			return err
+		}
+		var results []bench.Result
+		for _, r := range made.Results {
+			var res bench.Result
+			if err := json.Unmarshal(r.Body, &res); err != nil {
+				return err
+			}
+			results = append(results, res)
+		}
+		return put(e, made.Body, made.Seal, results, made.N)
+	})
+}
