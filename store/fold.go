@@ -213,6 +213,12 @@ func foldAlone(ctx context.Context, q queryer, fold bench.Fold, st *bench.State,
 		ORDER BY n`, st.Bench, row.Job, int64(row.N), last)
 }
 
+// End is where a bench's ledger ends.
+func (s *Store) End(ctx context.Context, benchName string) (bench.Chain, error) {
+	c, err := lastOf(ctx, s.reader, benchName)
+	return c, s.fault(err)
+}
+
 // lastOf is where a bench's ledger ends.
 func lastOf(ctx context.Context, q queryer, benchName string) (bench.Chain, error) {
 	var c bench.Chain

@@ -5,6 +5,7 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"sync"
 	"time"
 
 	"thoud/calc/quantity"
@@ -14,16 +15,87 @@ import (
 	"thoud/store/sheet"
 )
 
-// sheets writes build sheets for the monitor.
+// sheets writes build sheets for the monitor: one or two at a time, and the last few are kept, so that any number of
+// viewers who ask for the same sheet cost one.
 type sheets struct {
 	s     *store.Store
 	bench string
+
+	making chan struct{} // as many places as sheets are made side by side
+	mu     sync.Mutex
+	kept   []keptSheet // oldest first
 }
 
-var _ monitor.Sheets = sheets{}
+// keptSheet is a sheet as it was written when the ledger ended with an entry.
+type keptSheet struct {
+	job, format, system string
+	n                   uint64
+	body                []byte
+}
+
+const (
+	sheetsAtOnce = 2
+	sheetsKept   = 8
+	// largestKept is the largest sheet that is kept, in bytes: with photos one can be large.
+	largestKept = 4 << 20
+)
+
+func newSheets(s *store.Store, benchName string) *sheets {
+	return &sheets{s: s, bench: benchName, making: make(chan struct{}, sheetsAtOnce)}
+}
+
+var _ monitor.Sheets = (*sheets)(nil)
 
 // Sheet writes the sheet of a job.
-func (x sheets) Sheet(ctx context.Context, job, format, system string, w io.Writer) error {
+func (x *sheets) Sheet(ctx context.Context, job, format, system string, w io.Writer) error {
+	select {
+	case x.making <- struct{}{}:
+		defer func() { <-x.making }()
+	case <-ctx.Done():
+		return ctx.Err()
+	}
+	end, err := x.s.End(ctx, x.bench)
+	if err != nil {
+		return err
+	}
+	key := keptSheet{job: job, format: format, system: system, n: end.N}
+	body, ok := x.find(key)
+	if !ok {
+		var b bytes.Buffer
+		if err := x.write(ctx, job, format, system, &b); err != nil {
+			return err
+		}
+		body = b.Bytes()
+		key.body = body
+		x.keep(key)
+	}
+	_, err = w.Write(body)
+	return err
+}
+
+func (x *sheets) find(key keptSheet) ([]byte, bool) {
+	x.mu.Lock()
+	defer x.mu.Unlock()
+	for _, k := range x.kept {
+		if k.job == key.job && k.format == key.format && k.system == key.system && k.n == key.n {
+			return k.body, true
+		}
+	}
+	return nil, false
+}
+
+func (x *sheets) keep(key keptSheet) {
+	if len(key.body) > largestKept {
+		return
+	}
+	x.mu.Lock()
+	defer x.mu.Unlock()
+	if x.kept = append(x.kept, key); len(x.kept) > sheetsKept {
+		x.kept = x.kept[1:]
+	}
+}
+
+func (x *sheets) write(ctx context.Context, job, format, system string, w io.Writer) error {
 	sys, err := UnitSystem(system)
 	if err != nil {
 		return err

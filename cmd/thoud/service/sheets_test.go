@@ -1,0 +1,45 @@
+package service
+
+import (
+	"bytes"
+	"path/filepath"
+	"sync"
+	"testing"
+	"time"
+
+	"thoud/store"
+	"thoud/store/ledgertest"
+)
+
+// Many viewers who ask for one sheet get the same bytes, made once; what is recorded later makes it anew.
+func TestASheetIsMadeOnce(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "ledger.db")
+	ledgertest.Unpack(t, path)
+	s, err := store.Open(t.Context(), path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer s.Close()
+	x := newSheets(s, ledgertest.KeptBench)
+	get := func() []byte {
+		var b bytes.Buffer
+		if err := x.Sheet(t.Context(), "demo-1", "html", "inch", &b); err != nil {
+			t.Error(err)
+		}
+		return b.Bytes()
+	}
+	first := get()
+	time.Sleep(1100 * time.Millisecond) // a sheet made anew would say another second
+	var wg sync.WaitGroup
+	for range 30 {
+		wg.Go(func() {
+			if !bytes.Equal(get(), first) {
+				t.Error("a sheet of the same entries is another one")
+			}
+		})
+	}
+	wg.Wait()
+	if len(first) < 1000 || len(x.kept) != 1 {
+		t.Errorf("%d bytes, %d sheets kept", len(first), len(x.kept))
+	}
+}
