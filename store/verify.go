@@ -54,6 +54,8 @@ type Check struct {
 	Raw func(profile string, r bench.Reading) (quantity.Value, error)
 	// Seals are seals noted elsewhere, by entry: in hex, or the beginning of it.
 	Seals map[uint64]string
+	// Notes are what was noted and signed elsewhere, the signature checked.
+	Notes []Noted
 	// Progress hears how many rows of how many are done.
 	Progress func(done, total int)
 }
@@ -129,6 +131,7 @@ func (v *verifier) all(ctx context.Context, s *Store, tx *sql.Tx) error {
 	v.again = startRecompute(ctx, s, v)
 	defer v.again.stop()
 	runs := newRunReader(ctx, tx, v.bench)
+	runs.sums = v.sums
 	defer runs.stop()
 	err := v.entries(ctx, tx, runs)
 	if err == nil {
@@ -164,6 +167,15 @@ func (v *verifier) ends(ctx context.Context, q queryer) error {
 			v.wrong(v.before.n, "the end", "the ledger ends with entry %d, a seal was noted of entry %d: the last entries are gone", v.before.n, n)
 		}
 	}
+	for _, n := range v.check.Notes {
+		v.rep.Held = "a note of entry " + fmt.Sprint(n.N)
+		if n.N > v.before.n {
+			v.wrong(v.before.n, "the end", "the ledger ends with entry %d, the note saw entry %d: the last entries are gone", v.before.n, n.N)
+		}
+		if n.Results > v.rep.Results {
+			v.wrong(v.before.n, "the results", "the ledger has %d results, the note saw %d", v.rep.Results, n.Results)
+		}
+	}
 	if len(v.check.Seals) > 0 && v.rep.Held == "" {
 		v.rep.Held = "a seal noted elsewhere"
 	}
@@ -173,8 +185,22 @@ func (v *verifier) ends(ctx context.Context, q queryer) error {
 // noted holds an entry's seal against the one that was noted elsewhere.
 func (v *verifier) noted(row string, w walked) {
 	want, ok := v.check.Seals[w.n]
+	for _, n := range v.check.Notes {
+		if n.N == w.n {
+			want, ok = n.Seal, true
+		}
+	}
 	if ok && !strings.HasPrefix(hex.EncodeToString(w.seal[:]), strings.ToLower(want)) {
 		v.wrong(w.n, row, "its seal is %s, the one noted elsewhere is %s: this is not the entry that was noted, or something before it is not", w.seal, want)
+	}
+}
+
+// sums holds the sum over so many results against the notes.
+func (v *verifier) sums(count int, running hash) {
+	for _, n := range v.check.Notes {
+		if n.Results == count && n.Running != hex.EncodeToString(running[:]) {
+			v.wrong(n.N, fmt.Sprintf("the first %d results", count), "they sum up to %x…, the note saw %.12s…: a result that was told is not the one that is stored", running[:6], n.Running)
+		}
 	}
 }
 

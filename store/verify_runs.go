@@ -19,6 +19,8 @@ type runReader struct {
 	next    *storedRun
 	late    []storedRun // computed again after later ones were stored
 	running hash
+	count   int
+	sums    func(count int, running hash) // hears the sum after each; nil for nobody
 	cancel  context.CancelFunc
 }
 
@@ -58,6 +60,9 @@ func (r *runReader) peek() *storedRun {
 		r.running = runningAfter(r.running, s.asked, s.body)
 	}
 	s.wantRunning = r.running
+	if r.count++; r.sums != nil {
+		r.sums(r.count, r.running)
+	}
 	if !s.whole() {
 		r.running = s.running // one that is wrong is found once
 	}

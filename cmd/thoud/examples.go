@@ -66,6 +66,7 @@ func examples() map[string]string {
 
 		"quarantine list": "thoud quarantine list",
 		"quarantine show": "thoud quarantine show 1",
+		"note":            "thoud note > note.txt",
 		"rebuild":         "thoud rebuild\nthoud rebuild --recompute --backup before.db",
 	}
 }

@@ -41,7 +41,7 @@ func newRootCommand() *cobra.Command {
 		newAcknowledgeCommand(), newPhotoCommand())
 	in("look", newStatusCommand(), newWatchCommand(), newPlanCommand(), newCalcCommand(), newReadingsCommand(), newSheetCommand(),
 		newGuideCommand(), newSchemaCommand())
-	in("keep", newExportCommand(), newVerifyCommand(), newRebuildCommand(), newQuarantineCommand(), newBackupCommand(), newRestoreCommand())
+	in("keep", newExportCommand(), newVerifyCommand(), newNoteCommand(), newRebuildCommand(), newQuarantineCommand(), newBackupCommand(), newRestoreCommand())
 	if err := addCompletions(root); err != nil {
 		panic(err) // a row of the table names a command or a flag that is not there
 	}

@@ -4,8 +4,10 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"os"
 	"regexp"
 	"strconv"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -14,7 +16,7 @@ import (
 )
 
 func newVerifyCommand() *cobra.Command {
-	var seals []string
+	var seals, signed []string
 	cmd := &cobra.Command{Use: "verify", Short: "Check the ledger: every seal, every reading, every result", Args: cobra.NoArgs,
 		Long: `Starts from the entries: walks the chain of seals, decodes readings again from their bytes, holds every row against its
 entry, works out again which results there must be and what each was asked, and computes each again. Says exactly which row is
@@ -29,6 +31,9 @@ it: --seal N:HEX holds the seal of an entry, as a sheet shows it, against the le
 				return err
 			}
 			return withLedger(cmd, func(ctx context.Context, s *store.Store, name string) error {
+				if check.Notes, err = signedNotes(ctx, s, name, signed); err != nil {
+					return err
+				}
 				step, end := progressBar(cmd.ErrOrStderr(), "verifying")
 				check.Progress = step
 				rep, err := s.Verify(ctx, name, check)
@@ -53,7 +58,35 @@ it: --seal N:HEX holds the seal of an entry, as a sheet shows it, against the le
 			})
 		}}
 	cmd.Flags().StringArrayVar(&seals, "seal", nil, "the seal of an entry as it was noted elsewhere, N:HEX; may be given several times")
+	cmd.Flags().StringArrayVar(&signed, "note", nil, "a note that the service signed, as a file or as its text; may be given several times")
 	return cmd
+}
+
+// signedNotes reads --note FILE|TEXT and checks the signatures.
+func signedNotes(ctx context.Context, s *store.Store, name string, given []string) ([]store.Noted, error) {
+	if len(given) == 0 {
+		return nil, nil
+	}
+	keys, err := s.Keys(ctx, name)
+	if err != nil {
+		return nil, err
+	}
+	var out []store.Noted
+	for _, text := range given {
+		if !strings.Contains(text, "\n") {
+			b, err := os.ReadFile(text)
+			if err != nil {
+				return nil, fmt.Errorf("--note: %w", err)
+			}
+			text = string(b)
+		}
+		n, err := service.OpenNote(text, keys)
+		if err != nil {
+			return nil, fmt.Errorf("--note: %w", err)
+		}
+		out = append(out, n)
+	}
+	return out, nil
 }
 
 func printReport(w io.Writer, name string, rep store.Report) {
@@ -70,7 +103,7 @@ func printReport(w io.Writer, name string, rep store.Report) {
 		fmt.Fprintf(w, "WRONG  %s: %s\n", f.Row, f.What)
 	}
 	if rep.Held == "" {
-		fmt.Fprintln(w, "nothing from outside was held against it: a ledger made anew as a whole would look the same; see --seal")
+		fmt.Fprintln(w, "nothing from outside was held against it: a ledger made anew as a whole would look the same; see --note and --seal")
 	} else {
 		fmt.Fprintf(w, "held against %s\n", rep.Held)
 	}

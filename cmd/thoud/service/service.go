@@ -111,6 +111,11 @@ func (s *Service) record(ctx context.Context, ledger *store.Store, loaded store.
 		return ledger.StepResults(ctx, s.Settings.Bench, job, step)
 	}
 	d.log = s.Log
+	secret, public, err := signingKey(s.Dir, s.Settings.Bench)
+	if err != nil {
+		return fmt.Errorf("key of notes: %w", err)
+	}
+	signs := &notes{ledger: ledger, bench: s.Settings.Bench, dir: s.Dir, secret: secret, log: s.Log, now: time.Now}
 	keep := newSnapshots(ledger, s.Settings.Bench, s.Log)
 	rec := &pipeline.Recorder{
 		Ledger: benchLedger{ledger, s.Settings.Bench, d.metrics}, Log: s.Log, Wait: line.Backoff, Keep: keepInStream, Snapshot: keep.later, Fold: ledger.Fold(),
@@ -145,15 +150,16 @@ func (s *Service) record(ctx context.Context, ledger *store.Store, loaded store.
 		s.Log.Error().Str("what", t.Source).Msg(t.Words)
 		d.onNotice(t)
 	}
-	loop := s.bench(archive{ledger, s.Settings.Bench}.Build, rec, b, d, profiles)
+	loop := s.bench(archive{ledger, s.Settings.Bench}.Build, public, rec, b, d, profiles)
 	d.begin(loop, rec.State, rec.Results)
 	feed, err := b.Feed(ctx, drained(at, drain), false)
 	if err != nil {
 		return err
 	}
 	defer feed.Close()
-	err = s.together(ctx, rec, feed, loop, d, b, ledger)
+	err = s.together(ctx, rec, feed, loop, d, b, ledger, signs)
 	keep.last(rec.State, rec.Chain, rec.Results)
+	signs.make(context.WithoutCancel(ctx))
 	return err
 }
 
@@ -165,7 +171,7 @@ func drained(at pipeline.Position, f *bus.Feed) pipeline.Position {
 	return at
 }
 
-func (s *Service) bench(load capture.Loader, rec *pipeline.Recorder, b *bus.Server, d *liveFeed, profiles map[string]devices.Profile) *capture.Loop {
+func (s *Service) bench(load capture.Loader, key string, rec *pipeline.Recorder, b *bus.Server, d *liveFeed, profiles map[string]devices.Profile) *capture.Loop {
 	loop := capture.NewLoop(s.Settings.Bench, rec.State, rec.Chain, rec.Results)
 	loop.Log, loop.Publisher, loop.Profiles, loop.Logger = b, publisher{d}, profiles, s.Log
 	loop.NewID, loop.Boot, loop.ClockOK = NewID, bootID(), ClockOK
@@ -176,7 +182,7 @@ func (s *Service) bench(load capture.Loader, rec *pipeline.Recorder, b *bus.Serv
 		for name, p := range profiles {
 			texts[name] = string(p.TOML())
 		}
-		return bench.Namings(st, bench.RulesNow(), texts, "")
+		return bench.Namings(st, bench.RulesNow(), texts, key)
 	}
 	for key, verb := range s.Settings.Keys {
 		loop.Keys[key] = verb
@@ -186,7 +192,7 @@ func (s *Service) bench(load capture.Loader, rec *pipeline.Recorder, b *bus.Serv
 
 // together runs what belongs together; when one part fails the others end too. The order of stopping is: no more
 // verbs, the bench makes its last entry safe, the recorder stores it.
-func (s *Service) together(ctx context.Context, rec *pipeline.Recorder, feed *bus.Feed, loop *capture.Loop, d *liveFeed, b *bus.Server, ledger *store.Store) error {
+func (s *Service) together(ctx context.Context, rec *pipeline.Recorder, feed *bus.Feed, loop *capture.Loop, d *liveFeed, b *bus.Server, ledger *store.Store, signs *notes) error {
 	recording, stopRecording := context.WithCancel(context.WithoutCancel(ctx))
 	defer stopRecording()
 	rec.Tell = func(o bench.Outcome) {
@@ -194,6 +200,7 @@ func (s *Service) together(ctx context.Context, rec *pipeline.Recorder, feed *bu
 		told.Results = bench.Light(o.Results)
 		loop.Outcome(recording, told)
 		d.onOutcome(rec.State, rec.Results, o)
+		signs.after(rec.State, o)
 	}
 	var recorder errgroup.Group
 	recorder.Go(func() error {

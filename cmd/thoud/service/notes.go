@@ -1,0 +1,159 @@
+package service
+
+import (
+	"context"
+	"crypto/rand"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
+	"sync"
+	"time"
+
+	"github.com/rs/zerolog"
+	"golang.org/x/mod/sumdb/note"
+
+	"thoud/capture/bench"
+	"thoud/store"
+)
+
+// NotesFolder holds the notes that a service signed, one a file, named by the entry they were made at; NoteKey is the key
+// that signs them. The key is in no backup: a bench that was put back makes a new one, and the old notes stay checkable by
+// the public key that the ledger names.
+const (
+	NotesFolder = "notes"
+	NoteKey     = "note.key"
+)
+
+// signingKey reads a bench's key, or makes it where there is none; it gives the public key too.
+func signingKey(dir, benchName string) (secret, public string, err error) {
+	path := filepath.Join(dir, NoteKey)
+	b, err := os.ReadFile(path)
+	if errors.Is(err, fs.ErrNotExist) {
+		secret, public, err = note.GenerateKey(rand.Reader, "thoud-"+benchName)
+		if err == nil {
+			err = os.WriteFile(path, []byte(secret+"\n"+public+"\n"), 0o600)
+		}
+		return secret, public, err
+	}
+	if err != nil {
+		return "", "", err
+	}
+	lines := strings.Fields(string(b))
+	if len(lines) != 2 {
+		return "", "", fmt.Errorf("%s holds no key of notes; remove it, and a new one is made", path)
+	}
+	if _, err := note.NewSigner(lines[0]); err != nil {
+		return "", "", fmt.Errorf("%s: %w", path, err)
+	}
+	return lines[0], lines[1], nil
+}
+
+// notes signs where the ledger ends: at each sign-off, once a day of work, and at the end.
+type notes struct {
+	ledger *store.Store
+	bench  string
+	dir    string
+	secret string
+	log    zerolog.Logger
+	now    func() time.Time
+
+	busy sync.Mutex
+	day  string
+}
+
+// after makes a note, beside its caller, where an entry was a sign-off, or the first of a day.
+func (k *notes) after(s bench.State, o bench.Outcome) {
+	today := k.now().Format(time.DateOnly)
+	if !signedAt(s, o.N) && today == k.day {
+		return
+	}
+	k.day = today
+	go k.make(context.Background())
+}
+
+// signedAt reports whether an entry signed a step.
+func signedAt(s bench.State, n uint64) bool {
+	b, ok := s.Build(s.Place.Build)
+	if !ok {
+		return false
+	}
+	for _, st := range b.Steps {
+		if st.Signed != nil && st.Signed.N == n {
+			return true
+		}
+	}
+	return false
+}
+
+func (k *notes) make(ctx context.Context) {
+	k.busy.Lock()
+	defer k.busy.Unlock()
+	if err := k.write(ctx); err != nil {
+		k.log.Warn().Err(err).Msg("no note was made of where the ledger ends; the next sign-off makes one")
+	}
+}
+
+func (k *notes) write(ctx context.Context) error {
+	noted, err := k.ledger.Note(ctx, k.bench)
+	if err != nil || noted.N == 0 {
+		return err
+	}
+	signer, err := note.NewSigner(k.secret)
+	if err != nil {
+		return err
+	}
+	text, err := note.Sign(&note.Note{Text: noted.Text()}, signer)
+	if err != nil {
+		return err
+	}
+	folder := filepath.Join(k.dir, NotesFolder)
+	if err := os.MkdirAll(folder, 0o750); err != nil {
+		return err
+	}
+	return os.WriteFile(filepath.Join(folder, strconv.FormatUint(noted.N, 10)+".txt"), text, 0o640)
+}
+
+// NewestNote reads the note made last. Wraps fs.ErrNotExist where none was made yet.
+func NewestNote(dir string) (string, error) {
+	all, err := os.ReadDir(filepath.Join(dir, NotesFolder))
+	if err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return "", err
+	}
+	var numbers []uint64
+	for _, f := range all {
+		if n, err := strconv.ParseUint(strings.TrimSuffix(f.Name(), ".txt"), 10, 64); err == nil {
+			numbers = append(numbers, n)
+		}
+	}
+	if len(numbers) == 0 {
+		return "", fmt.Errorf("no note was made yet; one is made at each sign-off: %w", fs.ErrNotExist)
+	}
+	b, err := os.ReadFile(filepath.Join(dir, NotesFolder, strconv.FormatUint(slices.Max(numbers), 10)+".txt"))
+	return string(b), err
+}
+
+// OpenNote checks a note's signature against the keys that a ledger names, and gives what it says.
+func OpenNote(text string, keys []string) (store.Noted, error) {
+	var list []note.Verifier
+	for _, key := range keys {
+		v, err := note.NewVerifier(key)
+		if err != nil {
+			return store.Noted{}, fmt.Errorf("a key that the ledger names: %w", err)
+		}
+		list = append(list, v)
+	}
+	opened, err := note.Open([]byte(text), note.VerifierList(list...))
+	var unverified *note.UnverifiedNoteError
+	if errors.As(err, &unverified) {
+		return store.Noted{}, errors.New("the note is signed with no key that this ledger names: it is another bench's, or the ledger was made anew")
+	}
+	if err != nil {
+		return store.Noted{}, fmt.Errorf("the note cannot be read: %w", err)
+	}
+	return store.ParseNoted(opened.Text)
+}

@@ -1,0 +1,81 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"strings"
+	"time"
+
+	"thoud/capture/bench"
+)
+
+// Noted is what a note says of a ledger: where it ended and what its results summed up to. Signed and kept elsewhere, it
+// shows whether a ledger still holds exactly what it held then.
+type Noted struct {
+	Bench   string
+	N       uint64 // the last entry
+	Seal    string // its seal, in hex
+	Results int    // how many results were stored
+	Running string // the sum over them, in hex
+	At      time.Time
+}
+
+// Text is the note in words, five lines.
+func (n Noted) Text() string {
+	return fmt.Sprintf("thoud note\nbench %s\nentry %d %s\nresults %d %s\nat %s\n", n.Bench, n.N, n.Seal, n.Results, n.Running, n.At.UTC().Format(time.RFC3339))
+}
+
+// ParseNoted reads what Text wrote.
+func ParseNoted(text string) (Noted, error) {
+	var n Noted
+	var at string
+	_, err := fmt.Sscanf(text, "thoud note\nbench %s\nentry %d %s\nresults %d %s\nat %s\n", &n.Bench, &n.N, &n.Seal, &n.Results, &n.Running, &at)
+	if err == nil {
+		n.At, err = time.Parse(time.RFC3339, at)
+	}
+	if err == nil && n.Text() != text {
+		err = errors.New("something stands in it that does not belong there")
+	}
+	if err != nil {
+		return n, fmt.Errorf("the note cannot be read: %w", err)
+	}
+	return n, nil
+}
+
+// Note says where a ledger ends, once that outlives a power cut.
+func (s *Store) Note(ctx context.Context, benchName string) (Noted, error) {
+	n := Noted{Bench: benchName, At: s.Now()}
+	if err := s.AwaitSync(ctx); err != nil {
+		return n, err
+	}
+	err := s.reading(ctx, func(tx *sql.Tx) error {
+		end, err := lastOf(ctx, tx, benchName)
+		if err != nil {
+			return err
+		}
+		n.N, n.Seal = end.N, end.Seal.String()
+		var sum string
+		err = tx.QueryRowContext(ctx, `SELECT (SELECT count(*) FROM result) + (SELECT count(*) FROM run),
+			coalesce((SELECT hex(running) FROM run ORDER BY id DESC LIMIT 1), (SELECT value FROM meta WHERE name = ?), '')`, metaOldRunning).Scan(&n.Results, &sum)
+		if n.Running = strings.ToLower(sum); n.Running == "" {
+			n.Running = hex.EncodeToString(make([]byte, len(hash{})))
+		}
+		return err
+	})
+	return n, s.fault(err)
+}
+
+// Keys are the public keys of notes that a ledger's entries name.
+func (s *Store) Keys(ctx context.Context, benchName string) ([]string, error) {
+	var out []string
+	err := eachBody(ctx, s.reader, func(_ uint64, e bench.Entry, bad error) error {
+		if bad == nil && e.Key != "" {
+			out = append(out, e.Key)
+		}
+		return nil
+	}, "SELECT n, body FROM entry WHERE bench = ? AND kind = ? ORDER BY n", benchName, string(bench.KeyNamed))
+	return out, s.fault(err)
+}
