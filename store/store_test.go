@@ -52,7 +52,7 @@ func TestRecordThenLoad(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		wantLoaded := store.Loaded{State: want, Chain: h.chain, Results: bench.Results{}.With(lightly(t, res)), Checkpoint: m.cp, Whole: "there is no snapshot"}
+		wantLoaded := store.Loaded{State: want, Chain: h.chain, Results: bench.Results{}.With(lightly(t, res)), Checkpoint: m.cp, Recorded: m.entry.N, Whole: "there is no snapshot"}
 		if diff := cmp.Diff(wantLoaded, got); diff != "" {
 			t.Errorf("loaded (-want +got):\n%s", diff)
 		}
