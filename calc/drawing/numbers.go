@@ -6,8 +6,6 @@ import (
 	"math"
 	"slices"
 	"strings"
-
-	"thoud/calc/quantity"
 )
 
 // Errors that callers branch on.
@@ -22,9 +20,6 @@ type Number struct {
 	Value float64
 	Text  string
 }
-
-// Measured makes a Number of a measured value, written as the gauge sent it.
-func Measured(v quantity.Value) Number { return Number{Value: v.Float(), Text: v.String()} }
 
 // Bolt is a bolt of a circle, or any other numbered place. X goes to the right and Y to the rear as seen from the rider's
 // seat, both in any one unit; they are fitted into the drawing.

@@ -63,12 +63,13 @@ func drawnAnswers(sc Scene, _ Spot) []Verb {
 	if b == nil || step == nil {
 		return nil
 	}
+	asked := b.Step(step.ID).Questions
+	if len(asked) == 0 {
+		return nil
+	}
 	var out []Verb
-	for _, q := range b.Step(step.ID).Questions {
-		for _, c := range q.Choices {
-			out = append(out, Verb{Item: q.ID, Choice: c})
-		}
-		break // the oldest first; the next one once it is answered
+	for _, c := range asked[0].Choices { // the oldest first; the next one once it is answered
+		out = append(out, Verb{Item: asked[0].ID, Choice: c})
 	}
 	return out
 }

@@ -195,9 +195,6 @@ func (t *Template) readResults(db *sql.DB) error {
 	return rows.Err()
 }
 
-// Length is how many entries one played build is; every other one is closed, which adds an entry.
-func (t *Template) Length() int { return len(t.entries) }
-
 // Job is the job number of the k-th build, counted from 0.
 func (t *Template) Job(k int) string { return fmt.Sprintf("job-%05d", k) }
 

@@ -101,8 +101,6 @@ func TestNumbersKeepTheirDigits(t *testing.T) {
 	}
 }
 
-func ptrTo(x float64) *float64 { return &x }
-
 func TestAMinusBeforeANumberIsOne(t *testing.T) {
 	for text, want := range map[string]string{
 		"-0.0030 to 0.0015 in": "−0.0030 to 0.0015 in", "0.1 / -0.2 in": "0.1 / −0.2 in", "(-3)": "(−3)",

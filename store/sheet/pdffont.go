@@ -17,12 +17,7 @@ var (
 	regular []byte
 	//go:embed fonts/LiberationSans-Bold.ttf
 	bold []byte
-	//go:embed fonts/LICENSE.txt
-	fontLicence string
 )
-
-// FontLicence is the licence of the fonts inside the sheet's PDF.
-func FontLicence() string { return fontLicence }
 
 // letters knows which characters the sheet's fonts have, and remembers those that were asked for and are not there.
 type letters struct {

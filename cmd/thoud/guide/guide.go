@@ -7,7 +7,6 @@ package guide
 import (
 	"embed"
 	"fmt"
-	"io/fs"
 	"strings"
 )
 
@@ -58,6 +57,3 @@ func Text(name string) (string, error) {
 	}
 	return out.String(), nil
 }
-
-// FS gives the texts as files, TOPIC.md, for whoever shows them another way.
-func FS() fs.FS { return texts }
