@@ -115,6 +115,29 @@ func (b *board) all() map[string]bench.Sample {
 	return out
 }
 
+// live gives what every gauge shows now, by name.
+func (b *board) live() []bench.Live {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	out := make([]bench.Live, 0, len(b.gauges))
+	for _, name := range slices.Sorted(maps.Keys(b.gauges)) {
+		out = append(out, b.gauges[name].shows())
+	}
+	return out
+}
+
+// shows is the live value against the zero in force.
+func (s *shown) shows() bench.Live {
+	v := s.live
+	v.Value = nil
+	if s.zero != nil && v.Raw.Valid() {
+		if val, err := s.zero.WithZero(v.Raw); err == nil {
+			v.Value = &val
+		}
+	}
+	return v
+}
+
 // due gives what is to be told of a gauge now, if it changed and the last one was told so long ago. The caller holds
 // telling.
 func (b *board) due(name string, apart time.Duration) (bench.Live, bool) {
@@ -126,14 +149,7 @@ func (b *board) due(name string, apart time.Duration) (bench.Live, bool) {
 		return bench.Live{}, false
 	}
 	s.changed, s.told = false, now
-	v := s.live
-	v.Value = nil
-	if s.zero != nil && v.Raw.Valid() {
-		if val, err := s.zero.WithZero(v.Raw); err == nil {
-			v.Value = &val
-		}
-	}
-	return v, true
+	return s.shows(), true
 }
 
 // flush tells what changed and was not told since. It is called at intervals of leastApart.

@@ -133,6 +133,10 @@ func (l *Loop) Results() bench.Results { return *l.results.Load() }
 // Scene is all that the rules need to know at this moment. Any goroutine may ask.
 func (l *Loop) Scene() bench.Scene { return l.scene(*l.shared.Load(), l.newest.all()) }
 
+// Live is what every gauge shows now, by name; this is the one place where the newest values are kept. Any goroutine may
+// ask.
+func (l *Loop) Live() []bench.Live { return l.newest.live() }
+
 func (l *Loop) scene(h held, newest map[string]bench.Sample) bench.Scene {
 	return bench.Scene{State: l.State(), Results: l.Results(), Committed: h.committed, Now: l.Now().UnixMicro(), Boot: l.Boot,
 		Newest: newest, Sweep: h.sweep, Armed: h.armed, LastTake: h.lastTake, Lockout: l.Lockout.Microseconds(),

@@ -122,14 +122,10 @@ func (l *Loop) advance(ctx context.Context) {
 			l.send(ctx, e)
 			return
 		}
-		l.finish(*t)
+		l.say.once(t.last.N, t.tone, t.words)
+		l.answers.give(t.verb, t.reply, bench.Answer{OK: true, Words: t.words, N: t.last.N, Place: l.State().Place})
 		l.tasks = l.tasks[1:]
 	}
-}
-
-func (l *Loop) finish(t task) {
-	l.say.once(t.last.N, t.tone, t.words)
-	l.answers.give(t.verb, t.reply, bench.Answer{OK: true, Words: t.words, N: t.last.N, Place: l.State().Place})
 }
 
 // onOutcome keeps new results, and what they lead to.

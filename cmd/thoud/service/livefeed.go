@@ -18,8 +18,8 @@ import (
 // liveFeed is what the monitor and the status look at: the committed state, the newest live values, the standing troubles.
 // It hears the bench and the recorder directly, so that it can tell of a bus that is down, and passes everything on to the bus.
 //
-// It is the one holder of what is newest between the bench and those who look on: commands ask it for the status, the
-// monitor watches it, and both are given copies.
+// Commands ask it for the status and the monitor watches it. The newest values are not kept here a second time: the bench
+// keeps them, and is asked.
 type liveFeed struct {
 	bus  *bus.Server
 	loop *capture.Loop
@@ -29,7 +29,6 @@ type liveFeed struct {
 	mu       sync.Mutex
 	state    bench.State
 	results  bench.Results
-	live     map[string]bench.Live
 	troubles map[string]bench.Notice
 	watchers map[chan monitor.Event]bool
 
@@ -44,7 +43,7 @@ type liveFeed struct {
 var _ monitor.Bench = (*liveFeed)(nil)
 
 func newLiveFeed(b *bus.Server, s bench.State, r bench.Results) *liveFeed {
-	return &liveFeed{bus: b, metrics: newMetrics(), state: s, results: r, live: map[string]bench.Live{}, troubles: map[string]bench.Notice{}, watchers: map[chan monitor.Event]bool{}}
+	return &liveFeed{bus: b, metrics: newMetrics(), state: s, results: r, troubles: map[string]bench.Notice{}, watchers: map[chan monitor.Event]bool{}}
 }
 
 // begin tells the feed what was drained and whom to ask.
@@ -54,12 +53,9 @@ func (d *liveFeed) begin(loop *capture.Loop, s bench.State, r bench.Results) {
 	d.loop, d.state, d.results = loop, s, r
 }
 
-// onLive keeps a gauge's newest value and passes it on.
+// onLive passes a gauge's newest value on.
 func (d *liveFeed) onLive(v bench.Live) {
 	d.metrics.onLive(v)
-	d.mu.Lock()
-	d.live[v.Gauge] = v
-	d.mu.Unlock()
 	d.spread(monitor.Event{Live: &v})
 	d.bus.Live(v)
 }
@@ -164,16 +160,15 @@ func (d *liveFeed) Results() bench.Results {
 	return d.results.With(d.wholes.All()...)
 }
 
-// Live are the newest values, by gauge name.
+// Live are the newest values, by gauge name: the bench keeps them.
 func (d *liveFeed) Live() []bench.Live {
 	d.mu.Lock()
-	defer d.mu.Unlock()
-	var out []bench.Live
-	for _, v := range d.live {
-		out = append(out, v)
+	loop := d.loop
+	d.mu.Unlock()
+	if loop == nil {
+		return nil // it has not begun
 	}
-	sort.Slice(out, func(i, j int) bool { return out[i].Gauge < out[j].Gauge })
-	return out
+	return loop.Live()
 }
 
 // Troubles are the standing ones.
