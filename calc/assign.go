@@ -27,7 +27,7 @@ const (
 // parts, place by place, stand first in their list. Exact: sizes are compared as whole tenths of a micrometre or hundredths
 // of a gram; with both lists sorted an optimal pairing keeps their order (rearrangement inequality), so no table of all
 // permutations is made. The runner-up is the best choice that differs by more than an exchange of parts of one size; where
-// the rule's objective changes by no more than its doubt, U = k·√Σ(∂ΔQ/∂x·u)², it is too close to call and said: either
+// the rule's objective changes by no more than its uncertainty, U = k·√Σ(∂ΔQ/∂x·u)², it is too close to call and said: either
 // way. Up to 24 parts. Refused: fewer parts than places, a name given twice, no complete choice within the limits.
 // Selective assembly: statistics handbooks (from memory).
 func assign() Method {
@@ -266,7 +266,7 @@ func (j assignJob) setRunnerUp(best choice, out *Out) {
 		words = append(words, j.part[part]+" to "+j.place[place])
 	}
 	s := strings.Join(words, ", ")
-	if change, doubt := j.change(best, next); change <= doubt {
+	if change, u := j.change(best, next); change <= u {
 		out.Warn("too close to call: %s would do as well, either way", s)
 		s += " (too close to call)"
 	}
@@ -293,7 +293,7 @@ func (j assignJob) squares(c choice) int64 {
 }
 
 // change is by how much the objective is worse with the other choice, and how well that is known.
-func (j assignJob) change(best, other choice) (change, doubt float64) {
+func (j assignJob) change(best, other choice) (change, uncertainty float64) {
 	byPart, byPlace := make([]float64, len(j.size)), make([]float64, len(j.room))
 	for i, c := range []choice{best, other} {
 		sign := float64(2*i - 1)

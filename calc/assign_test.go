@@ -68,9 +68,9 @@ func TestAssignPistons(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	change, doubt := j.change(choice{0, 2}, choice{1, 2})
+	change, uChange := j.change(choice{0, 2}, choice{1, 2})
 	near(t, "ΔQ", change, 7e-6, 1e-9)
-	near(t, "U of ΔQ", doubt, 2.4e-5, 5e-7)
+	near(t, "U of ΔQ", uChange, 2.4e-5, 5e-7)
 	// Without a fit wanted the smallest spread counts, and 2 → 1, 1 → 2 has the same: the parts that come first.
 	res := run(0, "", false)
 	number, _ := res.Figure("part_number")

@@ -202,11 +202,11 @@ func TestBoltAngleForAForce(t *testing.T) {
 	figureNear(t, settled, "settling_loss", 639, 0.5)
 	figureNear(t, settled, "angle_needed", out.nums["angle_needed"]+2.72, 0.005)
 	// u_θ 2°, u_k 8 %, u_s 500 N → u(F) 1.93 kN. The 8 % are put into the modulus of both, which the stiffness goes with.
-	doubtful := railBolt().with("angle", Num{X: 95.88, Us: []Component{{U: 2}}}).with("snug", Num{X: 3500, Us: []Component{{U: 500}}}).
+	uncertain := railBolt().with("angle", Num{X: 95.88, Us: []Component{{U: 2}}}).with("snug", Num{X: 3500, Us: []Component{{U: 500}}}).
 		with("modulus", Num{X: 206000, Us: []Component{{U: 0.08 * 206000, Shared: "stiffness"}}}).
 		with("clamped", given{"length": 117.0, "modulus": Num{X: 72000, Us: []Component{{U: 0.08 * 72000, Shared: "stiffness"}}}, "area": 700.0})
-	delete(doubtful, "preload_wanted")
-	f, _ := mustRun(t, Request{Method: "bolt-angle", Inputs: doubtful.vals()}).Figure("preload")
+	delete(uncertain, "preload_wanted")
+	f, _ := mustRun(t, Request{Method: "bolt-angle", Inputs: uncertain.vals()}).Figure("preload")
 	near(t, "u of the force", f.U/f.K, 1930, 15)
 }
 

@@ -60,9 +60,9 @@ func runForm(t *testing.T, method, form string) Result {
 	return res
 }
 
-// The doubt of a stretch goes into the force by the bolt's stiffness; a torque's by its arm. Both are straight lines, so
+// The uncertainty of a stretch goes into the force by the bolt's stiffness; a torque's by its arm. Both are straight lines, so
 // the law of propagation is exact: computed by hand.
-func TestBoltDoubt(t *testing.T) {
+func TestBoltUncertainty(t *testing.T) {
 	us := []Component{{Name: "micrometer", U: 0.002}}
 	res, err := Run(Request{Method: "bolt-preload", Inputs: given{"modulus": 206000.0, "segments": plainStud(), "stretch": Num{X: 0.2405, Us: us}}.vals()})
 	if err != nil {

@@ -23,7 +23,7 @@ import (
 // the centre before the duration. Scatter is about the line m = a + b·height. Refused: lists of unequal length; a higher
 // height that does not lie inside a lower one by more than three times what is read; durations outside 90° … 345°; one flank
 // read against the other. One height has no slope: then only the wheel's step counts, which is warned of. Common practice; the
-// doubt computed independently, no published example.
+// uncertainty computed independently, no published example.
 func camCrossings() Method {
 	return Method{
 		Name: "cam-crossings", Version: 1, Title: "Cam timing with a wheel read by eye",
@@ -55,8 +55,8 @@ func camCrossings() Method {
 			"Look along the pointer, not from the side. Read top dead centre again at the end: if the wheel slipped, all over again.",
 			"Light springs and no lash, or the lift is not the cam's.",
 		},
-		Doubt:   crossingDoubt,
-		Compute: computeCamCrossings,
+		Uncertainty: crossingUncertainty,
+		Compute:     computeCamCrossings,
 	}
 }
 
@@ -68,8 +68,8 @@ const (
 	coarseWheel  = 1.0
 )
 
-// crossingDoubt gives every reading of the wheel its step, and what the doubt of its height is worth on that flank.
-func crossingDoubt(in Args, add func(list string, member int, c Component)) {
+// crossingUncertainty gives every reading of the wheel its step, and what the uncertainty of its height is worth on that flank.
+func crossingUncertainty(in Args, add func(list string, member int, c Component)) {
 	step := in.Num("resolution") / math.Sqrt(12)
 	heights, uh := in.List("heights"), in.Spread("heights")
 	for _, list := range []string{"opening", "closing"} {
@@ -309,13 +309,13 @@ func warnCrossings(in Args, out *Out, centre float64, l middleLine, n int) {
 		out.Warn("the lobe centre lies %.0f° from the overlap, where 90° to 130° is usual: is the wheel's top dead centre that of the overlap, and is this the right valve?", centre)
 	}
 	if n == 1 {
-		out.Warn("one height only: its own doubt is not in U, and nothing shows whether the lobe leans; read two heights more")
+		out.Warn("one height only: its own uncertainty is not in U, and nothing shows whether the lobe leans; read two heights more")
 	}
 	if in.Num("resolution") > coarseWheel {
 		out.Warn("the wheel is read to %s only: a larger wheel, or interpolate between the marks", fmt.Sprintf("%.1f°", in.Num("resolution")))
 	}
-	doubt := coverage95 * l.uSlope * l.span
-	if l.uSlope > 0 && math.Abs(l.slope*l.span) > doubt {
+	margin := coverage95 * l.uSlope * l.span
+	if l.uSlope > 0 && math.Abs(l.slope*l.span) > margin {
 		out.Warn("the lobe leans: its middle drifts by %.2f° from the lowest height to the highest; compare at the heights the cam card names", l.slope*l.span)
 	}
 }

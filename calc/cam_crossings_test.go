@@ -56,7 +56,7 @@ func TestCamCrossings(t *testing.T) {
 	late.want("duration", 216, 1e-9, "by hand")
 }
 
-// The doubt of a height counts by the slope of its flank, and a dead centre that is off is in the centre alone.
+// The uncertainty of a height counts by the slope of its flank, and a dead centre that is off is in the centre alone.
 func TestCamCrossingsDoubtOfHeights(t *testing.T) {
 	in := wheelInlet().without("resolution")
 	in["heights"] = spreadList(0.01, 1, 2, 3, 4.5)
@@ -113,7 +113,7 @@ func TestCamCrossingsFindLobe(t *testing.T) {
 	})
 }
 
-// The stated uncertainty covers the truth: lobes read to a step, with a doubt of every height. Computed independently, no
+// The stated uncertainty covers the truth: lobes read to a step, with an uncertainty of every height. Computed independently, no
 // published example (95.3 to 97.3 % for the centre, 94.2 to 96.1 % for the duration over many settings).
 func TestCamCrossingsCoverage(t *testing.T) {
 	rng := rand.New(rand.NewPCG(21, 1))

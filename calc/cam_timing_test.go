@@ -414,7 +414,7 @@ func TestCamTimingSlopes(t *testing.T) {
 	}
 }
 
-// A sweep of 1,440 samples, each with its doubt, both lobes.
+// A sweep of 1,440 samples, each with its uncertainty, both lobes.
 func BenchmarkCamTimingRun1440(b *testing.B) {
 	g := bothLobes(turn(0, 720, 0.5))
 	for _, name := range []string{"crank_angle", "inlet_lift", "exhaust_lift"} {

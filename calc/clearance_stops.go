@@ -149,7 +149,7 @@ func readStops(in Args) (x, y []float64, err error) {
 	return x, y, nil
 }
 
-// fitStops fits with weights from the pushes' own doubt and, by the slope, that of the angles.
+// fitStops fits with weights from the pushes' own uncertainty and, by the slope, that of the angles.
 func fitStops(in Args, degree int, x, y []float64) (polynomial, error) {
 	p, err := fitPolynomial(degree, x, y, nil)
 	uy, ux := in.Spread("push"), in.Spread("crank_angle")

@@ -74,10 +74,10 @@ func computeContactClearance(in Args, out *Out) error {
 	}
 	if in.Has("start") {
 		// The lobes push the block away from the cam, never towards it.
-		doubt := math.Max(2*math.Hypot(in.U("start"), listU(in, "protrusion")), 1e-9)
-		if pushed := sigma * (contact - in.Num("start")); pushed < -doubt {
+		margin := math.Max(2*math.Hypot(in.U("start"), listU(in, "protrusion")), 1e-9)
+		if pushed := sigma * (contact - in.Num("start")); pushed < -margin {
 			return Refuse("start", "check which face is read, nip the block and repeat the turn", "from %.4f mm to %.4f mm the block went towards the cam, which the lobes cannot do", in.Num("start"), contact)
-		} else if pushed <= doubt {
+		} else if pushed <= margin {
 			return Refuse("start", "stand the block prouder on the cam side, turn the camshaft one full turn and read again",
 				"the block stands where it started (%.4f mm), so the lobes never touched it", contact)
 		}
@@ -89,7 +89,7 @@ func computeContactClearance(in Args, out *Out) error {
 	out.Set("contact", contact)
 	out.Set("target", target)
 	standingNow := sigma * (now - contact)
-	if doubt := math.Max(coverage95*math.Hypot(in.U("now"), listU(in, "protrusion")), 1e-9); standingNow < -doubt {
+	if margin := math.Max(coverage95*math.Hypot(in.U("now"), listU(in, "protrusion")), 1e-9); standingNow < -margin {
 		out.Warn("the block stands %.3f mm inside contact: there is no clearance, and the lobe pushes it when the camshaft is turned", -standingNow)
 	}
 	if p.to > 0 {

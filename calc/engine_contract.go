@@ -74,10 +74,10 @@ type Method struct {
 	// malformed in a way the declaration cannot say (one of two must be given). It must be a pure function: Run calls it many times with
 	// slightly different inputs to find the sensitivities.
 	Compute func(in Args, out *Out) error
-	// Doubt, where a method has it, gives numbers of a list the uncertainty that follows from other inputs: the step of the
+	// Uncertainty, where a method has it, gives numbers of a list the uncertainty that follows from other inputs: the step of the
 	// wheel they were read from, the height at which they were read. Run asks it once, before it computes. The lists may be of
 	// any length; a number that is not there is left out.
-	Doubt func(in Args, add func(list string, member int, c Component))
+	Uncertainty func(in Args, add func(list string, member int, c Component))
 }
 
 // Refusal says why a method does not answer.
@@ -109,7 +109,7 @@ type Component struct {
 	Shared string  `json:"shared,omitempty"` // the same key on several inputs: one common error (same zero, same master)
 }
 
-// Num is one number of an input, with where its doubt comes from.
+// Num is one number of an input, with where its uncertainty comes from.
 type Num struct {
 	X  float64     `json:"x"` // base unit of the input's kind
 	Us []Component `json:"us,omitempty"`

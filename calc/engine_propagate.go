@@ -35,9 +35,9 @@ type spread struct {
 }
 
 type propagation struct {
-	spread    map[string]spread
-	warnings  []string
-	undoubted bool // neither the inputs nor a fit gave any uncertainty
+	spread   map[string]spread
+	warnings []string
+	certain  bool // neither the inputs nor a fit gave any uncertainty
 }
 
 // finds reports whether any figure has an uncertainty.
@@ -52,7 +52,7 @@ func (p propagation) finds() bool {
 	return false
 }
 
-// source is one independent cause of doubt: one number's own components, or one shared error on several numbers.
+// source is one independent cause of uncertain: one number's own components, or one shared error on several numbers.
 type source struct {
 	name  string
 	nums  []*Num
@@ -85,7 +85,7 @@ func propagate(m *Method, req Request, base *Out, level float64) propagation {
 }
 
 func newPropagator(m *Method, req Request, base *Out) *propagator {
-	pr := &propagator{m: m, work: cloneVals(req.Inputs), base: base, doubt: anyDoubt(req.Inputs), slots: slotsOf(m, base)}
+	pr := &propagator{m: m, work: cloneVals(req.Inputs), base: base, uncertain: anyUncertainty(req.Inputs), slots: slotsOf(m, base)}
 	atLeastResolution(m, base.fits, pr.work, req.Digits)
 	pr.sources = collectSources(m.Inputs, pr.work)
 	pr.f0 = pr.flatten(base)
@@ -144,25 +144,25 @@ func (pr *propagator) run() {
 
 // propagator holds one propagation: slots are the numbers of the figures in a row.
 type propagator struct {
-	m        *Method
-	work     map[string]Val
-	base     *Out
-	doubt    bool // an uncertainty was stated
-	sources  []source
-	fits     []*fitUse
-	members  map[*Num]member // of the inputs whose slopes the method gives
-	idle     map[*Num]bool   // numbers that move no figure
-	slots    []slot
-	f0       []float64
-	uu       []float64 // Σ (c·u)²
-	welch    []float64 // Σ (c·u)⁴/ν
-	second   []float64 // second-order part of u²
-	from     []string  // what governs, of slots that a fit gives
-	kinked   []bool
-	signs    []float64   // the part of uu that came from moves by random signs
-	signsDof float64     // and its degrees of freedom
-	stepped  [][]float64 // figures at +u of each source, for the pairs; nil where that run was not a full step
-	warnings []string
+	m         *Method
+	work      map[string]Val
+	base      *Out
+	uncertain bool // an uncertainty was stated
+	sources   []source
+	fits      []*fitUse
+	members   map[*Num]member // of the inputs whose slopes the method gives
+	idle      map[*Num]bool   // numbers that move no figure
+	slots     []slot
+	f0        []float64
+	uu        []float64 // Σ (c·u)²
+	welch     []float64 // Σ (c·u)⁴/ν
+	second    []float64 // second-order part of u²
+	from      []string  // what governs, of slots that a fit gives
+	kinked    []bool
+	signs     []float64   // the part of uu that came from moves by random signs
+	signsDof  float64     // and its degrees of freedom
+	stepped   [][]float64 // figures at +u of each source, for the pairs; nil where that run was not a full step
+	warnings  []string
 }
 
 type slot struct {
@@ -420,7 +420,7 @@ func (pr *propagator) result(level float64) propagation {
 			warned[f.Name] = true
 		}
 	}
-	if !pr.doubt {
+	if !pr.uncertain {
 		maps.DeleteFunc(p.spread, func(_ string, s spread) bool { return slices.Max(s.u) == 0 })
 	}
 	return p

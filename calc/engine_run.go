@@ -44,7 +44,7 @@ func (m Method) Run(req Request) (Result, error) {
 		return Result{}, err
 	}
 	m = m.of(req.anyKind())
-	req.Inputs = m.withDoubt(req.Inputs)
+	req.Inputs = m.withUncertainty(req.Inputs)
 	res := Result{Method: m.Name, Version: m.Version}
 	base, err := computeInto(&Out{method: &m, nums: map[string]float64{}, wantSlopes: true}, req.Inputs)
 	if err != nil {
@@ -63,7 +63,7 @@ func (m Method) Run(req Request) (Result, error) {
 	res.Warnings = append(res.Warnings, base.warnings...)
 	res.Warnings = append(res.Warnings, p.warnings...)
 	res.GaugeOnly = req.GaugeOnly
-	p.undoubted = !anyDoubt(req.Inputs) && !p.finds()
+	p.certain = !anyUncertainty(req.Inputs) && !p.finds()
 	for _, f := range m.Figures {
 		if fr, ok := figureResult(f, base, p, req); ok {
 			res.Verdict = res.Verdict.Worse(fr.Verdict)
@@ -95,13 +95,13 @@ func (m Method) Run(req Request) (Result, error) {
 	return res, nil
 }
 
-// withDoubt gives inputs the uncertainty that the method says follows from others; the caller's stay as they are.
-func (m Method) withDoubt(inputs map[string]Val) map[string]Val {
-	if m.Doubt == nil {
+// withUncertainty gives inputs the uncertainty that the method says follows from others; the caller's stay as they are.
+func (m Method) withUncertainty(inputs map[string]Val) map[string]Val {
+	if m.Uncertainty == nil {
 		return inputs
 	}
 	inputs = cloneVals(inputs)
-	m.Doubt(Args{m.Inputs, inputs}, func(list string, member int, c Component) {
+	m.Uncertainty(Args{m.Inputs, inputs}, func(list string, member int, c Component) {
 		ns := inputs[list].List
 		if !(c.U > 0) || !finite(c.U) || member < 0 || member >= len(ns) {
 			return
@@ -156,7 +156,7 @@ func figureResult(f Figure, out *Out, p propagation, req Request) (FigureResult,
 	}
 	if l, ok := req.Limits[f.Name]; ok {
 		fr.Limit = &l
-		decideFigure(&fr, req, p.undoubted)
+		decideFigure(&fr, req, p.certain)
 	}
 	renderFigure(&fr, req)
 	return fr, true

@@ -42,7 +42,7 @@ func cloneGrid(g [][]Num) [][]Num {
 	return g
 }
 
-// collector finds every number that carries a doubt, in a fixed order.
+// collector finds every number that carries an uncertainty, in a fixed order.
 type collector struct {
 	sources []source
 	shared  map[string]int // key → index of its source

@@ -56,7 +56,7 @@ func quantum(kind quantity.Kind) float64 {
 }
 
 // decideFigure gives a figure its verdict and the reason; of a list the worst element decides.
-func decideFigure(fr *FigureResult, req Request, undoubted bool) {
+func decideFigure(fr *FigureResult, req Request, certain bool) {
 	guard := req.Guard
 	if guard == 0 {
 		guard = 1
@@ -93,7 +93,7 @@ func decideFigure(fr *FigureResult, req Request, undoubted bool) {
 	}
 	say := func(show shower) string {
 		s := reason(fr.Kind, values[worst], worstU, guard, fr.Verdict, *fr.Limit, req, show)
-		if undoubted && worstU == 0 {
+		if certain && worstU == 0 {
 			s += noUncertainty
 		}
 		if len(values) > 1 && fr.Verdict != VerdictIn {
@@ -131,15 +131,15 @@ func reason(kind quantity.Kind, x, u, guard float64, v Verdict, l Limit, req Req
 	return s
 }
 
-// anyDoubt reports whether any input came with an uncertainty.
-func anyDoubt(inputs map[string]Val) bool {
-	doubtful := func(ns []Num) bool {
+// anyUncertainty reports whether any input came with an uncertainty.
+func anyUncertainty(inputs map[string]Val) bool {
+	uncertain := func(ns []Num) bool {
 		return slices.ContainsFunc(ns, func(n Num) bool { return len(n.Us) > 0 })
 	}
 	for _, v := range inputs {
 		switch {
-		case v.Num != nil && len(v.Num.Us) > 0, doubtful(v.List), slices.ContainsFunc(v.Grid, doubtful), slices.ContainsFunc(v.Cube, func(g [][]Num) bool { return slices.ContainsFunc(g, doubtful) }),
-			anyDoubt(v.Rec), slices.ContainsFunc(v.Recs, anyDoubt):
+		case v.Num != nil && len(v.Num.Us) > 0, uncertain(v.List), slices.ContainsFunc(v.Grid, uncertain), slices.ContainsFunc(v.Cube, func(g [][]Num) bool { return slices.ContainsFunc(g, uncertain) }),
+			anyUncertainty(v.Rec), slices.ContainsFunc(v.Recs, anyUncertainty):
 			return true
 		}
 	}

@@ -92,9 +92,9 @@ func studyStep(in Args, x [][][]float64) (float64, error) {
 	if in.Has("resolution") {
 		return in.Num("resolution"), nil
 	}
-	stated, doubt := in.statedStep("readings")
-	if stated > 0 || doubt {
-		// Readings that carry a doubt are moved by it to find sensitivities, and then share no step any more.
+	stated, known := in.statedStep("readings")
+	if stated > 0 || known {
+		// Readings that carry an uncertainty are moved by it to find sensitivities, and then share no step any more.
 		return stated, nil
 	}
 	step, most := 0.0, 0.0
@@ -118,14 +118,14 @@ func studyStep(in Args, x [][][]float64) (float64, error) {
 	return step, nil
 }
 
-// statedStep is the step of the display that a cube of readings was stated with, and whether they carry any doubt.
-func (a Args) statedStep(name string) (step float64, doubt bool) {
+// statedStep is the step of the display that a cube of readings was stated with, and whether they carry any uncertainty.
+func (a Args) statedStep(name string) (step float64, uncertainty bool) {
 	a.decl(name, Cube)
 	for _, part := range a.vals[name].Cube {
 		for _, cell := range part {
 			for _, n := range cell {
 				for _, c := range n.Us {
-					doubt = true
+					uncertainty = true
 					if c.Name == "resolution" {
 						step = math.Max(step, c.U*math.Sqrt(12))
 					}
@@ -133,7 +133,7 @@ func (a Args) statedStep(name string) (step float64, doubt bool) {
 			}
 		}
 	}
-	return step, doubt
+	return step, uncertainty
 }
 
 // commonStep is the largest step that divides both to within tol (Euclid).

@@ -53,7 +53,7 @@ func (g given) with(name string, x any) given {
 	return out
 }
 
-// outOf checks the inputs and computes, as Run does, and gives what the method found, without doubt and words.
+// outOf checks the inputs and computes, as Run does, and gives what the method found, without uncertainty and words.
 func outOf(method string, in given) (*Out, error) {
 	m, ok := Find(method)
 	if !ok {

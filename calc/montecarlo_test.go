@@ -9,8 +9,8 @@ import (
 	"thoud/calc/quantity"
 )
 
-// usualDoubt are standard uncertainties as a bench has them, by kind, for every number that is measured.
-func usualDoubt() map[quantity.Kind]float64 {
+// usualUncertainty are standard uncertainties as a bench has them, by kind, for every number that is measured.
+func usualUncertainty() map[quantity.Kind]float64 {
 	return map[quantity.Kind]float64{
 		quantity.Length: 0.005, quantity.Angle: 0.1, quantity.Mass: 0.1, quantity.Force: 100, quantity.Torque: 0.3, quantity.Stiffness: 0.2,
 		quantity.Stress: 1500, quantity.Volume: 0.1, quantity.Area: 2, quantity.Temperature: 0.3, quantity.Difference: 2, quantity.Expansion: 3e-7, quantity.Density: 0.02,
@@ -23,8 +23,8 @@ var exactInputs = map[string]bool{
 	"seat_wanted": true, "resolution": true, "rings": false, "avoid": true, "depths": true, "axes": true, "tip_flat": true, "required": true, "preload_wanted": true, "proof_stress": true, "min_slack": true, "target": true,
 }
 
-// doubted gives every measured number of a request its usual uncertainty.
-func doubted(inputs []Input, vals map[string]Val, u map[quantity.Kind]float64) map[string]Val {
+// withUsual gives every measured number of a request its usual uncertainty.
+func withUsual(inputs []Input, vals map[string]Val, u map[quantity.Kind]float64) map[string]Val {
 	vals = cloneVals(vals)
 	var visit func(inputs []Input, vals map[string]Val)
 	visit = func(inputs []Input, vals map[string]Val) {
@@ -110,7 +110,7 @@ type mcRow struct {
 func mcRows() []mcRow {
 	half := turn(0, 720, 5)
 	cut := func(u map[quantity.Kind]float64, kind quantity.Kind, x float64) map[quantity.Kind]float64 {
-		out := usualDoubt()
+		out := usualUncertainty()
 		for k, v := range u {
 			out[k] = v
 		}
@@ -172,8 +172,8 @@ func mcRows() []mcRow {
 	}
 }
 
-// withoutDoubt are the methods whose figures have no uncertainty to propagate, each with why.
-var withoutDoubt = map[string]string{
+// withoutUncertainty are the methods whose figures have no uncertainty to propagate, each with why.
+var withoutUncertainty = map[string]string{
 	"indicator-extension": "chosen pieces", "ring-stagger": "counted angles", "thread": "a table", "uncertainty": "is one itself", "decide": "is about one", "gauge-study": "is one itself",
 	"tolerance-grade": "a table", "assign": "chosen parts; its fits are differences",
 }
@@ -192,8 +192,8 @@ func TestMonteCarloOfEveryMethod(t *testing.T) {
 		t.Run(row.method, func(t *testing.T) { row.simulate(t, trials, noise) })
 	}
 	for _, m := range Methods() {
-		if why := withoutDoubt[m.Name]; !seen[m.Name] && why == "" {
-			t.Errorf("%s is simulated by nobody: give it a row in mcRows, or say in withoutDoubt why it has none", m.Name)
+		if why := withoutUncertainty[m.Name]; !seen[m.Name] && why == "" {
+			t.Errorf("%s is simulated by nobody: give it a row in mcRows, or say in withoutUncertainty why it has none", m.Name)
 		}
 	}
 }
@@ -208,10 +208,10 @@ func (row mcRow) simulate(t *testing.T, trials int, noise float64) {
 	m = m.of(kind)
 	u := row.u
 	if u == nil {
-		u = usualDoubt()
+		u = usualUncertainty()
 	}
-	req := Request{Method: m.Name, Kind: kind, Inputs: m.withDoubt(doubted(m.Inputs, row.in, u))}
-	m.Doubt = nil // it is in them now
+	req := Request{Method: m.Name, Kind: kind, Inputs: m.withUncertainty(withUsual(m.Inputs, row.in, u))}
+	m.Uncertainty = nil // it is in them now
 	res, err := m.Run(req)
 	if err != nil || res.Refused != "" {
 		t.Fatal(err, res.Refused)

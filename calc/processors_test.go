@@ -38,10 +38,10 @@ func figuresOfAll(t *testing.T) map[string][2]float64 {
 		m, _ := Find(row.method)
 		u := row.u
 		if u == nil {
-			u = usualDoubt()
+			u = usualUncertainty()
 		}
 		kind := row.kind()
-		put(fmt.Sprintf("%d %s", i, row.method), Request{Method: row.method, Kind: kind, Inputs: doubted(m.of(kind).Inputs, row.in, u)})
+		put(fmt.Sprintf("%d %s", i, row.method), Request{Method: row.method, Kind: kind, Inputs: withUsual(m.of(kind).Inputs, row.in, u)})
 	}
 	for name, req := range longRequests() {
 		put("long "+name, req)

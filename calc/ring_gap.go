@@ -53,7 +53,7 @@ const mostOverGap = 1.5
 
 func computeRingGap(in Args, out *Out) error {
 	gap, at, narrow := in.Num("gap"), in.Num("bore_at_gap"), in.Num("narrowest_bore")
-	if doubt := math.Max(6*math.Hypot(in.U("bore_at_gap"), in.U("narrowest_bore")), 1e-6); narrow-at > doubt {
+	if margin := math.Max(6*math.Hypot(in.U("bore_at_gap"), in.U("narrowest_bore")), 1e-6); narrow-at > margin {
 		return Refuse("narrowest_bore", "measure the bore over the whole travel and give its narrowest place",
 			"%.4f mm is wider than the %.4f mm where the gap was read", narrow, at)
 	}

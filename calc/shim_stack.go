@@ -20,7 +20,7 @@ import (
 // Exact for any stock: see stackAsk.best for the bound on time (30 shims in thou and hundredths: well under a few
 // milliseconds). At most 60 shims. Refused: a float limit that excludes the wanted float, a gap that is under float_min
 // without any shim, a stock from which no stack keeps the limits. A gap that is smaller than the float wanted is answered
-// with no shims and a warning; a float that is smaller than the doubt of the gap is warned of, as it may be none.
+// with no shims and a warning; a float that is smaller than the uncertainty of the gap is warned of, as it may be none.
 // Arithmetic of the trade; common practice.
 func shimStack() Method {
 	return Method{
@@ -72,8 +72,8 @@ func shimCautions() []string {
 // coverage95 is the coverage factor that warnings are made with: about 95 % where nothing is known of degrees of freedom.
 const coverage95 = 2
 
-// fitStack sets the figures of a stack that fills gap, which is known to ± doubt.
-func fitStack(in Args, gap, doubt float64, out *Out) error {
+// fitStack sets the figures of a stack that fills gap, which is known to ± uncertainty.
+func fitStack(in Args, gap, uncertainty float64, out *Out) error {
 	index, err := chooseShims(in, gap)
 	if err != nil {
 		return err
@@ -104,8 +104,8 @@ func fitStack(in Args, gap, doubt float64, out *Out) error {
 	if want < 0 {
 		out.Warn("there is less float without any shim than is wanted: a thrust face has to come off, or a part is not home")
 	}
-	if left := gap - sum; left < doubt {
-		out.Warn("the float left, %.4f mm, is less than the gap is known to, ± %.4f mm: the shaft may bind", left, doubt)
+	if left := gap - sum; left < uncertainty {
+		out.Warn("the float left, %.4f mm, is less than the gap is known to, ± %.4f mm: the shaft may bind", left, uncertainty)
 	}
 	out.Adjust(a)
 	return nil

@@ -178,9 +178,9 @@ func TestShimStackReachesFloat(t *testing.T) {
 	})
 }
 
-// While the gap is varied to find a sensitivity the stack stays the one chosen at the gap as read: the doubt of the
-// float is the doubt of the gap, also where another stack is nearly as good.
-func TestShimStackDoubtIsThatOfTheGap(t *testing.T) {
+// While the gap is varied to find a sensitivity the stack stays the one chosen at the gap as read: the uncertainty of the
+// float is the uncertainty of the gap, also where another stack is nearly as good.
+func TestShimStackUncertaintyIsThatOfTheGap(t *testing.T) {
 	in := given{"gap": Num{X: 0.5, Us: []Component{{Name: "reading", U: 0.004}}}, "wanted": 0.0501, "shims": []float64{0.4, 0.5}}
 	res, err := Run(Request{Method: "shim-stack", Inputs: in.vals()})
 	if err != nil {
@@ -236,7 +236,7 @@ func wobble(box []float64) []float64 {
 	return out
 }
 
-// The whole of Run, as a step on the bench does it: two readings with their doubt, limits and words.
+// The whole of Run, as a step on the bench does it: two readings with their uncertainty, limits and words.
 func BenchmarkEndFloatRun30(b *testing.B) {
 	box := append(mils(1.5, 2, 2, 3, 3, 5, 5, 8, 10, 10, 12, 15, 15, 20, 20), 0.03, 0.05, 0.05, 0.1, 0.1, 0.15, 0.2, 0.2, 0.25, 0.3, 0.3, 0.4, 0.5, 0.5, 0.8)
 	us := []Component{{Name: "resolution", U: 0.0037}, {Name: "repeatability", U: 0.002, Dof: 2}}

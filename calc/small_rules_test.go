@@ -37,15 +37,15 @@ func TestNoShimsLeaveNegativeFloat(t *testing.T) {
 	}
 }
 
-// A float that is left but smaller than the doubt of the gap may be none: common practice.
+// A float that is left but smaller than the uncertainty of the gap may be none: common practice.
 func TestShimsMayBind(t *testing.T) {
 	gap := Num{X: 0.30, Us: []Component{{Name: "reading", U: 0.01}}}
 	in := given{"gap": gap, "wanted": 0.02, "shims": []float64{0.285}}
 	if out := figuresOf(t, "shim-stack", in); !strings.Contains(strings.Join(out.warnings, " "), "may bind") {
-		t.Errorf("0.015 mm of float with 0.02 mm of doubt: warnings %q", out.warnings)
+		t.Errorf("0.015 mm of float with 0.02 mm of uncertain: warnings %q", out.warnings)
 	}
 	if out := figuresOf(t, "shim-stack", in.with("wanted", 0.05).with("shims", []float64{0.25})); len(out.warnings) != 0 {
-		t.Errorf("0.05 mm of float with 0.02 mm of doubt: warnings %q", out.warnings)
+		t.Errorf("0.05 mm of float with 0.02 mm of uncertain: warnings %q", out.warnings)
 	}
 }
 
@@ -68,8 +68,8 @@ func TestSpringShimsReachTheLoad(t *testing.T) {
 	refused(t, "valve-spring", in.with("shims", []float64{0.3, 0.2}), "shims")
 	// 8.4 N over what is wanted, known to 2·2 N: clear; known to 2·5 N: not.
 	for u, told := range map[float64]bool{2: false, 5: true} {
-		doubtful := in.with("springs", []given{{"rate": 38.0, "load_1": Num{X: 290, Us: []Component{{U: u}}}, "at_1": 38.0, "fitted": 38.0, "solid": 26.0}})
-		if res := mustRun(t, Request{Method: "valve-spring", Inputs: doubtful.vals()}); warned(res, "may be short") != told {
+		uncertain := in.with("springs", []given{{"rate": 38.0, "load_1": Num{X: 290, Us: []Component{{U: u}}}, "at_1": 38.0, "fitted": 38.0, "solid": 26.0}})
+		if res := mustRun(t, Request{Method: "valve-spring", Inputs: uncertain.vals()}); warned(res, "may be short") != told {
 			t.Errorf("u %g N: warnings %q", u, res.Warnings)
 		}
 	}

@@ -18,7 +18,7 @@ import (
 // uncertainty of φ_T from the scatter about the fit; U of the figures is the larger of this and of what is stated.
 // Readings of the other turning direction are fitted apart; backlash
 // = tdc_reverse − tdc, the lost motion, + = the wheel trails the crank, as a wheel with play does; tdc is that of the
-// running direction. A backlash below zero beyond its doubt is warned of: the lists are exchanged, or the wheel counts
+// running direction. A backlash below zero beyond its uncertainty is warned of: the lists are exchanged, or the wheel counts
 // backwards. Without sense the sign is the one
 // that fits. Best with readings 15° to 45° from the top on both sides: at the top the piston dwells. Refused: fewer than
 // three readings, readings of one side only, a sense that the readings contradict. Gauss–Newton on the slider-crank.
@@ -78,7 +78,7 @@ func computeTDCFit(in Args, out *Out) error {
 	out.Set("tdc_reverse", form(r.tdc))
 	backlash := signed(r.tdc-f.tdc, 360)
 	out.Set("backlash", backlash)
-	if doubt := coverage95 * math.Hypot(f.u, r.u); backlash < -doubt {
+	if margin := coverage95 * math.Hypot(f.u, r.u); backlash < -margin {
 		out.Warn("backlash: %.2f° says that the wheel runs ahead of the crank: are the two lists exchanged, or does the wheel count against the running direction?", backlash)
 	}
 	r.declare(out, "reverse_crank_angle", "reverse_reading", "tdc_reverse", "backlash")

@@ -105,7 +105,7 @@ func (one *member) sample(ev Event, up *Event) []Event {
 	if err := s.InUnit(one.gauge.Unit); err != nil {
 		return append(told, one.fault(ev, err))
 	}
-	if why := one.doubt(*s); why != "" {
+	if why := one.uncertainty(*s); why != "" {
 		return append(told, one.fault(ev, errors.New(why)))
 	}
 	return append(told, ev)
@@ -131,8 +131,8 @@ func (one *member) own(ev Event) (mine bool, told []Event) {
 	return false, []Event{one.fault(ev, fmt.Errorf("its line carries the channels %q and %q, and it names neither, so nothing is taken: register a gauge for each with --channel", one.channel, channel))}
 }
 
-// doubt says why a good frame is not believed, "" where it is.
-func (one *member) doubt(s devices.Sample) string {
+// uncertainty says why a good frame is not believed, "" where it is.
+func (one *member) uncertainty(s devices.Sample) string {
 	if n := one.gauge.Longest; n > 0 && len(s.Frame) > n {
 		return fmt.Sprintf("frame %q has %d bytes, at most %d are possible by what was heard when it was registered: two frames that ran together, or another gauge; register it again where it is right", s.Frame, len(s.Frame), n)
 	}

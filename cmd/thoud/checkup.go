@@ -175,7 +175,7 @@ func lookAtLatency(context.Context, string) []finding {
 }
 
 func lookAtClock(context.Context, string) []finding {
-	f := finding{What: "clock", OK: service.ClockOK(), Words: time.Now().Format("2006-01-02 15:04 MST"), Remedy: "set the clock: entries made now are marked as of a doubtful time"}
+	f := finding{What: "clock", OK: service.ClockOK(), Words: time.Now().Format("2006-01-02 15:04 MST"), Remedy: "set the clock: entries made now are marked as of a uncertain time"}
 	if _, err := os.Stat("/run/systemd/timesync/synchronized"); err == nil {
 		f.Words += ", kept by time synchronisation"
 	}

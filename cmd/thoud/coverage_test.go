@@ -114,7 +114,7 @@ func TestExactGaugesFindTheTruth(t *testing.T) {
 }
 
 // wide are the figures whose U holds the truth more often than it says, and why. Nothing is wrong with them: what is
-// known of the doubt is less than what there is of it, and U errs to the safe side.
+// known of the uncertainty is less than what there is of it, and U errs to the safe side.
 func wide() map[string]string {
 	const blades = "a gap lies between two blades: an error with hard edges is never as far out as k = 2 allows for"
 	const early = "this flank is passed early in the trace, when the zero has walked a third of what it is out by at the end"

@@ -20,7 +20,7 @@ var ErrNoDimension = errors.New("no such dimension")
 //
 //	by = b − a      U = √(U_a² + U_b²)      differs where |by| > U
 //
-// The doubt that both share (one gauge, one standard) cancels in truth and is counted twice here: a difference said to
+// The uncertainty that both share (one gauge, one standard) cancels in truth and is counted twice here: a difference said to
 // be real is real all the more (GUM, JCGM 100, 5.2).
 type Difference struct {
 	Step    string        `json:"step"`

@@ -42,7 +42,7 @@ func HTML(w io.Writer, s Sheet, o Options) error {
 			return line{Step: st, Name: label(f.Name), Figures: []runFigure{{key, f}}}
 		},
 		"values":      func(l line) string { return l.values(o.System) },
-		"doubt":       func(l line) string { return l.uncertainty(o.System) },
+		"uncertainty": func(l line) string { return l.uncertainty(o.System) },
 		"wanted":      func(l line) string { return l.wanted(o.System) },
 		"named":       func(l line) string { return strings.Join(notEmpty(l.named(), l.keys()), ", ") },
 		"figure":      func(l line) string { return strings.Join(notEmpty(l.Name, l.keys()), ", ") },
@@ -143,7 +143,7 @@ func ruleSVG(l line) template.HTML {
 		fmt.Fprintf(&b, `<path class="limit" d="M%[1]s 3h-4M%[1]s 3V13h-4"/>`, x(r.High))
 	}
 	for _, bar := range r.Bars {
-		fmt.Fprintf(&b, `<path class="doubt" d="M%s %g H%s"/><path class="bar" d="M%s 4 V12"/>`, x(bar.From), mid, x(bar.To), x(bar.At))
+		fmt.Fprintf(&b, `<path class="uncertainty" d="M%s %g H%s"/><path class="bar" d="M%s 4 V12"/>`, x(bar.From), mid, x(bar.To), x(bar.At))
 	}
 	b.WriteString("</svg>")
 	return template.HTML(b.String())

@@ -51,6 +51,7 @@ func after(sep, s string) string {
 	return sep + s
 }
 
+// IsWithdrawn reports whether an entry is a reading that was withdrawn later.
 func IsWithdrawn(s bench.State, e bench.Entry) bool {
 	if e.Kind != bench.ReadingTaken {
 		return false

@@ -30,6 +30,7 @@ func both(x float64, kind quantity.Kind, resolution float64) Text {
 // Clock is a time of day, Day a date with it; times of the ledger are µs since 1970.
 func Clock(us int64) string { return time.UnixMicro(us).Local().Format("15:04:05") }
 
+// Day is a time, µs since 1970, as a date for people.
 func Day(us int64) string { return time.UnixMicro(us).Local().Format("2006-01-02 15:04") }
 
 // Moment is a date and a time of day to the second.
