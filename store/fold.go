@@ -25,7 +25,7 @@ type folder struct {
 }
 
 // manyBuilds is how many builds a long fold keeps in memory: more than a shop has on the go at once.
-const manyBuilds = 64
+const manyBuilds = 12
 
 // apply folds one entry.
 func (f *folder) apply(ctx context.Context, e bench.Entry) error {

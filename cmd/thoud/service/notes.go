@@ -33,24 +33,38 @@ const (
 func signingKey(dir, benchName string) (secret, public string, err error) {
 	path := filepath.Join(dir, NoteKey)
 	b, err := os.ReadFile(path)
-	if errors.Is(err, fs.ErrNotExist) {
-		secret, public, err = note.GenerateKey(rand.Reader, "thoud-"+benchName)
-		if err == nil {
-			err = os.WriteFile(path, []byte(secret+"\n"+public+"\n"), 0o600)
-		}
-		return secret, public, err
-	}
-	if err != nil {
+	if err != nil && !errors.Is(err, fs.ErrNotExist) {
 		return "", "", err
 	}
-	lines := strings.Fields(string(b))
-	if len(lines) != 2 {
-		return "", "", fmt.Errorf("%s holds no key of notes; remove it, and a new one is made", path)
+	if lines := strings.Fields(string(b)); err == nil && len(lines) == 2 {
+		if _, err := note.NewSigner(lines[0]); err == nil {
+			return lines[0], lines[1], nil
+		}
 	}
-	if _, err := note.NewSigner(lines[0]); err != nil {
-		return "", "", fmt.Errorf("%s: %w", path, err)
+	// None, or what a power cut left of one: a new one is made. Notes of the old one stay checkable, by the public key that
+	// the ledger names.
+	if secret, public, err = note.GenerateKey(rand.Reader, "thoud-"+benchName); err != nil {
+		return "", "", err
 	}
-	return lines[0], lines[1], nil
+	return secret, public, writeSafely(path, []byte(secret+"\n"+public+"\n"))
+}
+
+// writeSafely writes a file under another name, forces it to the disk and gives it its name: a power cut leaves the old
+// one or the new one.
+func writeSafely(path string, content []byte) error {
+	part := path + ".part"
+	f, err := os.OpenFile(part, os.O_CREATE|os.O_TRUNC|os.O_WRONLY, 0o600)
+	if err != nil {
+		return err
+	}
+	_, err = f.Write(content)
+	if err = errors.Join(err, f.Sync(), f.Close()); err != nil {
+		return errors.Join(err, os.Remove(part))
+	}
+	if err := os.Rename(part, path); err != nil {
+		return err
+	}
+	return syncFolder(filepath.Dir(path))
 }
 
 // notes signs where the ledger ends: at each sign-off, once a day of work, and at the end.
