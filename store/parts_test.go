@@ -86,7 +86,7 @@ func allAtOnce(tb testing.TB, s *store.Store, upTo uint64) bench.State {
 // folding everything at once gives, but for the builds that are not in memory.
 func TestAStateInPartsIsTheWholeFold(t *testing.T) {
 	ctx := context.Background()
-	s, path := madeLedger(t, 11*968)
+	s, path := madeLedger(t, 11*957)
 	whole, err := s.Load(ctx, ledgertest.Bench)
 	if err != nil {
 		t.Fatal(err)
@@ -161,7 +161,7 @@ func snapshotsRefused(t *testing.T, s *store.Store, path string, whole store.Loa
 // A build folded alone is the build that the whole fold has, whatever else went on.
 func TestABuildAloneIsTheBuildOfTheFold(t *testing.T) {
 	ctx := context.Background()
-	s, _ := madeLedger(t, 3*968)
+	s, _ := madeLedger(t, 3*957)
 	want := allAtOnce(t, s, 0)
 	for _, b := range want.Builds {
 		got, results, err := s.Build(ctx, ledgertest.Bench, b.Job, store.Newest)
@@ -173,7 +173,7 @@ func TestABuildAloneIsTheBuildOfTheFold(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if len(history) != 267 || len(results.All()) < 100 {
+		if len(history) != 259 || len(results.All()) < 100 {
 			t.Errorf("job %s: %d results of its history, %d in force", b.Job, len(history), len(results.All()))
 		}
 		alone, _, err := s.StateOf(ctx, ledgertest.Bench, b.Job)
@@ -198,7 +198,7 @@ func TestABuildAloneIsTheBuildOfTheFold(t *testing.T) {
 // The answer to a filter is the same as looking at every entry.
 func TestFiltersAnswerAsLookingAtEachEntryWould(t *testing.T) {
 	ctx := context.Background()
-	s, _ := madeLedger(t, 2*968)
+	s, _ := madeLedger(t, 2*957)
 	all, err := s.Entries(ctx, ledgertest.Bench, store.Filter{})
 	if err != nil {
 		t.Fatal(err)
