@@ -63,6 +63,7 @@ func TestZeroInsideAPassIsAskedAbout(t *testing.T) {
 	}
 	do(t, ctx, press("z"))
 	eventually(t, ctx, "the question again", `document.getElementById("dialog").open`)
+	f.show("0.7000") // a value that is older than a second is not taken for a zero
 	do(t, ctx, chromedp.Click(chromedp.CSS("#dialog button[value=ok]")))
 	until(t, "the zero", func() bool { return f.State().N > n })
 }

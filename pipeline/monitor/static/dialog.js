@@ -13,6 +13,9 @@ const fields = {
   ],
 };
 
+/** Who waits for the question that is open. @type {((answer: Record<string, FormDataEntryValue> | null) => void) | null} */
+let waiting = null;
+
 /**
  * Asks the person; gives what was typed, or null where it was left.
  * @param {string} title
@@ -27,14 +30,20 @@ export function ask(title, kind) {
   if (!dialog || !box || !form || !heading) return Promise.resolve(null);
   heading.textContent = title;
   box.replaceChildren(...(fields[kind] ?? []).map(([name, label]) => labelled(name, label)));
+  waiting?.(null); // whoever asked before: that question was left
   dialog.returnValue = "";
   dialog.showModal();
   one("input", box)?.focus();
-  return new Promise((done) =>
-    dialog.addEventListener("close", () => done(dialog.returnValue === "ok" ? Object.fromEntries(new FormData(form)) : null), {
-      once: true,
-    }),
-  );
+  return new Promise((done) => {
+    waiting = done;
+    dialog.addEventListener("close", function closed() {
+      if (dialog.open) return; // the event of the question before comes after this one was opened
+      dialog.removeEventListener("close", closed);
+      if (waiting !== done) return;
+      waiting = null;
+      done(dialog.returnValue === "ok" ? Object.fromEntries(new FormData(form)) : null);
+    });
+  });
 }
 
 /**
