@@ -132,7 +132,7 @@ func actsInJSON(r rune) bool { return r >= 0x7f && acts(r) }
 // acts reports whether a sign does something to what shows it.
 func acts(r rune) bool {
 	switch {
-	case unicode.IsControl(r): // C0, DEL, C1
+	case unicode.IsControl(r), unicode.Is(unicode.Bidi_Control, r): // C0, DEL, C1; whatever changes the direction of writing
 		return true
 	case r >= 0x200b && r <= 0x200f, r >= 0x2028 && r <= 0x202e, r >= 0x2060 && r <= 0x206f, r == 0xfeff:
 		return true // zero width, line and paragraph separators, bidirectional embeddings, overrides and isolates
