@@ -15,6 +15,7 @@ const (
 	agreeWithin  = 1e-9
 	agreeOfU     = 1e-6
 	agreeUWithin = 1e-6
+	nothingOfU   = 1e-15
 )
 
 // differs says where a result computed again is another than the stored one; "" where it agrees.
@@ -83,7 +84,8 @@ func near(a, b, u float64) bool {
 
 // nearU holds two uncertainties, or what belongs to them, against each other.
 func nearU(a, b float64) bool {
-	return a == b || math.Abs(a-b) <= agreeUWithin*max(math.Abs(a), math.Abs(b))
+	// Of a figure that nothing moves only the rounding of the processor is left: no uncertainty at all, in any unit.
+	return math.Abs(a-b) <= max(agreeUWithin*max(math.Abs(a), math.Abs(b)), nothingOfU)
 }
 
 func nearAll(a, b []float64, u float64) bool {
