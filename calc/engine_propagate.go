@@ -37,7 +37,7 @@ type spread struct {
 type propagation struct {
 	spread   map[string]spread
 	warnings []string
-	certain  bool // neither the inputs nor a fit gave any uncertainty
+	unstated bool // neither the inputs nor a fit gave any uncertainty
 }
 
 // finds reports whether any figure has an uncertainty.

@@ -63,7 +63,7 @@ func (m Method) Run(req Request) (Result, error) {
 	res.Warnings = append(res.Warnings, base.warnings...)
 	res.Warnings = append(res.Warnings, p.warnings...)
 	res.GaugeOnly = req.GaugeOnly
-	p.certain = !anyUncertainty(req.Inputs) && !p.finds()
+	p.unstated = !anyUncertainty(req.Inputs) && !p.finds()
 	for _, f := range m.Figures {
 		if fr, ok := figureResult(f, base, p, req); ok {
 			res.Verdict = res.Verdict.Worse(fr.Verdict)
@@ -156,7 +156,7 @@ func figureResult(f Figure, out *Out, p propagation, req Request) (FigureResult,
 	}
 	if l, ok := req.Limits[f.Name]; ok {
 		fr.Limit = &l
-		decideFigure(&fr, req, p.certain)
+		decideFigure(&fr, req, p.unstated)
 	}
 	renderFigure(&fr, req)
 	return fr, true

@@ -56,7 +56,7 @@ func quantum(kind quantity.Kind) float64 {
 }
 
 // decideFigure gives a figure its verdict and the reason; of a list the worst element decides.
-func decideFigure(fr *FigureResult, req Request, certain bool) {
+func decideFigure(fr *FigureResult, req Request, unstated bool) {
 	guard := req.Guard
 	if guard == 0 {
 		guard = 1
@@ -93,7 +93,7 @@ func decideFigure(fr *FigureResult, req Request, certain bool) {
 	}
 	say := func(show shower) string {
 		s := reason(fr.Kind, values[worst], worstU, guard, fr.Verdict, *fr.Limit, req, show)
-		if certain && worstU == 0 {
+		if unstated && worstU == 0 {
 			s += noUncertainty
 		}
 		if len(values) > 1 && fr.Verdict != VerdictIn {
