@@ -216,7 +216,11 @@ func TestCompressionPlateForSeveralAgainstAllStacks(t *testing.T) {
 		for range rapid.IntRange(2, 3).Draw(t, "chambers") {
 			recs = append(recs, topIn{}.num("chamber", rapid.Float64Range(30, 34).Draw(t, "chamber")).num("deck", rapid.Float64Range(0.2, 0.6).Draw(t, "deck")))
 		}
-		plates := rapid.SliceOfN(rapid.Float64Range(0.05, 0.8), 1, 6).Draw(t, "plates")
+		// Plates to 0.1 µm, as fine as the search takes pieces without a common measure.
+		var plates []float64
+		for _, tenths := range rapid.SliceOfN(rapid.IntRange(500, 8000), 1, 6).Draw(t, "plates, 0.1 µm") {
+			plates = append(plates, float64(tenths)/1e4)
+		}
 		wanted := rapid.Float64Range(8, 10).Draw(t, "wanted")
 		g := topIn{}.num("bore", 70.5).num("stroke", 82).num("ratio_wanted", wanted).num("squish_min", 0.5).list("plates", plates...).recs("chambers", recs...)
 		cs, err := readChambers(Args{compression().Inputs, g})
