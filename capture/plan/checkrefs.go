@@ -332,7 +332,7 @@ func (d *draft) resolveFigure(own *stepDraft, of int, ref Ref) (found, string) {
 		return found{}, m.Name + " has no figure " + quoted(ref.Name) + figureList(m, ref.Name)
 	}
 	if keys := d.Keys(s.Step); !slices.Contains(keys, ref.Run) {
-		if ref.Run == "" {
+		if ref.Run == "" && len(keys) > 0 {
 			return found{}, fmt.Sprintf("step %s computes for %s each; say whose figure, as %s", quoted(ref.Step), strings.Join(keys, ", "), quoted("@figure:"+ref.Step+"."+keys[0]+"."+ref.Name))
 		}
 		return found{}, fmt.Sprintf("step %s has no run %s", quoted(ref.Step), quoted(ref.Run))

@@ -119,12 +119,12 @@ func (d *draft) readCompute(t *table, s *stepDraft) *Compute {
 	n := t.need("method", "the name of a computation")
 	c.Method = t.line("method")
 	c.Told = t.long("told")
-	c.Per = word(t, "per", PerPass, PerPass, PerPoint, PerCylinder, PerValve)
+	c.Per = word(t, "per", PerPass, PerPass, PerPoint, PerCylinder, PerValve, PerOther)
 	c.Points = t.patterns(s)
 	if len(c.Points) > 0 && c.Per != PerPoint {
 		t.fault(t.n.at("points"), "points is for per = \"point\"")
 	}
-	if len(s.vars) > 0 && (c.Per == PerCylinder || c.Per == PerValve) {
+	if len(s.vars) > 0 && (c.Per == PerCylinder || c.Per == PerValve || c.Per == PerOther) {
 		t.fault(t.n.at("per"), "per = %q in a step that is written out for each cylinder already: use \"pass\" or \"point\"", c.Per)
 		c.Per = PerPass
 	}

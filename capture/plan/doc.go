@@ -49,7 +49,7 @@
 //
 //	[[step]]
 //	id       = "bore-map"            each of its own; "{cylinder}" where the step is for every cylinder
-//	for      = "cylinder"            or "valve": writes the step out for each; the id gets "-left", "-left-inlet"
+//	for      = "cylinder"            or "first", "others", "valve": writes the step out for each; the id gets "-left", "-left-inlet"
 //	                                 unless it says {cylinder} itself; every text may say {cylinder} and {valve}
 //	title    = "Bore, {cylinder}"
 //	do       = "Read the bore at three depths on two axes."
@@ -68,7 +68,7 @@
 //	confirms = [{ id = "compound", text = "The threadlocking compound is on." }]     alone = true: asked singly
 //	cautions = ["…"]                 shown before the step
 //	notes    = ["…"]
-//	items    = [{ name = "mouth-cover", keep_until = "…", out_before = "barrel-on", count = 2 }]    count also "1 per cylinder", "1 per valve"
+//	items    = [{ name = "mouth-cover", keep_until = "…", out_before = "barrel-on", count = 2 }]    count also "1 per cylinder", "1 per valve"; for = "cylinder" too
 //	out      = ["mouth-cover"]       items that come out here; an item may go in and come out in one step, and in again later
 //	cures    = [{ name = "compound", time = "20 min", holds = ["followers"] }]     begins when the step is done, or
 //	           { name = "tin", time = "10 min", until = "barrels-down" }: an open time, which warns
@@ -84,7 +84,8 @@
 // # Points
 //
 //	[[step.point]]
-//	for   = "cylinder"               or "valve": each valve of each cylinder
+//	for   = "cylinder"               or "valve": each valve of each cylinder; "first": the first cylinder alone; "others":
+//	                                 every other one
 //	along = { depth = ["10 mm", "40 mm"], axis = ["thrust", "pin"] }
 //	id    = "{cylinder}.{depth}.{axis}"     "left.10mm.thrust": blanks go, "." and "/" of a value become "-"
 //	title, do                        of this point; do takes the place of the step's
@@ -98,7 +99,7 @@
 //
 //	[step.compute]
 //	method   = "bore-map"
-//	per      = "cylinder"            or pass, point, valve: how often it runs over a pass
+//	per      = "cylinder"            or pass, point, valve, others: how often it runs over a pass
 //	shown    = ["taper"]             figures shown large
 //	words    = { away = "towards the open air" }         in place of the method's direction words
 //	approach = { figure = "clearance_now", point = "{cylinder}.now" }

@@ -89,6 +89,10 @@ func (d *draft) expandIn(s *stepDraft, inputs map[string]Binding) {
 			}
 			refs = append(refs, more...)
 		}
+		if starred && len(refs) == 0 && b.Optional { // no run fits: the engine has no other cylinder
+			delete(inputs, name)
+			continue
+		}
 		if starred && len(refs) > 0 {
 			b.Refs, b.Many = refs, true
 			inputs[name] = b

@@ -172,12 +172,13 @@ type Rest struct {
 // Per says how often a step's method runs over a pass.
 type Per string
 
-// Once a pass, or once for every point, cylinder, or valve of every cylinder.
+// Once a pass, or once for every point, cylinder, valve of every cylinder, or cylinder after the first.
 const (
 	PerPass     Per = "pass"
 	PerPoint    Per = "point"
 	PerCylinder Per = "cylinder"
 	PerValve    Per = "valve"
+	PerOther    Per = "others"
 )
 
 // Compute binds a step to a method. One Run per key: "" for PerPass, the point's id, the cylinder ("left"), or cylinder

@@ -68,6 +68,8 @@ func (p *Plan) own(s Step, c *Compute) []string {
 		}
 	case PerCylinder:
 		keys = append(keys, p.Cylinders...)
+	case PerOther:
+		keys = append(keys, p.others()...)
 	case PerValve:
 		for _, c := range p.Cylinders {
 			for _, v := range p.Valves {

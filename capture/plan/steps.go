@@ -13,11 +13,6 @@ var (
 	ownOfAgain = []string{"id", "again", "for", "phase", "needs", "items", "out", "loose", "ends", "hold", "proof", "cures", "data"}
 )
 
-const (
-	eachCylinder = "cylinder"
-	eachValve    = "valve"
-)
-
 // readSteps reads [[step]] in order and writes out those that are for each cylinder or valve.
 func (d *draft) readSteps(t *table) {
 	written := map[string]*node{}
@@ -41,7 +36,11 @@ func (d *draft) readSteps(t *table) {
 		if _, twice := written[id]; (!twice || in) && id != "" {
 			written[id] = n
 		}
-		for _, v := range d.each(ft) {
+		copies := d.each(ft)
+		if len(copies) == 0 && id != "" { // for the other cylinders of an engine that has one
+			d.Left = append(d.Left, id)
+		}
+		for _, v := range copies {
 			if !in {
 				d.leaveOut(id, v)
 				continue
@@ -97,33 +96,6 @@ func (d *draft) merge(t *table, written map[string]*node) *node {
 		}
 	}
 	return n
-}
-
-// each gives the variables of every copy that "for" asks for; one empty set where there is no "for".
-func (d *draft) each(t *table) []vars {
-	if t.get("for") == nil {
-		return []vars{t.vars}
-	}
-	var out []vars
-	switch word(t, "for", "", eachCylinder, eachValve) {
-	case eachCylinder:
-		for _, c := range d.Cylinders {
-			out = append(out, t.vars.with(eachCylinder, c))
-		}
-	case eachValve:
-		if len(d.Valves) == 0 {
-			t.fault(t.n.at("for"), "for = \"valve\", but the plan names no valves")
-		}
-		for _, c := range d.Cylinders {
-			if have, ok := t.vars.get(eachCylinder); ok && have != c {
-				continue
-			}
-			for _, v := range d.Valves {
-				out = append(out, t.vars.with(eachCylinder, c).with(eachValve, v))
-			}
-		}
-	}
-	return out
 }
 
 // readStep reads one step, written out with these variables.

@@ -21,15 +21,9 @@ func (d *draft) readTally(t *table, s *stepDraft) {
 		if !d.applies(it) {
 			continue
 		}
-		item := Item{Name: it.name(it.need("name", "what goes in"), "name", "-"), Count: d.pieces(it)}
-		if n := it.get("keep_until"); n != nil {
-			item.KeepUntil = it.name(n, "keep_until", "-")
+		for _, v := range d.each(it) {
+			d.readItem(newTable(it.n, d.fs, it.where, v), s)
 		}
-		if n := it.get("out_before"); n != nil {
-			item.OutBefore = it.name(n, "out_before", "-")
-		}
-		it.done()
-		s.Items = append(s.Items, item)
 	}
 	s.Out = t.names("out")
 	for _, lt := range t.subs("loose") {
@@ -41,6 +35,20 @@ func (d *draft) readTally(t *table, s *stepDraft) {
 		s.Loose = append(s.Loose, l)
 	}
 	s.Ends = t.names("ends")
+}
+
+// readItem reads one thing that goes into the engine, its variables written out.
+func (d *draft) readItem(it *table, s *stepDraft) {
+	it.ignore("for", "when")
+	item := Item{Name: it.name(it.need("name", "what goes in"), "name", "-"), Count: d.pieces(it)}
+	if n := it.get("keep_until"); n != nil {
+		item.KeepUntil = it.name(n, "keep_until", "-")
+	}
+	if n := it.get("out_before"); n != nil {
+		item.OutBefore = it.name(n, "out_before", "-")
+	}
+	it.done()
+	s.Items = append(s.Items, item)
 }
 
 // pieces reads how many pieces an item has: a number, or so many for each cylinder or valve.

@@ -1,0 +1,92 @@
+package plan_test
+
+import (
+	"slices"
+	"strings"
+	"testing"
+)
+
+// firstAndOthers reads one lobe of the first cylinder, and those of the others by a point and a computation of their own.
+const firstAndOthers = `title = "T"
+version = 1
+cylinders = CYLINDERS
+
+[engine.apart]
+value = "1 mm"
+source = "measured"
+
+[engine.apart_low]
+derived = "- apart"
+
+[[step]]
+id = "deck"
+title = "Deck"
+do = "Read it."
+phase = "dry"
+kind = "measure"
+capture = { mode = "press", role = "indicator" }
+setup = "0.01 mm"
+items = [{ for = "cylinder", name = "{cylinder}-cover" }]
+out = OUT
+[[step.point]]
+for = "first"
+id = "crown"
+title = "{cylinder} crown"
+[[step.point]]
+for = "others"
+id = "{cylinder}.crown"
+[step.compute]
+method = "statistics"
+inputs = { values = ["@reading:crown"] }
+[[step.also]]
+name = "other"
+per = "others"
+method = "statistics"
+inputs = { values = ["@reading:{cylinder}.crown"] }
+[[step.also]]
+name = "apart"
+per = "others"
+method = "statistics"
+inputs = { values = ["@figure:deck.mean", "@figure:deck.{cylinder}.other.mean"] }
+limits = { difference = { lower = "@engine.apart_low", upper = "@engine.apart" } }
+[[step.also]]
+name = "all"
+method = "statistics"
+inputs = { values = ["@figure:deck.mean", "@figure:deck.*.other.mean?"] }
+`
+
+func TestFirstCylinderAndTheOthers(t *testing.T) {
+	for _, c := range []struct {
+		cylinders    string
+		points, runs []string
+	}{
+		{`["left", "right"]`, []string{"crown", "right.crown"}, []string{"", "right.other", "right.apart", "all"}},
+		{`["left", "middle", "right"]`, []string{"crown", "middle.crown", "right.crown"},
+			[]string{"", "middle.other", "right.other", "middle.apart", "right.apart", "all"}},
+		{`["single"]`, []string{"crown"}, []string{"", "all"}}, // of one cylinder there is no other, and nothing to compare
+	} {
+		covers := strings.NewReplacer(`", "`, `-cover", "`, `"]`, `-cover"]`).Replace(c.cylinders)
+		p := parse(t, strings.NewReplacer("CYLINDERS", c.cylinders, "OUT", covers).Replace(firstAndOthers))
+		s := p.Steps[0]
+		var points []string
+		for _, pt := range s.Points {
+			points = append(points, pt.ID)
+		}
+		if !slices.Equal(points, c.points) {
+			t.Errorf("%s: points %v, want %v", c.cylinders, points, c.points)
+		}
+		if want := strings.Trim(strings.SplitN(c.cylinders, ",", 2)[0], `["]`) + " crown"; s.Points[0].Title != want {
+			t.Errorf("%s: the first point is called %q, want %q", c.cylinders, s.Points[0].Title, want)
+		}
+		if got := p.Keys(s); !slices.Equal(got, c.runs) {
+			t.Errorf("%s: runs %v, want %v", c.cylinders, got, c.runs)
+		}
+		if len(s.Items) != len(p.Cylinders) || s.Items[0].Name != p.Cylinders[0]+"-cover" {
+			t.Errorf("%s: items %+v", c.cylinders, s.Items)
+		}
+		all := s.Also[len(s.Also)-1].Inputs["values"].Refs
+		if len(all) != len(p.Cylinders) {
+			t.Errorf("%s: all is %d figures, want one a cylinder", c.cylinders, len(all))
+		}
+	}
+}
