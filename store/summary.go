@@ -39,7 +39,8 @@ func (s *Store) Summaries(ctx context.Context, benchName string) ([]BuildSummary
 				return nil, s.fault(fmt.Errorf("summary of job %s: %w; rebuild the projections", b.Job, err))
 			}
 		}
-		b.Fresh = b.Steps > 0 && b.UpTo == uint64(last)
+		// An open build of which it was not kept where it stands is reckoned once more.
+		b.Fresh = b.Steps > 0 && b.UpTo == uint64(last) && (b.Closed > 0 || b.Stands != "")
 		out = append(out, b)
 	}
 	return out, s.fault(rows.Err())

@@ -50,6 +50,9 @@ func (f Fold) apply(s State, e Entry) (State, error) {
 	if err != nil {
 		return s, err
 	}
+	if place.Build == b.Job && place.Step != "" {
+		b.Stood = place
+	}
 	s.Builds = slices.Clone(s.Builds)
 	s.Builds[i] = &b
 	s.Place = place

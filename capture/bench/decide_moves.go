@@ -60,7 +60,7 @@ func decideGoto(sc Scene, v Verb) (Decision, error) {
 	}
 	id := v.Place.Step
 	if id == "" {
-		id = b.Plan.Steps[0].ID
+		return changeOver(sc, b, v)
 	}
 	step, ok := b.Plan.Step(id)
 	if !ok {
@@ -77,6 +77,43 @@ func decideGoto(sc Scene, v Verb) (Decision, error) {
 		d.Words += "; " + why
 	}
 	return d, nil
+}
+
+// changeOver puts a build on the bench again, at the step and point where it was left. The gauges' zeros are not carried
+// along: what was zeroed on one engine counts on no other.
+func changeOver(sc Scene, b *Build, v Verb) (Decision, error) {
+	if b.Closed {
+		return refuse(fmt.Sprintf("job %s is closed: nothing more is measured on it; thoud sheet %s writes its sheet", b.Job, b.Job))
+	}
+	step, ok := b.Plan.Step(b.Stood.Step)
+	if !ok {
+		step = b.Plan.Steps[0]
+	}
+	if _, ok := step.Point(b.Stood.Point); ok || b.Stood.Point == DatumPoint {
+		back := b.Stood
+		v.Place = &back
+	}
+	d := enterStep(b, step, v)
+	d.Words = fmt.Sprintf("job %s is on the bench, at %s", b.Job, b.StoodWords())
+	if other, _ := sc.current(); other != nil && other.Job != b.Job {
+		d.Words += fmt.Sprintf("; job %s waits at %s", other.Job, other.StoodWords())
+	}
+	if why := sc.hindrance(b, step); why != "" {
+		d.Words += "; " + why
+	}
+	return d, nil
+}
+
+// StoodWords is where the bench stood in a build last, as people call it: the step, and the point where one is to be read.
+func (b *Build) StoodWords() string {
+	step, ok := b.Plan.Step(b.Stood.Step)
+	if !ok {
+		step = b.Plan.Steps[0]
+	}
+	if b.Stood.Step != step.ID || b.Stood.Point == "" {
+		return step.Title
+	}
+	return step.Title + ", " + pointName(step, b.Stood)
 }
 
 func stepList(p *plan.Plan) string {

@@ -136,7 +136,7 @@ func decideBuildStart(sc Scene, v Verb) (Decision, error) {
 		return refuse("a build wants a job number of a-z, 0-9 and -, at most 32")
 	}
 	if _, ok := sc.State.Known(v.Build.Job); ok {
-		return refuse(fmt.Sprintf("job %s was started before: go to it (thoud goto), or take another number", v.Build.Job))
+		return refuse(fmt.Sprintf("job %s was started before: go on with it (thoud bench %s), or take another number", v.Build.Job, v.Build.Job))
 	}
 	p, err := plan.Parse(v.Build.Plan, []byte(v.Build.Text))
 	if err != nil {

@@ -112,7 +112,7 @@ func (sp *Spot) find(sc Scene) (Lack, string) {
 	sp.Build, sp.Place = b, sc.State.Place
 	switch {
 	case b == nil:
-		return LacksBuild, "no build is on the bench: start one (thoud build start), or go to one (thoud goto)"
+		return LacksBuild, "no build is on the bench: start one (thoud build start), or go on with one (thoud bench JOB)"
 	case step == nil && !b.Closed:
 		return LacksStep, fmt.Sprintf("job %s stands at no step: go to one (thoud goto)", b.Job)
 	case step == nil:

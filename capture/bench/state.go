@@ -52,6 +52,7 @@ type Build struct {
 	At        int64
 	N         uint64
 	Last      uint64 // number of its last entry
+	Stood     Place  // where the bench stood in it last: there it goes on when it comes back
 	Closed    bool
 	Steps     map[string]*StepState
 	Overrides []OverrideMade

@@ -5,6 +5,7 @@ package bench
 type Summary struct {
 	UpTo   uint64 `json:"up_to"` // the build's last entry it knows of
 	Title  string `json:"title,omitempty"`
+	Stands string `json:"stands,omitempty"` // where the bench stood in it last, in words
 	Steps  int    `json:"steps"`
 	Done   int    `json:"done"`
 	Inside int    `json:"inside,omitempty"` // temporary things in the engine
@@ -13,7 +14,7 @@ type Summary struct {
 
 // Summarise reckons a build up.
 func Summarise(b *Build, results Results) Summary {
-	s := Summary{UpTo: b.Last, Title: b.Plan.Title, Steps: len(b.Plan.Steps), Inside: len(b.Inside()), Loose: len(b.Loose)}
+	s := Summary{UpTo: b.Last, Title: b.Plan.Title, Stands: b.StoodWords(), Steps: len(b.Plan.Steps), Inside: len(b.Inside()), Loose: len(b.Loose)}
 	for _, step := range b.Plan.Steps {
 		if p := ProgressOf(b, step, results); p == Done || p == SignedOff {
 			s.Done++

@@ -24,6 +24,7 @@ type lister func(cmd *cobra.Command, args []string) []string
 func completions() map[string]map[string]lister {
 	return map[string]map[string]lister{
 		"sheet":         {"0": jobs, "--paper": words("a4", "letter"), "--format": words("html", "pdf", "csv", "json"), "--units": words("inch", "mm")},
+		"bench":         {"0": jobs},
 		"build start":   {"1": plans},
 		"build show":    {"0": jobs},
 		"build close":   {"0": jobs},

@@ -14,6 +14,7 @@ func examples() map[string]string {
 		"again":         "thoud again --reason \"clamp was loose\"",
 		"answer":        "thoud answer \"take it so\"",
 		"backup":        "thoud backup /media/stick/thoud-2027-03-01.tar.gz",
+		"bench":         "thoud bench\nthoud bench 17",
 		"bracket":       "thoud bracket 0.008in 0.009in",
 		"build close":   "thoud build close 17",
 		"build compare": "thoud build compare 17 23",

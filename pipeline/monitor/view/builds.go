@@ -5,6 +5,7 @@ import "thoud/capture/bench"
 // BuildRow is one build in the list.
 type BuildRow struct {
 	Job, Engine, Plan, Started string
+	Stands                     string // where the bench stood in it last
 	Closed, Here               bool
 	Reckoned                   bool // Done to Loose are known
 	Done, Steps                int
@@ -26,7 +27,7 @@ func Builds(all []Listed, s bench.State, results bench.Results) []BuildRow {
 			l.Summary = bench.Summarise(b, results)
 		}
 		row := BuildRow{Job: l.Job, Engine: l.Engine, Plan: l.Title, Started: Day(l.At), Closed: l.Closed > 0, Here: l.Job == s.Place.Build,
-			Reckoned: l.Steps > 0, Done: l.Done, Steps: l.Steps, Inside: l.Inside, Loose: l.Loose}
+			Reckoned: l.Steps > 0, Done: l.Done, Steps: l.Steps, Inside: l.Inside, Loose: l.Loose, Stands: l.Stands}
 		if row.Plan == "" {
 			row.Plan = l.BuildRow.Plan
 		}
