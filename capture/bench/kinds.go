@@ -47,7 +47,7 @@ func KindTable() []KindRow {
 		{Kind: Signed, Words: "signed", says: sayInitials},
 		{Kind: Reopened, Words: "reopened"},
 		{Kind: BuildClosed, Words: "build closed"},
-		{Kind: RulesNamed, Words: "rules of computing named"},
+		{Kind: RulesNamed, Words: "rules of computing named", says: sayRules},
 		{Kind: ProfileNamed, Words: "profile of a gauge named", gauge: ofGauge},
 		{Kind: KeyNamed, Words: "key of notes named", says: sayKey},
 	}
@@ -91,6 +91,13 @@ func SaysOf(e Entry) []string {
 }
 
 func sayKey(e Entry) []string { return []string{e.Key} }
+
+func sayRules(e Entry) []string {
+	if e.Rules == nil || e.Rules.Program == "" {
+		return nil
+	}
+	return []string{"by thoud " + e.Rules.Program}
+}
 
 func ofItem(e Entry) string { return e.Item }
 

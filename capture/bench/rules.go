@@ -16,11 +16,14 @@ const Rules = 2
 type RulesInForce struct {
 	Rules   int            `json:"rules"`
 	Methods map[string]int `json:"methods"`
+	// Program is the version of the program that begins here: it decides nothing, but says later who wrote what follows.
+	// Entries of earlier programs name none.
+	Program string `json:"program,omitempty"`
 }
 
-// RulesNow are those of this program.
-func RulesNow() RulesInForce {
-	r := RulesInForce{Rules: Rules, Methods: map[string]int{}}
+// RulesNow are those of this program, whose version is program.
+func RulesNow(program string) RulesInForce {
+	r := RulesInForce{Rules: Rules, Methods: map[string]int{}, Program: program}
 	for _, m := range calc.Methods() {
 		r.Methods[m.Name] = m.Version
 	}
@@ -45,7 +48,7 @@ func (r *RulesInForce) Number() int {
 
 // Equal reports whether both name the same.
 func (r *RulesInForce) Equal(o RulesInForce) bool {
-	return r != nil && r.Rules == o.Rules && maps.Equal(r.Methods, o.Methods)
+	return r != nil && r.Rules == o.Rules && r.Program == o.Program && maps.Equal(r.Methods, o.Methods)
 }
 
 // Namings are the entries with which a service begins that makes results by these rules, decodes by these texts of

@@ -2,6 +2,7 @@ package bench_test
 
 import (
 	"fmt"
+	"slices"
 	"testing"
 
 	"thoud/calc/quantity"
@@ -234,4 +235,29 @@ func TestAVerbIsDoneOnceAndWhereItWasMeant(t *testing.T) {
 		t.Error("no words")
 	}
 	p.ok(bench.Verb{ID: "v3", Name: bench.DoDropped, Item: "washer", Seen: &seen})
+}
+
+// Who wrote an entry can be asked years later: a program that begins names its version once, and again only when another
+// one begins. A ledger of before, that names none, is named a program and nothing else.
+func TestTheProgramIsNamedOnceAVersion(t *testing.T) {
+	s := bench.State{Bench: "rules"}
+	var said []string
+	for _, program := range []string{"1.0.0", "1.0.0", "1.1.0", "1.1.0", "1.0.0"} {
+		for _, e := range bench.Namings(s, bench.RulesNow(program), nil, "") {
+			e.V, e.Bench, e.N = bench.Version, "rules", uint64(len(said)+1)
+			var err error
+			if s, err = bench.Apply(s, e); err != nil {
+				t.Fatal(err)
+			}
+			said = append(said, bench.SaysOf(e)...)
+		}
+	}
+	if want := []string{"by thoud 1.0.0", "by thoud 1.1.0", "by thoud 1.0.0"}; !slices.Equal(said, want) {
+		t.Errorf("named %q, want %q", said, want)
+	}
+	old := bench.RulesNow("")
+	s.Rules = &old
+	if list := bench.Namings(s, bench.RulesNow(""), nil, ""); len(list) != 0 {
+		t.Errorf("a program without a version is named again: %+v", list)
+	}
 }

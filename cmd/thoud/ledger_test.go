@@ -70,7 +70,7 @@ func stateWithBuilds(t *testing.T) string {
 		}
 		return v
 	}
-	rules := bench.RulesNow()
+	rules := bench.RulesNow("")
 	add(bench.Entry{Kind: bench.RulesNamed, Rules: &rules})
 	add(bench.Entry{Kind: bench.GaugeAdded, Gauge: &bench.Gauge{Name: "dial-1", Profile: "text", Known: bench.KnownPath, Role: "indicator", Sends: bench.SendsKey, Sense: 1, Resolution: inch("0.0005")}})
 	for _, job := range []struct{ name, contact string }{{"17", "0.3900"}, {"24", "0.3920"}} {

@@ -64,7 +64,7 @@ func stateOfPlan(t *testing.T, name string) (string, *plan.Plan) {
 		return e.ID
 	}
 	roles := map[string]bool{}
-	rules := bench.RulesNow()
+	rules := bench.RulesNow("")
 	add(bench.Entry{Kind: bench.RulesNamed, Rules: &rules})
 	add(bench.Entry{Kind: bench.BuildStarted, Build: &bench.Started{Job: "9", Engine: "shop twin no. 4", Plan: name, Text: string(text)}})
 	b, _ := state.Build("9")

@@ -182,7 +182,7 @@ func (s *Service) bench(load capture.Loader, key string, rec *pipeline.Recorder,
 		for name, p := range profiles {
 			texts[name] = string(p.TOML())
 		}
-		return bench.Namings(st, bench.RulesNow(), texts, key)
+		return bench.Namings(st, bench.RulesNow(Version()), texts, key)
 	}
 	for key, verb := range s.Settings.Keys {
 		loop.Keys[key] = verb

@@ -16,6 +16,7 @@ import (
 	"thoud/cmd/thoud/service"
 	"thoud/pipeline/bus"
 	"thoud/pipeline/monitor"
+	"thoud/store"
 )
 
 // MustRun runs a service on a folder until the test ends and gives a client of its socket.
@@ -243,5 +244,32 @@ func TestTheLockFollowsNoLink(t *testing.T) {
 	}
 	if b, err := os.ReadFile(other); err != nil || string(b) != "mine" {
 		t.Errorf("the file at the link's end is %q, %v", b, err)
+	}
+}
+
+// The ledger names the program that wrote it, sealed like everything else, so that a fault of one version can be looked
+// for in what it wrote. Another start of the same program names it no second time.
+func TestTheLedgerNamesItsProgram(t *testing.T) {
+	dir := t.TempDir()
+	for range 2 {
+		_, stop := MustRun(t, dir)
+		if err := stop(); err != nil {
+			t.Fatal(err)
+		}
+	}
+	s, err := store.OpenReadOnly(t.Context(), filepath.Join(dir, service.LedgerName))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer s.Close()
+	var got []string
+	if err := s.EachEntry(t.Context(), service.DefaultSettings().Bench, store.Filter{Kind: bench.RulesNamed}, func(r store.EntryRow) bool {
+		got = append(got, r.Entry.Rules.Program)
+		return true
+	}); err != nil {
+		t.Fatal(err)
+	}
+	if len(got) != 1 || got[0] != service.Version() {
+		t.Errorf("the ledger names %q, want %q once", got, service.Version())
 	}
 }

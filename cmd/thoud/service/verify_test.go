@@ -47,7 +47,7 @@ func play(tb testing.TB, path string, change func(*bench.Entry)) bench.Chain {
 		return put(e, body, chain.Seal, news, store.Checkpoint{Generation: "g", Seq: chain.N})
 	}
 	err = s.Batch(ctx, ledgertest.Bench, func(put store.Put) error {
-		rules := bench.RulesNow()
+		rules := bench.RulesNow("")
 		if err := add(put, bench.Entry{Bench: ledgertest.Bench, ID: "rules-1", Kind: bench.RulesNamed, Rules: &rules, ClockOK: true}); err != nil {
 			return err
 		}
