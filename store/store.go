@@ -45,6 +45,8 @@ type Store struct {
 	path   string
 	writer *sql.DB // nil where the ledger was opened for reading only
 	reader *sql.DB
+	// resting: no service uses it and this user may not write beside it, see resting.go.
+	resting bool
 
 	prepared map[string]*sql.Stmt // on the writer, by text
 	fold     bench.Fold
@@ -142,15 +144,6 @@ func (s *Store) known(ctx context.Context) (err error) {
 	return err
 }
 
-func (s *Store) openReader(ctx context.Context) error {
-	var err error
-	if s.reader, err = sql.Open("sqlite", s.dsn("ro")); err != nil {
-		return err
-	}
-	s.reader.SetMaxOpenConns(readers)
-	return s.readBack(ctx, s.reader, false)
-}
-
 // ownFile makes the file, where there is none, readable by its owner and group alone; its companions take after it. It is
 // opened here and never again beside SQLite: closing it a second time would give up the locks that SQLite holds on it.
 func ownFile(path string) error {
@@ -206,7 +199,7 @@ func (s *Store) readBack(ctx context.Context, db *sql.DB, write bool) error {
 
 // Close forces the ledger to the disk and closes it.
 func (s *Store) Close() error {
-	errs := []error{s.fault(s.stopSyncing())}
+	errs := []error{s.fault(s.stopSyncing()), s.fault(s.rested())}
 	for _, db := range []*sql.DB{s.reader, s.writer} {
 		if db != nil {
 			errs = append(errs, db.Close())

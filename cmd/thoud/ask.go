@@ -22,12 +22,16 @@ func dial(cmd *cobra.Command) (*bus.Client, error) {
 	if err != nil {
 		return nil, err
 	}
-	cfg, err := service.ReadSettings(dir)
+	name, err := service.BenchName(cmd.Context(), dir)
 	if err != nil {
 		return nil, err
 	}
 	path, _ := service.SocketPath(dir)
-	return bus.Dial(path, cfg.Bench)
+	c, err := bus.Dial(path, name)
+	if errors.Is(err, bus.ErrNoService) && dir != service.Installed.Dir && service.Installed.Shut() {
+		return nil, fmt.Errorf("%w; a service is installed in %s, which this user may not use: sudo usermod -aG thoud %s, then log in again", err, service.Installed.Dir, whoami())
+	}
+	return c, err
 }
 
 // askPatience is how long a command waits for the bench, a full disk included, before it gives up.

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io/fs"
 	"os"
 	"os/user"
 	"path/filepath"
@@ -69,7 +70,7 @@ func newCheckupCommand() *cobra.Command {
 func checkup(ctx context.Context, dir string) []finding {
 	var out []finding
 	for _, look := range []func(context.Context, string) []finding{
-		lookAtRights, lookAtPorts, lookAtGrabbers, lookAtRules, lookAtLatency, lookAtClock, lookAtState, lookAtDisk, lookAtLedger, lookAtService,
+		lookAtRights, lookAtPorts, lookAtGrabbers, lookAtRules, lookAtLatency, lookAtClock, lookAtState, lookAtDisk, lookAtLedger, lookAtBackup, lookAtService,
 	} {
 		out = append(out, look(ctx, dir)...)
 	}
@@ -192,7 +193,11 @@ func lookAtState(_ context.Context, dir string) []finding {
 	if err == nil {
 		err = errors.Join(probe.Close(), os.Remove(probe.Name()))
 	}
-	if err != nil {
+	switch {
+	case errors.Is(err, fs.ErrPermission) && dir == service.Installed.Dir && service.Installed.Usable():
+		f.OK, f.Words = true, dir+" is the installed service's; this user asks it and reads its ledger"
+		return []finding{f}
+	case err != nil:
 		f.Words += ": " + err.Error()
 		return []finding{f}
 	}
@@ -254,14 +259,36 @@ func lookAtLedger(ctx context.Context, dir string) []finding {
 	return []finding{f}
 }
 
+// lookAtBackup finds a ledger that would not outlive its disk.
+func lookAtBackup(ctx context.Context, dir string) []finding {
+	set, err := service.ReadSettings(dir)
+	if errors.Is(err, fs.ErrPermission) {
+		return []finding{{What: "backup", OK: true, Words: "the settings are the service's alone; it tells on the page when a copy is missing"}}
+	}
+	if err != nil {
+		return nil // told by the state folder's look
+	}
+	s, err := store.OpenReadOnly(ctx, filepath.Join(dir, service.LedgerName))
+	if err != nil {
+		return nil // told by the ledger's look, or there is none
+	}
+	defer s.Close()
+	name, err := s.Bench(ctx)
+	if err != nil || name == "" {
+		return nil
+	}
+	words, want := service.BackupLook(ctx, s, name, dir, set, time.Now())
+	return []finding{{What: "backup", OK: want == "", Words: words, Remedy: want}}
+}
+
 func lookAtService(ctx context.Context, dir string) []finding {
 	f := finding{What: "service", Remedy: "thoud run"}
-	cfg, err := service.ReadSettings(dir)
+	name, err := service.BenchName(ctx, dir)
 	if err != nil {
 		return nil // told by the state folder's look
 	}
 	path, _ := service.SocketPath(dir)
-	c, err := bus.Dial(path, cfg.Bench)
+	c, err := bus.Dial(path, name)
 	if err != nil {
 		f.Words = err.Error()
 		return []finding{f}

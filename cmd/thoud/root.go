@@ -16,7 +16,7 @@ func newRootCommand() *cobra.Command {
 		SilenceUsage:  true,
 		SilenceErrors: true,
 	}
-	root.PersistentFlags().String("state", "", "state folder (default: $STATE_DIRECTORY, else the XDG state folder)")
+	root.PersistentFlags().String("state", "", "state folder (default: $STATE_DIRECTORY, else the installed service's where there is one and none of your own, else the XDG state folder)")
 	root.PersistentFlags().Bool("json", false, "answer in JSON, errors too")
 	root.PersistentPreRunE = unmarkNegatives
 	root.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error { return usageError(cmd, "%v", err) })

@@ -19,7 +19,7 @@ func newRunCommand() *cobra.Command {
 		Short: "Run the service: gauges, ledger and shop monitor",
 		Args:  cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			dir, err := stateDir(cmd)
+			dir, _, err := ownStateDir(cmd)
 			if err != nil {
 				return err
 			}

@@ -41,11 +41,27 @@ func TestDailyBackup(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
+	looked := func(set string, when time.Time) string {
+		words, want := BackupLook(ctx, s, "bench", dir, Settings{Backup: set}, when)
+		if want == "" {
+			return "good: " + words
+		}
+		return words
+	}
+	says := func(set string, when time.Time, want string) {
+		t.Helper()
+		if got := looked(set, when); !strings.Contains(got, want) {
+			t.Errorf("checkup says %q, want %q", got, want)
+		}
+	}
+	says("", now, "good: nothing was recorded")
 	d.look(ctx)
 	if told.Stands {
 		t.Errorf("nothing was done yet, and it is told: %s", told.Words)
 	}
 	work()
+	says("", now, "no folder for backups is set")
+	says(folder, now, "is not there")
 	now = now.Add(10 * time.Hour)
 	d.look(ctx)
 	if len(d.own()) != 0 || told.Stands {
@@ -59,7 +75,9 @@ func TestDailyBackup(t *testing.T) {
 	if err := os.Mkdir(folder, 0o750); err != nil {
 		t.Fatal(err)
 	}
+	says(folder, now, "there is no copy")
 	d.look(ctx)
+	says(folder, now, "on the same disk")
 	if got := d.own(); len(got) != 1 || got[0] != "thoud-bench-2027-03-01.tar.gz" || told.Stands {
 		t.Fatalf("copies %v, told %+v", got, told)
 	}
@@ -81,6 +99,8 @@ func TestDailyBackup(t *testing.T) {
 	if _, err := (Restore{Dir: t.TempDir(), From: filepath.Join(folder, got[len(got)-1]), Now: time.Now}).Run(ctx); err != nil {
 		t.Errorf("the newest copy: %v", err)
 	}
+	says(folder, now.Add(5*24*time.Hour), "on the same disk")
+	says(folder, now.Add(9*24*time.Hour), "on the same disk") // nothing was done since that copy
 	// Work goes on while no copy can be made.
 	if err := os.Rename(folder, folder+"-gone"); err != nil {
 		t.Fatal(err)
@@ -91,4 +111,10 @@ func TestDailyBackup(t *testing.T) {
 	if !told.Stands {
 		t.Error("the folder is gone and nobody is told")
 	}
+	if err := os.Rename(folder+"-gone", folder); err != nil {
+		t.Fatal(err)
+	}
+	now = now.Add(5 * 24 * time.Hour)
+	work()
+	says(folder, now.Add(3*24*time.Hour), "days ago, and work went on since")
 }

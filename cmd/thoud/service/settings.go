@@ -2,6 +2,7 @@ package service
 
 import (
 	"bytes"
+	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -14,6 +15,7 @@ import (
 
 	"thoud/capture/bench"
 	"thoud/pipeline/monitor"
+	"thoud/store"
 )
 
 // Settings is thoud.toml in the state folder. Every key has a default, so the file need not be there.
@@ -82,6 +84,25 @@ func ReadSettings(dir string) (Settings, error) {
 		return c, fmt.Errorf("%s: lockout = %q: want a duration, as \"700ms\"", path, c.Lockout)
 	}
 	return c, nil
+}
+
+// BenchName is the name of the bench of a state folder. Whoever may use the service need not be allowed to read its settings,
+// which hold hashes of access codes: then the ledger says it.
+func BenchName(ctx context.Context, dir string) (string, error) {
+	c, err := ReadSettings(dir)
+	if err == nil || !errors.Is(err, fs.ErrPermission) {
+		return c.Bench, err
+	}
+	s, lerr := store.OpenReadOnly(ctx, filepath.Join(dir, LedgerName))
+	if lerr != nil {
+		return "", errors.Join(err, lerr)
+	}
+	name, lerr := s.Bench(ctx)
+	lerr = errors.Join(lerr, s.Close())
+	if lerr != nil || name == "" {
+		return "", errors.Join(err, lerr)
+	}
+	return name, nil
 }
 
 func (c Settings) lockout() time.Duration {

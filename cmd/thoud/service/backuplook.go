@@ -1,0 +1,51 @@
+package service
+
+import (
+	"context"
+	"fmt"
+	"os"
+	"syscall"
+	"time"
+
+	"thoud/store"
+)
+
+// BackupLook says whether a ledger would outlive its disk: whether a folder for backups is set, lies on another disk, and
+// has a copy that is younger than seven days of work. want says what to do where it would not.
+func BackupLook(ctx context.Context, ledger *store.Store, benchName, dir string, set Settings, now time.Time) (words, want string) {
+	d := dailyBackup{ledger: ledger, bench: benchName, dir: dir, folder: set.Backup, now: func() time.Time { return now }}
+	worked := d.lastWork(ctx)
+	example := fmt.Sprintf("in %s: backup = \"/media/second-disk/thoud\"; by hand: thoud backup FILE", SettingsName)
+	switch {
+	case worked.IsZero():
+		return "nothing was recorded yet", ""
+	case set.Backup == "":
+		return "no folder for backups is set: if this disk fails, everything that was measured is gone", example
+	}
+	if info, err := os.Stat(set.Backup); err != nil || !info.IsDir() {
+		return "the folder " + set.Backup + " is not there", "mount its disk, or name another folder, " + example
+	}
+	last := d.newest()
+	switch {
+	case last.IsZero():
+		return "there is no copy in " + set.Backup + " yet; the service makes one after each day of work", "thoud backup FILE makes one now"
+	case now.Sub(last) > backupStale && worked.Sub(last) > 24*time.Hour:
+		return fmt.Sprintf("the newest copy in %s is of %s, %d days ago, and work went on since", set.Backup, last.Format(time.DateOnly), int(now.Sub(last).Hours()/24)),
+			"is the service running, and is that the folder of the other disk? thoud backup FILE makes one now"
+	case sameDisk(dir, set.Backup):
+		return set.Backup + " is on the same disk as the ledger: both would go together", "name a folder on another disk, " + example
+	}
+	return fmt.Sprintf("the newest copy in %s is of %s", set.Backup, last.Format(time.DateOnly)), ""
+}
+
+// sameDisk reports whether two folders are in one file system; false where that cannot be found out.
+func sameDisk(a, b string) bool {
+	x, xerr := os.Stat(a)
+	y, yerr := os.Stat(b)
+	if xerr != nil || yerr != nil {
+		return false
+	}
+	s, sok := x.Sys().(*syscall.Stat_t)
+	u, uok := y.Sys().(*syscall.Stat_t)
+	return sok && uok && s.Dev == u.Dev
+}
