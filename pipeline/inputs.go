@@ -231,7 +231,7 @@ func (b *binder) whose(r plan.Ref) (plan.Step, int, error) {
 	if !ok {
 		return other, 0, fmt.Errorf("step %s: there is no step %q", b.step.ID, r.Step)
 	}
-	p := b.build.Step(r.Step).InForce()
+	p := b.passOfOther(other)
 	if p == nil {
 		return other, 0, waiting("%s", other.Title)
 	}
@@ -271,11 +271,11 @@ func (b *binder) figure(r plan.Ref) (calc.Val, error) {
 	case own:
 		pass = b.pass
 	case ok && len(step.Points) > 0:
-		p := b.build.Step(r.Step).InForce()
+		p := b.passOfOther(step)
 		if p == nil {
 			return calc.Val{}, waiting("the figure %s of %s", r.Name, step.Title)
 		}
-		pass = p.Number
+		pass, own = p.Number, p.Status != bench.PassIsClosed
 	}
 	res, ok := b.results.Get(bench.Slot{Build: b.build.Job, Step: r.Step, Pass: pass, Key: r.Run})
 	if !ok || res.Provisional && !own {

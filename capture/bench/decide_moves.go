@@ -71,6 +71,9 @@ func decideGoto(sc Scene, v Verb) (Decision, error) {
 			return refuse(fmt.Sprintf("no point %q in step %s", v.Place.Point, step.ID))
 		}
 	}
+	if why := HeldUp(b, step, step.CylinderOf(v.Place.Point), sc.Results); why != "" && v.Place.Point != "" {
+		return refuse(why)
+	}
 	d := enterStep(b, step, v)
 	d.Words = "at " + step.Title
 	if why := sc.hindrance(b, step); why != "" {

@@ -1,6 +1,10 @@
 package bench
 
-import "thoud/capture/plan"
+import (
+	"slices"
+
+	"thoud/capture/plan"
+)
 
 // Now is what the bench waits for.
 type Now string
@@ -116,6 +120,11 @@ func nextConfirm(step plan.Step, st *StepState) string {
 // nowReading is for a step with readings to take.
 func nowReading(sc Scene, sp Spot) (Now, *Verb) {
 	switch sp.Lacks {
+	case LacksEarlier:
+		if to := FirstBefore(sp.Build, *sp.Step, sc.Results); to != "" {
+			return NowEarlier, &Verb{Name: DoGoto, Place: &Place{Build: sp.Build.Job, Step: to}}
+		}
+		return NowEarlier, nil
 	case LacksResult:
 		return NowResult, nil
 	case LacksNothingMore:
@@ -154,7 +163,7 @@ func nowReading(sc Scene, sp Spot) (Now, *Verb) {
 func FirstBefore(b *Build, step plan.Step, results Results) string {
 	for _, s := range b.Plan.Steps[:max(b.Plan.Index(step.ID), 0)] {
 		p := ProgressOf(b, s, results)
-		if needs(step, s.ID) && p != Done && p != SignedOff && !b.overridden(OverNeeds, step.ID) {
+		if needs(b, step, s, results) && p != Done && p != SignedOff && !b.overridden(OverNeeds, step.ID) {
 			return s.ID
 		}
 		if s.Hold && b.Step(s.ID).Signed == nil && !b.overridden(OverHold, s.ID) && !b.overridden(OverNeeds, step.ID) {
@@ -176,11 +185,9 @@ func FirstBefore(b *Build, step plan.Step, results Results) string {
 	return ""
 }
 
-func needs(step plan.Step, id string) bool {
-	for _, n := range step.Needs {
-		if n == id {
-			return true
-		}
-	}
-	return false
+// needs reports whether a step waits for another one, or for a cylinder of it.
+func needs(b *Build, step, other plan.Step, results Results) bool {
+	return slices.Contains(step.Needs, other.ID) || slices.ContainsFunc(step.Sides, func(n plan.SideNeed) bool {
+		return n.Step == other.ID && !DoneFor(b, other, n.Cylinder, results)
+	})
 }

@@ -33,7 +33,7 @@ func overridables() map[string]overridable {
 	return map[string]overridable{
 		OverEngine:  {names: dataNames, empty: "the plan has no engine data", was: dataChange},
 		OverLimit:   {names: limitNames, empty: "the plan limits no figure", was: limitChange},
-		OverNeeds:   {names: stepsThat(func(s plan.Step) bool { return len(s.Needs) > 0 }), empty: "no step needs another", was: passesOver("goes on without what %s needs")},
+		OverNeeds:   {names: stepsThat(func(s plan.Step) bool { return len(s.Needs)+len(s.Sides) > 0 }), empty: "no step needs another", was: passesOver("goes on without what %s needs")},
 		OverHold:    {names: stepsThat(func(s plan.Step) bool { return s.Hold }), empty: "no step is a hold point", was: passesOver("goes on past the hold point %s, unsigned")},
 		OverVerdict: {names: stepsThat(func(s plan.Step) bool { return s.Compute != nil }), empty: "nothing is computed in this plan", was: passesOver("goes on in spite of the verdict of %s")},
 		OverTally:   {names: insideNames, empty: "nothing is in the engine", was: passesOver("%s may be where it is")},

@@ -139,8 +139,12 @@ func Hindrance(b *Build, step plan.Step, results Results) string {
 			missing = append(missing, fmt.Sprintf("%s (%s)", s.Title, p))
 		}
 	}
+	missing = append(missing, waitsFor(b, step.SidesOf(""), results)...)
 	if len(missing) > 0 {
 		return "first: " + strings.Join(missing, ", ")
+	}
+	if held, all := heldSides(b, step, results); all {
+		return strings.Join(held, "; ")
 	}
 	at := b.Plan.Index(step.ID)
 	for _, s := range b.Plan.Steps[:max(at, 0)] {

@@ -145,6 +145,9 @@ func (sp *Spot) find(sc Scene) (Lack, string) {
 	case sp.Place.Point == "":
 		return LacksAnswer, "every point of this pass is read: answer what is asked first"
 	}
+	if why := sp.free(sc); why != "" {
+		return LacksEarlier, why
+	}
 	return LacksNothing, ""
 }
 

@@ -75,13 +75,15 @@ func (d *draft) expandNeeds() {
 		var needs []string
 		s.needAt = nil
 		have := map[string]bool{}
+		d.expandSides(s)
 		for i, want := range s.Needs {
+			at := s.n.at("needs", s.needFrom[i])
 			ids := copies[want]
 			if d.index(want) >= 0 {
 				ids = []string{want}
 			}
 			if len(ids) == 0 && !slices.Contains(d.Left, want) {
-				d.fs.add(s.n.at("needs", i), s.where, "needs %s, but there is no such step%s", quoted(want), guess(want, slices.Sorted(maps.Keys(copies))))
+				d.fs.add(at, s.where, "needs %s, but there is no such step%s", quoted(want), guess(want, slices.Sorted(maps.Keys(copies))))
 			}
 			if have[want] {
 				continue
@@ -91,7 +93,7 @@ func (d *draft) expandNeeds() {
 				if id == want || !have[id] {
 					have[id] = true
 					needs = append(needs, id)
-					s.needAt = append(s.needAt, s.n.at("needs", i))
+					s.needAt = append(s.needAt, at)
 				}
 			}
 		}
@@ -112,6 +114,11 @@ func (d *draft) edges(s *stepDraft) []edge {
 	for i, want := range s.Needs {
 		if j := d.index(want); j >= 0 {
 			out = append(out, edge{j, s.needAt[i], "needs " + quoted(want)})
+		}
+	}
+	for i, n := range s.Sides {
+		if j := d.index(n.Step); j >= 0 {
+			out = append(out, edge{j, s.sideAt[i], "needs " + quoted(n.Step+"/"+n.Cylinder)})
 		}
 	}
 	for of, c := range s.computations() {

@@ -56,6 +56,10 @@ type stepDraft struct {
 	left    []*node  // points that the variants leave out
 	from    []source // where the computations stand, Compute first
 	needAt  []pos    // of the needs, once they are written out
+	// Needs as they stand in the file: which of the list, and those of one cylinder with the places of what they become.
+	needFrom []int
+	sides    []sideDraft
+	sideAt   []pos
 }
 
 func parse(text []byte, methods []calc.Method, fs *faults) (*Plan, error) {

@@ -94,12 +94,15 @@ func (d Datum) Words() string {
 
 // Step is one piece of work.
 type Step struct {
-	ID       string // [a-z0-9-]
-	Title    string
-	Do       string // what to do now, one sentence
-	Phase    Phase
-	Kind     Kind
-	Needs    []string // steps that must be done first
+	ID    string // [a-z0-9-]
+	Title string
+	Do    string // what to do now, one sentence
+	Phase Phase
+	Kind  Kind
+	Needs []string // steps that must be done first
+	Sides []SideNeed
+	// Cylinder is the one that the step is written out for, "" where it is for none alone.
+	Cylinder string
 	Points   []Point
 	Capture  Capture
 	Datum    *Rest      // where the gauge is zeroed; nil where the step needs no zero
@@ -130,6 +133,8 @@ type Point struct {
 	ID    string // "left", "right.inlet", "left.top.thrust"
 	Title string
 	Do    string // overrides the step's sentence at this point
+	// Cylinder is the one that the point is written out for, "" where it is for none alone.
+	Cylinder string
 	// Once: the reading of an earlier pass stands in later ones until it is taken anew (the contact of a guide block).
 	Once bool
 	// FromPass is the first pass this point is wanted in; 0 and 1 mean from the start.
@@ -247,6 +252,8 @@ type Confirm struct {
 	ID    string
 	Text  string // "the block is marked left or right"
 	Alone bool   // asked singly, with a press of its own
+	// Cylinder is the one it is about, "" where it is about none alone.
+	Cylinder string
 }
 
 // Item is a temporary thing in the engine.

@@ -12,10 +12,15 @@ func (d *draft) readTally(t *table, s *stepDraft) {
 		if !d.applies(c) {
 			continue
 		}
-		id := c.name(c.need("id", "a short name"), "id", "-")
-		c.need("text", "what the builder confirms")
-		s.Confirms = append(s.Confirms, Confirm{ID: id, Text: c.long("text"), Alone: c.flag("alone")})
-		c.done()
+		for _, v := range d.each(c) {
+			one := newTable(c.n, d.fs, c.where, v)
+			one.ignore("for", "when")
+			id := one.name(one.need("id", "a short name"), "id", "-")
+			one.need("text", "what the builder confirms")
+			cylinder, _ := v.get(eachCylinder)
+			s.Confirms = append(s.Confirms, Confirm{ID: id, Text: one.long("text"), Alone: one.flag("alone"), Cylinder: cylinder})
+			one.done()
+		}
 	}
 	for _, it := range t.subs("items") {
 		if !d.applies(it) {
