@@ -56,6 +56,8 @@
 //	phase    = "dry"                 then wash, final, start, heat
 //	kind     = "measure"             or fit, check
 //	needs    = ["guide-clearance"]   earlier steps; the id as written stands for all that are written out of it
+//	           "bores/{cylinder}": done for the same cylinder as the point or step; the other cylinder may be away.
+//	           "bores/left": done for the left one
 //	capture  = { mode = "press", role = "bore", kind = "length" }
 //	           mode: press, settle, highest, lowest, swing, trace, keyed, bracket; with settle also dwell and band;
 //	           with trace also angle, the role of the angle gauge, and angle_setup, how well its zero stands; kind is length unless said
@@ -66,6 +68,7 @@
 //	seatings = 3                     readings at every point, each after seating anew
 //	setup    = "0.0005 in"           stated set-up repeatability (a standard uncertainty) where there are no seatings
 //	confirms = [{ id = "compound", text = "The threadlocking compound is on." }]     alone = true: asked singly
+//	           for = "cylinder" or "valve" writes one out for each
 //	cautions = ["…"]                 shown before the step
 //	notes    = ["…"]
 //	items    = [{ name = "mouth-cover", keep_until = "…", out_before = "barrel-on", count = 2 }]    count also "1 per cylinder", "1 per valve"; for = "cylinder" too
