@@ -85,6 +85,7 @@ type Loop struct {
 type held struct {
 	committed uint64
 	lastTake  int64 // µs since 1970
+	cautionAt int64 // the same
 	sweep     *bench.Sweep
 	armed     map[string]bench.Arming
 	manners   map[string]bench.Manners // of the profiles
@@ -140,7 +141,7 @@ func (l *Loop) Live() []bench.Live { return l.newest.live() }
 func (l *Loop) scene(h held, newest map[string]bench.Sample) bench.Scene {
 	return bench.Scene{State: l.State(), Results: l.Results(), Committed: h.committed, Now: l.Now().UnixMicro(), Boot: l.Boot,
 		Newest: newest, Sweep: h.sweep, Armed: h.armed, LastTake: h.lastTake, Lockout: l.Lockout.Microseconds(),
-		Profiles: h.manners, Keys: l.Keys}
+		CautionAt: h.cautionAt, Profiles: h.manners, Keys: l.Keys}
 }
 
 // copied is what the loop holds, for others to look at: it is not changed any more.

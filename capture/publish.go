@@ -95,6 +95,9 @@ func (l *Loop) after(e bench.Entry) {
 		l.newest.remove(e.Item)
 	case bench.ZeroSet:
 		l.rests.zeroed(e.Zero)
+	case bench.StepEntered, bench.Acknowledged:
+		l.held.cautionAt = l.Now().UnixMicro()
+		l.shared.Store(l.held.copied())
 	case bench.ReadingTaken:
 		l.held.lastTake = l.Now().UnixMicro()
 		l.shared.Store(l.held.copied())

@@ -95,15 +95,6 @@ func unitChanged(g GaugeState, v Sample) string {
 	return ""
 }
 
-// decideKey carries out what the key of a pedal or of a home-made bridge stands for.
-func decideKey(sc Scene, g GaugeState, key string) (Decision, error) {
-	name, ok := sc.Keys[key]
-	if !ok {
-		return refuse(fmt.Sprintf("the key %q of %q stands for nothing: name it in thoud.toml under [keys]", key, g.Name))
-	}
-	return decideVerb(sc, Verb{Name: name, By: byPedal})
-}
-
 // dataKey takes a reading: one frame of a gauge that speaks only on its key is one press. It counts by when the key was
 // pressed, not by when its turn came.
 func dataKey(sc Scene, g GaugeState, v Sample) (Decision, error) {
