@@ -88,8 +88,8 @@ func (sc Scene) hindrance(b *Build, step plan.Step) string {
 	return CureHindrance(b, step, sc.Now)
 }
 
-// clockWords lists the times that run, and open times that ran out.
-func (b *Build) clockWords(results Results, now int64) []string {
+// ClockWords lists the times that run, and open times that ran out.
+func (b *Build) ClockWords(results Results, now int64) []string {
 	var out []string
 	for _, c := range b.Running(now) {
 		out = append(out, fmt.Sprintf("%s of %s: %s to go", c.Name, titleOf(b, c.Step), spanWords(c.Left(now))))

@@ -3,6 +3,7 @@ package monitor
 import (
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
 	"net/http"
@@ -10,7 +11,6 @@ import (
 	"strings"
 	"time"
 
-	"thoud/calc/quantity"
 	"thoud/capture/bench"
 	"thoud/capture/plan"
 )
@@ -34,6 +34,7 @@ type ask struct {
 	Plan     string       `json:"plan,omitempty"`
 	Register *bench.Gauge `json:"register,omitempty"`
 	Turns    int          `json:"turns,omitempty"` // whole revolutions of a plain dial's hand besides the typed value
+	Sure     string       `json:"sure,omitempty"`  // a unit of the other system that the person means
 	// Of a check or a study of a gauge.
 	Pairs    []checkPair `json:"pairs,omitempty"`
 	Standard string      `json:"standard,omitempty"` // expanded uncertainty (k = 2) of the standards
@@ -62,13 +63,16 @@ func (s *Server) do(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	v, err := s.verb(a)
-	answer := bench.Answer{Place: s.cfg.Bench.State().Place}
-	if err != nil {
+	answer := answered{Answer: bench.Answer{Place: s.cfg.Bench.State().Place}}
+	var other *otherUnit
+	if errors.As(err, &other) {
+		answer.Ask, answer.Unit = other.Error(), other.unit
+	} else if err != nil {
 		answer.Words = err.Error()
 	} else {
 		ctx, cancel := context.WithTimeout(r.Context(), doWait)
 		defer cancel()
-		answer = s.cfg.Bench.Do(ctx, v)
+		answer.Answer = s.cfg.Bench.Do(ctx, v)
 	}
 	if answer.OK && takes(v.Name) {
 		answer.Words = "" // the stream tells the reading by the titles of its plan
@@ -122,7 +126,7 @@ func fillers() map[string]filler {
 }
 
 func (s *Server) keyVerb(v bench.Verb, a ask) (bench.Verb, error) {
-	x, err := s.typed(a.Typed, a.System)
+	x, err := s.typedFor(a, a.Typed)
 	v.Value, v.Turns = &x, a.Turns
 	return v, err
 }
@@ -131,7 +135,7 @@ func (s *Server) zeroVerb(v bench.Verb, a ask) (bench.Verb, error) {
 	if a.Typed == "" {
 		return v, nil
 	}
-	x, err := s.typed(a.Typed, a.System)
+	x, err := s.typedFor(a, a.Typed)
 	v.Value = &x
 	return v, err
 }
@@ -141,11 +145,11 @@ func (s *Server) bracketVerb(v bench.Verb, a ask) (bench.Verb, error) {
 	if !ok {
 		return v, fmt.Errorf("%q: want two blades, the largest that goes and the smallest that does not, as 0.010 0.011", a.Typed)
 	}
-	x, err := s.typed(goes, a.System)
+	x, err := s.typedFor(a, goes)
 	if err != nil {
 		return v, err
 	}
-	y, err := s.typed(stops, a.System)
+	y, err := s.typedFor(a, stops)
 	v.Goes, v.Stops = &x, &y
 	return v, err
 }
@@ -222,74 +226,4 @@ func (s *Server) overrideVerb(v bench.Verb, a ask) (bench.Verb, error) {
 	}
 	v.Item, v.Override = "", &bench.Override{What: "engine", Name: a.Item, Value: &x}
 	return v, nil
-}
-
-// typed reads a value for the point in work; a number without a unit is in the unit that the screen shows.
-func (s *Server) typed(text, system string) (quantity.Value, error) {
-	kind := quantity.Length
-	state := s.cfg.Bench.State()
-	if _, step := state.Current(); step != nil {
-		if at := step.At(state.Place.Point); at.Capture.Kind != "" {
-			kind = at.Capture.Kind
-		}
-	}
-	return s.typedAs(kind, text, system)
-}
-
-func (s *Server) typedAs(kind quantity.Kind, text, system string) (quantity.Value, error) {
-	text = strings.TrimSpace(strings.ReplaceAll(text, ",", "."))
-	if text == "" {
-		return quantity.Value{}, fmt.Errorf("nothing was typed")
-	}
-	if number, unit := unitTyped(kind, text); unit != "" {
-		text = number + " " + unit
-	} else if strings.IndexFunc(text, isLetter) < 0 {
-		text += " " + quantity.System(system).For(kind).Code
-	}
-	v, err := quantity.ParseAs(kind, text)
-	if err != nil {
-		return v, fmt.Errorf("not taken: %w", err)
-	}
-	return v, nil
-}
-
-// inchMarks are what stands for the inch besides its code.
-var inchMarks = []string{"\"", "″", "''"}
-
-// unitTyped parts a number from its unit as hands and gauges that type like a keyboard write it: joined to the number, in
-// capitals, or with an inch mark. The unit is "" where it is none of the kind.
-func unitTyped(kind quantity.Kind, text string) (number, unit string) {
-	i := strings.IndexFunc(text, func(r rune) bool { return !strings.ContainsRune("0123456789.+-/ ", r) })
-	if i <= 0 {
-		return "", ""
-	}
-	number, written := strings.TrimSpace(text[:i]), strings.TrimSpace(text[i:])
-	if kind == quantity.Length && slices.Contains(inchMarks, written) {
-		return number, quantity.Inch.For(quantity.Length).Code
-	}
-	for _, u := range quantity.Units() {
-		if u.Kind == kind && strings.EqualFold(u.Code, written) {
-			if unit != "" && unit != u.Code {
-				return "", "" // capitals tell them apart: taken as written
-			}
-			unit = u.Code
-		}
-	}
-	return number, unit
-}
-
-func isLetter(r rune) bool { return r >= 'a' && r <= 'z' || r >= 'A' && r <= 'Z' || r == '°' }
-
-// twoOf parts "0.010 in 0.011 in", "0.010 0.011" or "0.010/0.011".
-func twoOf(s string) (a, b string, ok bool) {
-	f := strings.Fields(strings.NewReplacer(";", " ", "-", " ").Replace(s))
-	switch len(f) {
-	case 2:
-		return f[0], f[1], true
-	case 3:
-		return f[0] + " " + f[2], f[1] + " " + f[2], true
-	case 4:
-		return f[0] + " " + f[1], f[2] + " " + f[3], true
-	}
-	return "", "", false
 }

@@ -111,11 +111,77 @@ func TestGaugesThatTypeLikeAKeyboard(t *testing.T) {
 			live(t, ctx)
 			before := f.State().Place
 			do(t, ctx, press(row.sent+"\r"))
+			if strings.HasSuffix(row.want, " mm") { // the page shows inches
+				eventually(t, ctx, "the question about the unit", `document.getElementById("dialog").open && said("#dialog-title").includes("15.24 mm was typed, and this page shows in: that is 0.6000 in")`)
+				if strings.Contains(f.verbs(), "key") {
+					t.Fatal("it was taken before it was asked about")
+				}
+				do(t, ctx, chromedp.Click(chromedp.CSS("#dialog button[value=ok]")))
+			}
 			moved(t, ctx, f, before)
 			if got := lastReading(t, f).Value.String(); got != row.want {
 				t.Errorf("typed %q: %s, want %s", row.sent, got, row.want)
 			}
 		})
+	}
+}
+
+// TestOtherUnitIsAskedAboutOnce leaves the question, and nothing is taken; once it is agreed to, the next value of the step in
+// the same unit is taken at once. The box is empty whatever came of it.
+func TestOtherUnitIsAskedAboutOnce(t *testing.T) {
+	f := newFakeBench(t)
+	f.firstFit()
+	f.show("0.1000")
+	f.ready()
+	url := serve(t, monitor.Config{Bench: f})
+	ctx := tab(t, 1280, 800)
+	do(t, ctx, chromedp.Navigate(url+"/bench"))
+	live(t, ctx)
+	n := f.State().N
+	do(t, ctx, press("15.24 mm\r"))
+	eventually(t, ctx, "the question", `document.getElementById("dialog").open`)
+	do(t, ctx, chromedp.Click(chromedp.CSS("#dialog button[value=cancel]")))
+	eventually(t, ctx, "the question to be gone", `!document.getElementById("dialog").open`)
+	if got := eval[string](t, ctx, `document.getElementById("typed").value`); got != "" || f.State().N != n {
+		t.Fatalf("left: the box holds %q, verbs %s", got, f.verbs())
+	}
+	do(t, ctx, press("15.24 mm\r"))
+	eventually(t, ctx, "the question again", `document.getElementById("dialog").open`)
+	before := f.State().Place
+	do(t, ctx, chromedp.Click(chromedp.CSS("#dialog button[value=ok]")))
+	moved(t, ctx, f, before)
+	before = f.State().Place
+	do(t, ctx, press("15.30 mm\r"))
+	moved(t, ctx, f, before)
+	do(t, ctx, press("1 2 3\r")) // refused
+	eventually(t, ctx, "the refusal", `said("#say").includes("not")`)
+	if got := eval[string](t, ctx, `document.getElementById("typed").value`); got != "" {
+		t.Errorf("a refused value stays in the box: %q", got)
+	}
+}
+
+// TestStaleValuesAreStruckOut lets a gauge that speaks all the time fall silent, and then go: its value is struck through
+// with its age, on the bench, across the room, among the gauges and where it is checked.
+func TestStaleValuesAreStruckOut(t *testing.T) {
+	f := newFakeBench(t)
+	f.firstFit()
+	f.show("0.1000")
+	f.ready()
+	url := serve(t, monitor.Config{Bench: f})
+	ctx := tab(t, 1280, 800)
+	for _, page := range []struct{ path, value string }{
+		{"/bench", ".stands [data-number]"}, {"/wall", ".stands [data-number]"}, {"/gauges", "[data-value]"}, {"/check?gauge=dial-1", "[data-value]"},
+	} {
+		f.show("0.7000")
+		do(t, ctx, chromedp.Navigate(url+page.path))
+		live(t, ctx)
+		f.show("0.7001")
+		eventually(t, ctx, page.path+": the value", `said("`+page.value+`").startsWith("0.600")`)
+		struck := `getComputedStyle(document.querySelector("` + page.value + `")).textDecorationLine.includes("line-through")`
+		if eval[bool](t, ctx, struck) {
+			t.Errorf("%s: a value that has just come is struck through", page.path)
+		}
+		eventually(t, ctx, page.path+": the silent gauge's value to be struck out", struck+` && /seconds old/.test(said("[data-age]"))`)
 	}
 }
 

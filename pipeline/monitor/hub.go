@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"slices"
 	"sync"
+	"time"
 
 	"thoud/calc"
 	"thoud/capture/bench"
@@ -67,16 +68,34 @@ func newHub(cfg Config, r *renderer) *hub {
 
 // run follows the bench until ctx ends or its channel closes.
 func (h *hub) run(ctx context.Context, events <-chan Event) {
+	minute := time.NewTicker(clockTick)
+	defer minute.Stop()
 	for {
 		select {
 		case <-ctx.Done():
 			return
+		case <-minute.C:
+			h.timePassed()
 		case e, ok := <-events:
 			if !ok {
 				return
 			}
 			h.event(e)
 		}
+	}
+}
+
+// clockTick is how often a page is made anew where a time runs that it tells to the minute.
+const clockTick = 20 * time.Second
+
+// timePassed makes the page anew where it tells a time that runs.
+func (h *hub) timePassed() {
+	h.mu.Lock()
+	told := len(h.view.Clocks) > 0 && len(h.viewers) > 0
+	h.stale = h.stale || told
+	h.mu.Unlock()
+	if told {
+		h.wakeAll()
 	}
 }
 

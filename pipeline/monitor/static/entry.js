@@ -3,9 +3,32 @@
 
 import { around, byId, field, one, system } from "./dom.js";
 import { ask } from "./verbs.js";
+import { ask as askPerson } from "./dialog.js";
 import { fit } from "./fit.js";
 
 let shownPlace = "";
+
+/** The unit of the other system that the person meant, and the step it was said for. */
+let sure = { unit: "", step: "" };
+
+/** The step that the page shows. */
+function shownStep() {
+  const place = JSON.parse(one("[data-place]")?.dataset.place ?? "{}");
+  return `${place.build ?? ""} ${place.step ?? ""}`;
+}
+
+/**
+ * Asks the bench to take what was typed. A value in a unit of the other system is asked about once a step.
+ * @param {Record<string, unknown>} what
+ */
+async function askTyped(what) {
+  const agreed = sure.step === shownStep() ? { sure: sure.unit } : {};
+  const answer = await ask({ ...what, ...agreed });
+  if (!answer?.ask) return answer;
+  if (!(await askPerson(answer.ask, ""))) return null;
+  sure = { unit: answer.unit ?? "", step: shownStep() };
+  return ask({ ...what, sure: sure.unit });
+}
 
 /** Shows the box as the point in work wants it. */
 export function wantEntry() {
@@ -45,7 +68,7 @@ async function enter(event) {
   const turns = field("turns");
   const turned = box?.hidden === false ? Math.trunc(Number(turns.value.replace(/[–−]/, "-"))) || 0 : 0;
   const verb = byId("entry")?.dataset.verb || "key";
-  const answer = await ask({ verb, typed, ...(turned ? { turns: turned, gauge: one("[data-reader]")?.dataset.reader } : {}) });
+  const answer = await askTyped({ verb, typed, ...(turned ? { turns: turned, gauge: one("[data-reader]")?.dataset.reader } : {}) });
   if (answer?.ok) turns.value = "";
   byId("entry")?.classList.remove("open");
   wantEntry();

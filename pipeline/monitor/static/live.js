@@ -1,6 +1,6 @@
 // The newest values of the gauges, put where they belong.
 
-import { all, one, showNumber, text, write } from "./dom.js";
+import { all, byId, one, showNumber, text, write } from "./dom.js";
 import { showStand } from "./approach.js";
 
 /** @type {Map<string, LiveItem>} */
@@ -40,10 +40,25 @@ function showIn(box, item) {
   write(one("[data-value]", box), value || "–");
   const hero = one("[data-hero]", box);
   if (hero) showNumber(hero, value);
-  write(one("[data-state]", box), state(box, item));
   box.classList.toggle("raw", item.raw === true);
-  box.classList.toggle("gone", !item.open);
+  showAge(box, item);
 }
+
+/**
+ * Shows how a gauge is and how old its value is; one that counts no more is struck through.
+ * @param {HTMLElement} box
+ * @param {LiveItem} item
+ */
+function showAge(box, item) {
+  const how = state(box, item);
+  write(one("[data-state]", box), how);
+  write(one("[data-age]", box), ageOf(item));
+  box.classList.toggle("gone", !item.open);
+  box.classList.toggle("stale", !item.open || how === silent || how === item.fault);
+}
+
+/** What is said of a gauge that speaks all the time, and does not now. */
+const silent = "silent";
 
 /**
  * How a gauge is, in a word.
@@ -54,7 +69,7 @@ function showIn(box, item) {
 function state(box, item) {
   if (!item.open) return "not there";
   if (item.fault) return item.fault;
-  if (box.dataset.speaks === "true" && performance.now() - item.t > 2500) return "silent";
+  if (box.dataset.speaks === "true" && performance.now() - item.t > 2500) return silent;
   if (item.sweep) return `turning, ${item.sweep} values`;
   if (item.raw && !box.classList.contains("gauge-line")) return "there, no zero";
   return item.still ? "there, still" : "there";
@@ -86,10 +101,15 @@ function ageOf(item) {
 export function age() {
   for (const box of all("[data-gauge]")) {
     const item = newest.get(box.dataset.gauge ?? "");
-    if (!item) continue;
-    if (box.dataset.speaks === "true") write(one("[data-state]", box), state(box, item));
-    write(one("[data-age]", box), ageOf(item));
+    if (item) showAge(box, item);
   }
+  // The part on its way is told by the gauge that reads here, whose box is hidden then.
+  const here = readsHere();
+  const bench = byId("bench");
+  if (!bench || !here) return;
+  const stale = one("[data-speaks=true].stale") !== null;
+  bench.classList.toggle("stale", stale);
+  if (stale) write(one("#moving [data-moving-note]"), ageOf(here));
 }
 
 /** The value of the gauge that reads at the point in work. */

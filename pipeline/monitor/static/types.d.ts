@@ -41,6 +41,9 @@ interface LiveItem {
 interface Answer {
   ok: boolean;
   words: string;
+  /** A question that must be answered first, and the unit that it is about. */
+  ask?: string;
+  unit?: string;
 }
 
 interface Window {

@@ -60,7 +60,7 @@ async function send(request) {
       /** @type {Answer} */
       const answer = await reply.json();
       if (answer.words) say(answer.words, !answer.ok);
-      if (!answer.ok) sound("refused");
+      if (!answer.ok) sound(answer.ask ? "ask" : "refused");
       return answer;
     } catch (error) {
       if (round >= 2) {

@@ -46,13 +46,15 @@ func (p *played) read(gauge string, place bench.Place) {
 	p.add(bench.Entry{Kind: bench.ReadingTaken, Place: place, Reading: &bench.Reading{Gauge: gauge, Raw: one, Value: one, Mode: "press"}})
 }
 
-func (p *played) view() View {
+func (p *played) view() View { return Of(p.scene(), nil) }
+
+func (p *played) scene() bench.Scene {
 	newest := map[string]bench.Sample{}
 	now := time.Now().UnixMicro()
 	for _, g := range p.state.Gauges {
 		newest[g.Name] = bench.Sample{At: now, Value: quantity.OfLength(254_000_000, quantity.Inch.For(quantity.Length), 4)}
 	}
-	return Of(bench.Scene{State: p.state, Committed: p.state.N, Now: now, Newest: newest}, nil)
+	return bench.Scene{State: p.state, Committed: p.state.N, Now: now, Newest: newest}
 }
 
 func planOf(steps string) string {

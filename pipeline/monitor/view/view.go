@@ -41,9 +41,11 @@ type View struct {
 	Closed   bool   // the pass in work is closed
 	Rule     *Rule
 	Face     Face
-	Next     string // what comes after this, always shown
-	Rows     []Row  // the verdict, a row a side
-	RowsMore int    // rows that had no room
+	Next     string   // what comes after this, always shown
+	Clocks   []string // times that run, and open times that ran out
+	Told     []Text   // what is worked out before the first reading
+	Rows     []Row    // the verdict, a row a side
+	RowsMore int      // rows that had no room
 	Figures  []FigureView
 	Actions  []Action
 	Entry    string // the verb of a typed value where one is wanted; ""
@@ -200,6 +202,7 @@ func Of(sc bench.Scene, troubles []bench.Notice) View {
 		return v
 	}
 	v.Job, v.Engine, v.Steps = b.Job, b.Engine, len(b.Plan.Steps)
+	v.Clocks = b.ClockWords(results, sc.Now)
 	for _, t := range b.Inside() {
 		v.Inside = append(v.Inside, insideWords(b, t))
 	}

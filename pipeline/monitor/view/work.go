@@ -49,6 +49,7 @@ func (w *work) look() {
 	w.offer(offers)
 	w.lookAtRoom(offers)
 	v.Face = v.face()
+	w.lookAtTold()
 	w.lookAtDrawing()
 }
 
