@@ -41,6 +41,8 @@ func ComputeWith(s bench.State, e bench.Entry, inForce bench.Results, answer Run
 			own = step.ID == e.Place.Step && (len(step.Points) == 0 || len(b.Plan.RunsBefore(step)) > 0)
 		case bench.Overridden:
 			own, because = uses(b, step, e)
+		case bench.PlanChanged:
+			own, because = true, "the plan was changed: "+e.Reason
 		}
 		for up, why := range changed {
 			if b.Plan.DependsOn(step, up) {

@@ -164,6 +164,8 @@ func applyBuild(b *Build, at Place, e Entry) (Place, error) {
 	case BuildClosed:
 		b.Closed = true
 		return Place{}, nil
+	case PlanChanged:
+		return replanned(b, at, e)
 	case StepEntered:
 		st.Entered = true
 		return enter(step, st, e.Place), nil

@@ -73,7 +73,7 @@ func OpenTimes(b *Build, results Results, now int64) []string {
 		if !ok {
 			continue
 		}
-		if p := ProgressOf(b, until, results); p != Done && p != SignedOff {
+		if p := ProgressOf(b, until, results); !p.Settled() {
 			out = append(out, fmt.Sprintf("%s of %s has run out; wipe it off and begin that again", c.Name, titleOf(b, c.Step)))
 		}
 	}

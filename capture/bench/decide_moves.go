@@ -20,11 +20,21 @@ func decideNext(sc Scene, v Verb) (Decision, error) {
 	if st := b.Step(step.ID); wantsAnother(sc, b, *step, st) {
 		return decideAgain(sc, v)
 	}
-	at := b.Plan.Index(step.ID)
-	if at+1 >= len(b.Plan.Steps) {
+	next, ok := nextStep(b, *step)
+	if !ok {
 		return refuse("this is the last step: sign it and close the build")
 	}
-	return enterStep(b, b.Plan.Steps[at+1], v), nil
+	return enterStep(b, next, v), nil
+}
+
+// nextStep is the one after a step that is not left out.
+func nextStep(b *Build, step plan.Step) (plan.Step, bool) {
+	for _, s := range b.Plan.Steps[b.Plan.Index(step.ID)+1:] {
+		if s.LeftOut == "" {
+			return s, true
+		}
+	}
+	return plan.Step{}, false
 }
 
 // wantsAnother reports whether the last pass is closed and its verdict asks for another one.

@@ -176,7 +176,7 @@ func stillOpen(b *Build, results Results) []string {
 	var open []string
 	for _, s := range b.Plan.Steps {
 		switch p := ProgressOf(b, s, results); {
-		case p == SignedOff:
+		case p == SignedOff, p == LeftOut:
 		case p != Done:
 			open = append(open, fmt.Sprintf("%s (%s)", s.Title, p))
 		case s.Hold:

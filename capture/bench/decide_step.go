@@ -164,7 +164,7 @@ func decideTallyOut(sc Scene, at atStep, v Verb) (Decision, error) {
 			continue
 		}
 		if until, ok := at.b.Plan.Step(t.KeepUntil); ok && !at.b.overridden(OverTally, t.Name) {
-			if p := ProgressOf(at.b, until, sc.Results); p != Done && p != SignedOff {
+			if p := ProgressOf(at.b, until, sc.Results); !p.Settled() {
 				return Decision{}, fmt.Errorf("%q must stay in until %s is done", t.Name, until.Title)
 			}
 		}

@@ -149,6 +149,9 @@ func drawnPlaces(sc Scene, _ Spot) []Verb {
 	var out []Verb
 	for _, b := range sc.State.Builds {
 		of := []Verb{{Place: &Place{Build: b.Job}}, {Place: &Place{Build: b.Job}, Reason: sampleReason}}
+		if b.Closed {
+			of = append(of, Verb{Place: &Place{Build: b.Job, Step: b.Plan.Steps[0].ID}}) // it may be looked at
+		}
 		if b.Job == sc.State.Place.Build {
 			out = append(of, out...)
 		} else {
@@ -187,6 +190,15 @@ confirms = [{ id = "looked", text = "It was looked at." }]
 func drawnBuild(sc Scene, _ Spot) []Verb {
 	job := fresher("job", func(n string) bool { _, ok := sc.State.Known(n); return ok })
 	return []Verb{{Build: &Started{Job: job, Plan: "any", Text: sampleBuild}}}
+}
+
+// drawnPlan is the plan of a build with a comment behind it: it stands for the one that a person writes.
+func drawnPlan(sc Scene, _ Spot) []Verb {
+	var out []Verb
+	for _, b := range sc.State.Builds {
+		out = append(out, Verb{Reason: sampleReason, Build: &Started{Job: b.Job, Plan: b.Started.Plan, Text: b.Text + "\n# changed\n"}})
+	}
+	return out
 }
 
 // fresher is a name that is not taken.

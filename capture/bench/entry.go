@@ -23,6 +23,7 @@ const (
 	GaugeChecked Kind = "gauge-checked"
 	GaugeChosen  Kind = "gauge-chosen"  // it reads where several of its role could
 	BuildStarted Kind = "build-started" // with the plan word for word
+	PlanChanged  Kind = "plan-changed"  // in mid-build, with the new plan word for word and the reason
 	BuildClosed  Kind = "build-closed"
 	StepEntered  Kind = "step-entered"
 	PassOpened   Kind = "pass-opened"

@@ -20,7 +20,7 @@ func Follow(sc Scene, e Entry) []Entry {
 		return followReading(sc, e.Place, e.ID)
 	case Asked:
 		return followReading(sc, e.Place, e.Refers)
-	case Answered, ZeroSet, "":
+	case Answered, ZeroSet, StepEntered, PlanChanged, "":
 		return endOfPass(sc.State)
 	}
 	return nil

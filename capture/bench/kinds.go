@@ -25,6 +25,7 @@ func KindTable() []KindRow {
 		{Kind: GaugeChecked, Words: "gauge checked", gauge: ofCheck},
 		{Kind: GaugeChosen, Words: "gauge chosen", gauge: ofItem},
 		{Kind: BuildStarted, Words: "build started", says: sayBuild},
+		{Kind: PlanChanged, Words: "plan changed", says: sayBuild},
 		{Kind: StepEntered, Words: "step entered"},
 		{Kind: Acknowledged, Words: "cautions read"},
 		{Kind: Confirmed, Words: "confirmed", says: sayItem},

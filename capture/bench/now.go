@@ -102,8 +102,8 @@ func nowDone(sc Scene, b *Build, step plan.Step, st *StepState) (Now, *Verb) {
 		}
 		return NowSign, &Verb{Name: DoSign}
 	}
-	if next := b.Plan.Index(step.ID) + 1; next < len(b.Plan.Steps) {
-		return NowNext, &Verb{Name: DoGoto, Place: &Place{Build: b.Job, Step: b.Plan.Steps[next].ID}}
+	if next, ok := nextStep(b, step); ok {
+		return NowNext, &Verb{Name: DoGoto, Place: &Place{Build: b.Job, Step: next.ID}}
 	}
 	return NowLast, nil
 }
@@ -163,10 +163,10 @@ func nowReading(sc Scene, sp Spot) (Now, *Verb) {
 func FirstBefore(b *Build, step plan.Step, results Results) string {
 	for _, s := range b.Plan.Steps[:max(b.Plan.Index(step.ID), 0)] {
 		p := ProgressOf(b, s, results)
-		if needs(b, step, s, results) && p != Done && p != SignedOff && !b.overridden(OverNeeds, step.ID) {
+		if needs(b, step, s, results) && !p.Settled() && !b.overridden(OverNeeds, step.ID) {
 			return s.ID
 		}
-		if s.Hold && b.Step(s.ID).Signed == nil && !b.overridden(OverHold, s.ID) && !b.overridden(OverNeeds, step.ID) {
+		if s.Hold && s.LeftOut == "" && b.Step(s.ID).Signed == nil && !b.overridden(OverHold, s.ID) && !b.overridden(OverNeeds, step.ID) {
 			return s.ID
 		}
 	}

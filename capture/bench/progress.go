@@ -19,12 +19,18 @@ const (
 	Done      Progress = "done"
 	SignedOff Progress = "signed"
 	Stale     Progress = "reopened"
+	LeftOut   Progress = "left out" // of this build, with a reason
 )
+
+// Settled reports whether nothing more is to be done: what comes after may go on.
+func (p Progress) Settled() bool { return p == Done || p == SignedOff || p == LeftOut }
 
 // ProgressOf tells how far a step of a build is, from its state and the results in force.
 func ProgressOf(b *Build, step plan.Step, results Results) Progress {
 	st := b.Step(step.ID)
 	switch {
+	case step.LeftOut != "":
+		return LeftOut
 	case st.Signed != nil:
 		return SignedOff
 	case len(st.Reopened) > 0 && (st.Last() == nil || st.Last().Opened.N < st.Reopened[len(st.Reopened)-1].N):
@@ -124,6 +130,9 @@ func Hindrance(b *Build, step plan.Step, results Results) string {
 	if b.Dropped != "" {
 		return fmt.Sprintf("something dropped is not found: %s; find it, count it, say found", b.Dropped)
 	}
+	if step.LeftOut != "" {
+		return fmt.Sprintf("left out of this build: %s; what was read in it stays (thoud plan edit %s --put-back %s)", step.LeftOut, b.Job, step.ID)
+	}
 	if b.overridden("needs", step.ID) {
 		return hindranceByTally(b, step)
 	}
@@ -133,9 +142,7 @@ func Hindrance(b *Build, step plan.Step, results Results) string {
 		if !ok {
 			continue
 		}
-		switch p := ProgressOf(b, s, results); p {
-		case Done, SignedOff:
-		default:
+		if p := ProgressOf(b, s, results); !p.Settled() {
 			missing = append(missing, fmt.Sprintf("%s (%s)", s.Title, p))
 		}
 	}
@@ -148,7 +155,7 @@ func Hindrance(b *Build, step plan.Step, results Results) string {
 	}
 	at := b.Plan.Index(step.ID)
 	for _, s := range b.Plan.Steps[:max(at, 0)] {
-		if s.Hold && b.Step(s.ID).Signed == nil && !b.overridden("hold", s.ID) {
+		if s.Hold && s.LeftOut == "" && b.Step(s.ID).Signed == nil && !b.overridden("hold", s.ID) {
 			return fmt.Sprintf("hold point: %s must be signed first", s.Title)
 		}
 	}

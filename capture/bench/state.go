@@ -61,6 +61,7 @@ type Build struct {
 	Clocks    []Clock // times that run, or ran
 	Dropped   string  // what fell and is not found; "" nothing
 	Pictures  []PinnedPicture
+	Changes   []PlanChange // of the plan, in mid-build
 }
 
 // StepState is how a step of a build stands.

@@ -16,7 +16,7 @@ type Summary struct {
 func Summarise(b *Build, results Results) Summary {
 	s := Summary{UpTo: b.Last, Title: b.Plan.Title, Stands: b.StoodWords(), Steps: len(b.Plan.Steps), Inside: len(b.Inside()), Loose: len(b.Loose)}
 	for _, step := range b.Plan.Steps {
-		if p := ProgressOf(b, step, results); p == Done || p == SignedOff {
+		if p := ProgressOf(b, step, results); p.Settled() {
 			s.Done++
 		}
 	}

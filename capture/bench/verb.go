@@ -12,7 +12,7 @@ type Verb struct {
 
 	Gauge    string          `json:"gauge,omitempty"`
 	Register *Gauge          `json:"register,omitempty"` // gauge-add
-	Build    *Started        `json:"build,omitempty"`    // build-start
+	Build    *Started        `json:"build,omitempty"`    // build-start, plan
 	Place    *Place          `json:"place,omitempty"`    // goto
 	Value    *quantity.Value `json:"value,omitempty"`    // zero: what the gauge shall read; key: the typed value
 	Turns    int             `json:"turns,omitempty"`    // key: whole revolutions of the dial's hand besides the value
@@ -36,6 +36,7 @@ const (
 	DoUse         = "use" // this gauge for its role from now on
 	DoBuildStart  = "build-start"
 	DoBuildClose  = "build-close"
+	DoPlan        = "plan" // the build goes on by another text of its plan
 	DoGoto        = "goto"
 	DoNext        = "next"  // the next step, or the next pass where the verdict is not in
 	DoAgain       = "again" // another pass of this step

@@ -16,6 +16,7 @@ const (
 	GivesBlades   Given = "blades"
 	GivesGauge    Given = "gauge"   // a gauge to register
 	GivesBuild    Given = "build"   // a build to start
+	GivesPlan     Given = "plan"    // the text of a plan
 	GivesCheck    Given = "check"   // of a gauge against standards
 	GivesStep     Given = "step"    // where to go
 	GivesChange   Given = "change"  // what is overridden
@@ -65,6 +66,7 @@ func VerbTable() []VerbRow {
 		{Name: DoGaugeCheck, Gives: []Given{GivesCheck}, Command: "gauge check", Form: "check", decide: decideGaugeCheck, drawn: drawnCheck},
 		{Name: DoUse, Command: "gauge use", Form: "gauge", decide: decideUse, drawn: drawnGauges},
 		{Name: DoBuildStart, Gives: []Given{GivesBuild}, Command: "build start", Form: "build", decide: decideBuildStart, drawn: drawnBuild},
+		{Name: DoPlan, Gives: []Given{GivesPlan, GivesReason}, Command: "plan adopt", Form: "plan", decide: decidePlan, drawn: drawnPlan},
 		{Name: DoBuildClose, Command: "build close", Form: "build", decide: decideBuildClose, drawn: drawnPlaces},
 	}
 }

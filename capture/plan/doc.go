@@ -83,6 +83,16 @@
 //	proof    = true                  measured again in the final phase or later …
 //	again    = "bore-map"            … by a step that takes over points, capture, datum, texts and method of
 //	                                 this one, and may replace any of them
+//	after    = "bore-map"            it comes behind that step, wherever it stands in the file
+//
+// # Changes
+//
+//	[[change]]                       what was changed in mid-build, behind the plan as it was; the later over the earlier
+//	step      = "bore-map-left"      a step, or as written those that are written out of it
+//	why       = "Barrel sold."
+//	leave_out = true                 nothing more is done in it; what was read stays in sight, and who needs it counts it as
+//	                                 done. false puts it back
+//	seatings  = 2                    any other key takes the place of the step's own, save id, for, again, when, after
 //
 // # Points
 //

@@ -40,6 +40,7 @@ type draft struct {
 	dataAt   map[string]pos  // where its value is written
 	leftData map[string]bool // engine data that the variants leave out
 	derived  []derivedFrom
+	changes  []*change
 	points   int // written out so far
 	full     bool
 	work     int // points looked at for references
@@ -88,7 +89,10 @@ func parse(text []byte, methods []calc.Method, fs *faults) (*Plan, error) {
 	d.readVariants(t)
 	d.readEngine(t)
 	d.derive()
+	d.readChanges(t)
 	d.readSteps(t)
+	d.checkChanges()
+	d.place()
 	t.done()
 	d.check()
 	if err := fs.err(); err != nil {

@@ -125,7 +125,9 @@ type Step struct {
 	Proof    bool     // measured again in the final phase
 	// Again is the earlier step (a Proof) that this one measures again with the same points and method; "" = none.
 	Again string
-	View  string // which drawing: "twin-top", "crank", "cylinder", "valve-gear"
+	// LeftOut is why the step is left out of this build: nothing more is done in it, and what was read in it stays in sight.
+	LeftOut string
+	View    string // which drawing: "twin-top", "crank", "cylinder", "valve-gear"
 }
 
 // Point is one place where a reading is wanted.

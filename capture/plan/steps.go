@@ -10,7 +10,7 @@ import (
 var (
 	phases     = []Phase{Dry, Wash, Final, Start, Heat}
 	stepKinds  = []Kind{Measure, Fit, Check}
-	ownOfAgain = []string{"id", "again", "for", "phase", "needs", "items", "out", "loose", "ends", "hold", "proof", "cures", "data"}
+	ownOfAgain = []string{"id", "again", "for", "phase", "needs", "items", "out", "loose", "ends", "hold", "proof", "cures", "data", "after"}
 )
 
 // readSteps reads [[step]] in order and writes out those that are for each cylinder or valve.
@@ -100,9 +100,11 @@ func (d *draft) merge(t *table, written map[string]*node) *node {
 
 // readStep reads one step, written out with these variables.
 func (d *draft) readStep(n *node, written string, v vars) {
+	n, leftOut := d.changed(n, written, writtenOut(written, v))
 	t := newTable(n, d.fs, "step "+quoted(written), v)
 	s := &stepDraft{n: n, written: written, vars: v, where: t.where}
-	t.ignore("for", "again", "when")
+	t.ignore("for", "again", "when", "after")
+	s.LeftOut = leftOut
 	if s.ID = t.name(t.get("id"), "id", "-"); s.ID != "" {
 		s.ID = writtenOut(written, v)
 		t.where = "step " + quoted(s.ID)

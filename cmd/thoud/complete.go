@@ -44,6 +44,8 @@ func completions() map[string]map[string]lister {
 		"gauge study":   {"0": gauges},
 		"profile show":  {"0": profiles},
 		"plan show":     {"0": plans},
+		"plan adopt":    {"0": jobs},
+		"plan edit":     {"0": jobs, "--leave-out": steps, "--put-back": steps, "--change": steps, "--after": steps, "--role": roles},
 		"export":        {"--format": words("csv", "jsonl")},
 		"run":           {"--log-level": words("debug", "info", "warn", "error"), "--log-format": words("auto", "text", "json", "journal")},
 	}

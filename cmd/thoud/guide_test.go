@@ -344,7 +344,7 @@ func (b *guideBench) prepare(args []string) {
 		if !is("override") {
 			b.seen()
 		}
-	case is("verify"), is("backup"), is("export"), is("readings"), is("build", "list"), is("build", "show"), is("sheet"), is("status"), is("bench"):
+	case is("verify"), is("backup"), is("export"), is("readings"), is("build", "list"), is("build", "show"), is("sheet"), is("status"), is("bench"), is("plan", "edit"), is("plan", "adopt"):
 		must("build", "start", "17", "first-fit")
 	case is("restore"):
 		b.stop()

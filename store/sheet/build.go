@@ -137,6 +137,9 @@ func (m maker) gauges() []Gauge {
 
 func (m maker) overrides() []Override {
 	out := []Override{}
+	for _, c := range m.build.Changes {
+		out = append(out, Override{What: "plan", Name: c.Words, Mark: mark(c.Mark)})
+	}
 	for _, o := range m.build.Overrides {
 		line := Override{What: o.What, Name: o.Name, Step: o.Step, Mark: mark(o.Mark)}
 		switch {

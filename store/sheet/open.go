@@ -46,6 +46,8 @@ func open(s Sheet) []string {
 			say("step %d, %s: %s of its limits", st.Number, st.Title, st.Verdict)
 		case st.Progress == bench.Stale:
 			say("step %d, %s: reopened, and not done again", st.Number, st.Title)
+		case st.Progress == bench.LeftOut:
+			say("step %d, %s: left out: %s", st.Number, st.Title, st.LeftOut)
 		case st.Progress != bench.Done && st.Progress != bench.SignedOff:
 			say("step %d, %s: %s", st.Number, st.Title, st.Progress)
 		case st.Hold && st.Signed == nil:

@@ -7,7 +7,6 @@ import (
 	"strings"
 
 	"thoud/calc/chart"
-	"thoud/capture/bench"
 )
 
 // PDF writes the sheet for paper, A4 or Letter, in black on white: text that can be searched and copied, an outline, and
@@ -271,5 +270,5 @@ const legend = "Brackets are the limits, the bar is the figure, the thin line ho
 
 // settled reports whether nothing of a step is open.
 func (st Step) settled() bool {
-	return st.Progress == bench.Done || st.Progress == bench.SignedOff
+	return st.Progress.Settled()
 }

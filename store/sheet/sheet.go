@@ -121,6 +121,7 @@ type Step struct {
 	Phase        plan.Phase     `json:"phase"`
 	Kind         plan.Kind      `json:"kind"`
 	Progress     bench.Progress `json:"progress"`
+	LeftOut      string         `json:"left_out,omitempty"` // why, where the build goes on without it
 	Hold         bool           `json:"hold,omitempty"`
 	Cautions     []string       `json:"cautions"`
 	Notes        []string       `json:"notes,omitempty"`

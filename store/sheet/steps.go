@@ -17,7 +17,7 @@ import (
 func (m maker) step(number int, step plan.Step) Step {
 	st := m.build.Step(step.ID)
 	s := Step{Number: number, ID: step.ID, Title: step.Title, Do: step.Do, Phase: step.Phase, Kind: step.Kind,
-		Progress: bench.ProgressOf(m.build, step, m.inForce), Hold: step.Hold, Cautions: notNil(step.Cautions), Notes: step.Notes}
+		Progress: bench.ProgressOf(m.build, step, m.inForce), LeftOut: step.LeftOut, Hold: step.Hold, Cautions: notNil(step.Cautions), Notes: step.Notes}
 	if step.Setup.Valid() {
 		shown := calc.ShowReading(step.Setup)
 		s.Setup = &shown

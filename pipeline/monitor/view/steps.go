@@ -75,7 +75,7 @@ func (v View) Plan() []PhaseView {
 		}
 		last := &out[len(out)-1]
 		row := v.stepRow(b, st, i+1)
-		done := row.Progress == string(bench.Done) || row.Progress == string(bench.SignedOff)
+		done := bench.Progress(row.Progress).Settled()
 		if done {
 			last.Done++
 		}
@@ -100,6 +100,8 @@ func (v View) stepRow(b *bench.Build, step plan.Step, no int) StepRow {
 		row.Again = again.Title
 	}
 	switch {
+	case p == bench.LeftOut:
+		row.Why = step.LeftOut
 	case p == bench.Stale:
 		row.Why = st.Reopened[len(st.Reopened)-1].Reason
 	case st.Signed != nil:
@@ -152,7 +154,7 @@ func (v View) Share() Share {
 		case bench.SignedOff:
 			s.Signed++
 			s.Done++
-		case bench.Done:
+		case bench.Done, bench.LeftOut:
 			s.Done++
 		}
 	}

@@ -234,9 +234,7 @@ func finished(sc bench.Scene) bool {
 		return false
 	}
 	for _, st := range b.Plan.Steps {
-		switch bench.ProgressOf(b, st, sc.Results) {
-		case bench.Done, bench.SignedOff:
-		default:
+		if !bench.ProgressOf(b, st, sc.Results).Settled() {
 			return false
 		}
 	}
@@ -248,8 +246,7 @@ func lookForStep(v *View, b *bench.Build, results bench.Results) {
 	v.Stage, v.Remind = StageNoStep, true
 	v.Cautions = b.Plan.Cautions
 	for _, st := range b.Plan.Steps {
-		switch bench.ProgressOf(b, st, results) {
-		case bench.Done, bench.SignedOff:
+		if bench.ProgressOf(b, st, results).Settled() {
 			continue
 		}
 		v.Now = "Next: " + st.Title + "."
