@@ -152,6 +152,9 @@ func unitAfter(s string, u quantity.Unit) string {
 	return s + " " + UnitName(u)
 }
 
+// unitWords turns a unit's code into how people write it.
+var unitWords = strings.NewReplacer("N.m", "N·m", "lbf.", "lbf·", "mm2", "mm²", "in2", "in²", "cm3", "cm³", "in3", "in³")
+
 // UnitName is a unit as people write it.
 func UnitName(u quantity.Unit) string {
 	switch u.Code {
@@ -160,7 +163,7 @@ func UnitName(u quantity.Unit) string {
 	case "degC":
 		return "°C"
 	}
-	return strings.NewReplacer("N.m", "N·m", "lbf.", "lbf·", "mm2", "mm²", "in2", "in²", "cm3", "cm³", "in3", "in³").Replace(u.Code)
+	return unitWords.Replace(u.Code)
 }
 
 // grain is how finely a figure of this kind is known; Digits is the step of what measures lengths.

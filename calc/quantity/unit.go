@@ -148,6 +148,9 @@ func UnitsFor(kind Kind) string {
 	return unitList(kind)
 }
 
+// plainSigns writes the signs of a unit as they stand in its code.
+var plainSigns = strings.NewReplacer("·", ".", "²", "2", "³", "3")
+
 // written is the code of a unit that was written otherwise: with the sign for the inch, or as it is printed.
 func written(code string) string {
 	switch code {
@@ -160,7 +163,7 @@ func written(code string) string {
 	case "µm", "μm":
 		return "um"
 	}
-	return strings.NewReplacer("·", ".", "²", "2", "³", "3").Replace(code)
+	return plainSigns.Replace(code)
 }
 
 // Base gives the unit that the float64 form of a kind is in.

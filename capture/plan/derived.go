@@ -133,9 +133,12 @@ func names(terms []term) []string {
 	return out
 }
 
+// aroundSigns puts a space around every sign of a formula.
+var aroundSigns = strings.NewReplacer("+", " + ", "*", " * ", "/", " / ", "−", " - ")
+
 // parseFormula takes a formula apart.
 func parseFormula(s string) ([]term, error) {
-	words := strings.Fields(strings.NewReplacer("+", " + ", "*", " * ", "/", " / ", "−", " - ").Replace(s))
+	words := strings.Fields(aroundSigns.Replace(s))
 	var terms []term
 	cur := term{sign: 1}
 	wantOperand, divide := true, false

@@ -89,9 +89,12 @@ func parseRef(s string) (Ref, error) {
 	return r, nil
 }
 
+// anyPlace stands in for every place a name can be run over.
+var anyPlace = strings.NewReplacer("{key}", "x", "{cylinder}", "x", "{valve}", "x")
+
 // anyRun writes some name for {key}, {cylinder} and {valve}, to judge the rest.
 func anyRun(s string) string {
-	return strings.NewReplacer("{key}", "x", "{cylinder}", "x", "{valve}", "x").Replace(s)
+	return anyPlace.Replace(s)
 }
 
 // For is the reference of one run: its key, cylinder and valve written out.
