@@ -50,8 +50,9 @@ type Check struct {
 	// Bind gives the results that come of an entry, each answered by answer instead of being computed: what was asked is
 	// held against what is stored.
 	Bind func(after bench.State, e bench.Entry, inForce bench.Results, answer func(bench.Result) calc.Result) []bench.Result
-	// Raw decodes a reading's frames again by the gauge's sealed profile.
-	Raw func(profile string, r bench.Reading) (quantity.Value, error)
+	// Values decodes bytes again by a gauge's sealed profile: every value of a channel, or of the first that speaks where
+	// none is named.
+	Values func(profile, channel string, frames [][]byte) ([]quantity.Value, error)
 	// Seals are seals noted elsewhere, by entry: in hex, or the beginning of it.
 	Seals map[uint64]string
 	// Notes are what was noted and signed elsewhere, the signature checked.
@@ -96,7 +97,7 @@ type verifier struct {
 	before  link
 	rules   *bench.RulesInForce // in force at the entry
 	named   map[string]bool     // rules and versions that are named somewhere
-	zeros   map[string]bench.Zero
+	zeros   lastZeros
 	odd     error
 	again   *recompute
 
@@ -120,7 +121,7 @@ func (v *verifier) step() {
 }
 
 func (v *verifier) all(ctx context.Context, s *Store, tx *sql.Tx) error {
-	v.withdrawn, v.shown, v.zeros = map[string]uint64{}, map[string]uint64{}, map[string]bench.Zero{}
+	v.withdrawn, v.shown = map[string]uint64{}, map[string]uint64{}
 	v.folder = &folder{q: tx, bench: v.bench, fold: s.fold, state: bench.State{Bench: v.bench}, keep: manyBuilds,
 		odd:    func(err error) { v.odd = err },
 		loaded: func(job string, upTo uint64) error { return v.load(ctx, tx, job, upTo) },
@@ -217,6 +218,15 @@ func (v *verifier) namedSomewhere(ctx context.Context, q queryer) error {
 		}
 		return nil
 	}, "SELECT n, body FROM entry WHERE bench = ? AND kind = ? ORDER BY n", v.bench, string(bench.RulesNamed))
+}
+
+// withdraws notes that an entry withdrew a reading. One whose row says so is settled and need not be kept.
+func (v *verifier) withdraws(id string, n uint64) {
+	if v.shown[id] == n {
+		delete(v.shown, id)
+		return
+	}
+	v.withdrawn[id] = n
 }
 
 // withdrawals compares which readings' rows say they were withdrawn with the entries that did it.

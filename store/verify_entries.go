@@ -19,9 +19,11 @@ func (v *verifier) entries(ctx context.Context, tx *sql.Tx, runs *runReader) err
 		v.before = v.link(row, v.before, w)
 		v.noted(row, w)
 		v.columns(row, w)
-		v.values(row, w.entry)
+		if err := v.values(ctx, tx, row, w.entry); err != nil {
+			return err
+		}
 		if w.entry.Kind == bench.Withdrawn {
-			v.withdrawn[w.entry.Refers] = w.n
+			v.withdraws(w.entry.Refers, w.n)
 		}
 		if w.reading.id.Valid {
 			v.rep.Readings++
@@ -163,50 +165,5 @@ func (v *verifier) inForce(row string, r storedRun, res bench.Result) {
 	}
 	if res.Version > 1 && !v.named[fmt.Sprint(res.Method, " ", res.Version)] {
 		v.wrong(r.n, row, "it was made by version %d of %s, which no entry names", res.Version, res.Method)
-	}
-}
-
-// values derives a reading's raw value from its bytes, and its value from that and the zero in force.
-func (v *verifier) values(row string, e bench.Entry) {
-	switch {
-	case e.Kind == bench.ZeroSet && e.Zero != nil:
-		v.zeros[e.ID] = *e.Zero
-		return
-	case e.Reading == nil || e.Reading.Samples != nil || e.Reading.Mode == "swing":
-		return
-	}
-	r := *e.Reading
-	want := r.Raw
-	if r.Zero != "" {
-		zero, ok := v.zeros[r.Zero]
-		if !ok {
-			v.wrong(e.N, row, "its zero %s is no entry before it", r.Zero)
-			return
-		}
-		var err error
-		if want, err = zero.WithZero(r.Raw); err != nil {
-			v.wrong(e.N, row, "%v", err)
-			return
-		}
-	}
-	if want.N != r.Value.N && want.Float() != r.Value.Float() {
-		v.wrong(e.N, row, "it says %s, its raw value and its zero give %s", r.Value, want)
-	}
-	v.frames(row, e.N, r)
-}
-
-// frames decodes a reading's bytes again, where the profile of its gauge is sealed.
-func (v *verifier) frames(row string, n uint64, r bench.Reading) {
-	g, ok := v.folder.state.Gauge(r.Gauge)
-	if v.check.Raw == nil || !ok || g.ProfileText == "" || len(r.Frames) == 0 || r.Keyed {
-		return
-	}
-	raw, err := v.check.Raw(g.ProfileText, r)
-	switch {
-	case err != nil || !raw.Valid(): // not derivable: the seals say whether its bytes are those that came
-	case raw.Float() != r.Raw.Float():
-		v.wrong(n, row, "its bytes read %s by the gauge's sealed profile, it says %s", raw, r.Raw)
-	default:
-		v.rep.Derived++
 	}
 }

@@ -239,6 +239,14 @@ type Samples struct {
 	Places int     `json:"places"`
 	Ended  string  `json:"ended,omitempty"` // why it ended, where not by hand
 	Gaps   string  `json:"gaps,omitempty"`  // where a trace is thin
+	// What the angle gauge of a trace sent, verbatim, and when each value came, in µs from the sweep's start; its name and
+	// the id of the zero that counted for it, so that the angles can be found again.
+	// Sent is how many values the gauge sent: a trace keeps those between the first angle and the last.
+	Sent        int     `json:"sent,omitempty"`
+	AngleGauge  string  `json:"angle_gauge,omitempty"`
+	AngleFrames []byte  `json:"angle_frames,omitempty"`
+	AngleAt     []int64 `json:"angle_at,omitempty"`
+	AngleZero   string  `json:"angle_zero,omitempty"`
 }
 
 // Drift is how far a gauge had wandered when its pass was closed.

@@ -9,10 +9,11 @@ import (
 	"thoud/capture/plan"
 )
 
-// A sweep keeps at most so many samples, and so many bytes of frames, so that its entry fits the bus.
+// A sweep keeps at most so many samples of each gauge, and so many bytes of each gauge's frames, so that its entry fits the
+// bus: with both full the entry has about 900 kB of the 1 MiB that a message may have.
 const (
 	SweepSamples = 5000
-	sweepBytes   = 256 << 10
+	sweepBytes   = 224 << 10
 )
 
 // Sweep collects the values of a gauge, and where two are paired of an angle gauge, while the part is turned by hand. It
@@ -26,9 +27,10 @@ type Sweep struct {
 	Values []Sampled
 	Angles []Sampled
 
-	frames []byte
-	first  Sample
-	gone   float64 // degrees turned so far
+	frames, angleFrames []byte
+
+	first Sample
+	gone  float64 // degrees turned so far
 }
 
 // Sampled is one value of a sweep and when it came.
@@ -47,23 +49,31 @@ func (s *Sweep) Add(gauge string, v Sample) (ends string) {
 	at := Sampled{v.At, v.Value}
 	if gauge == s.Angle {
 		s.Angles = append(s.Angles, at)
+		s.angleFrames = append(s.angleFrames, v.Frame...)
 		if n := len(s.Angles); n > 1 {
 			s.gone += math.Remainder(s.Angles[n-1].Value.Float()-s.Angles[n-2].Value.Float(), 360)
 		}
 		if s.Mode == plan.Swing && s.Turned() >= 360 {
 			return "ended by itself after a full turn"
 		}
-		return ""
+		return s.full(len(s.Angles), len(s.angleFrames)+len(v.Frame))
 	}
 	if len(s.Values) == 0 {
 		s.first = v
 	}
 	s.Values = append(s.Values, at)
-	if len(s.frames)+len(v.Frame) <= sweepBytes {
-		s.frames = append(s.frames, v.Frame...)
-	}
-	if len(s.Values) >= SweepSamples {
+	s.frames = append(s.frames, v.Frame...)
+	return s.full(len(s.Values), len(s.frames)+len(v.Frame))
+}
+
+// full says why a sweep ends where one gauge more would not fit its entry. Its bytes are kept whole or the sweep ends: a
+// trace whose bytes are kept in part could not be read again from them.
+func (s *Sweep) full(samples, withNext int) string {
+	switch {
+	case samples >= SweepSamples:
 		return fmt.Sprintf("ended by itself at %d samples: turn a little faster", SweepSamples)
+	case withNext > sweepBytes:
+		return fmt.Sprintf("ended by itself at %d kB of what the gauge sends: turn a little faster", sweepBytes>>10)
 	}
 	return ""
 }
@@ -86,6 +96,7 @@ func (s *Sweep) reading(step plan.Step, g GaugeState, angleZero *ZeroInForce) (*
 			return nil, err
 		}
 		r.Samples.Gaps = gapWords(r.Samples.Angle)
+		s.keepAngles(r.Samples, angleZero)
 	}
 	low, high, err := s.keep(r, kept, step, g)
 	if err != nil {
@@ -110,6 +121,17 @@ func (s *Sweep) reading(step plan.Step, g GaugeState, angleZero *ZeroInForce) (*
 	}
 	r.Value = r.Raw
 	return r, againstZero(step, s.Place, g, r)
+}
+
+// keepAngles keeps what the angle gauge sent.
+func (s *Sweep) keepAngles(into *Samples, zero *ZeroInForce) {
+	into.Sent, into.AngleGauge, into.AngleFrames = len(s.Values), s.Angle, s.angleFrames
+	for _, a := range s.Angles {
+		into.AngleAt = append(into.AngleAt, a.At-s.Began)
+	}
+	if zero != nil {
+		into.AngleZero = zero.ID
+	}
 }
 
 // keep puts the samples into the reading, each against the zero, and finds the least and the greatest raw value.

@@ -16,30 +16,38 @@ func Check() store.Check {
 		Bind: func(after bench.State, e bench.Entry, inForce bench.Results, answer func(bench.Result) calc.Result) []bench.Result {
 			return pipeline.ComputeWith(after, e, inForce, answer)
 		},
-		Raw: rawOf,
+		Values: valuesOf,
 	}
 }
 
-// rawOf decodes a reading's last frame by a profile's text.
-func rawOf(text string, r bench.Reading) (quantity.Value, error) {
+// valuesOf decodes bytes by a profile's text.
+func valuesOf(text, channel string, frames [][]byte) ([]quantity.Value, error) {
 	p, err := devices.ParseProfile("sealed", []byte(text))
 	if err != nil {
-		return quantity.Value{}, err
+		return nil, err
 	}
 	d, err := p.NewDecoder()
 	if err != nil {
-		return quantity.Value{}, err
+		return nil, err
 	}
-	var last quantity.Value
+	var out []quantity.Value
+	first := true
 	take := func(s devices.Sample, err error) {
-		if err == nil && s.Value.Valid() && s.Channel == r.Channel {
-			last = s.Value
+		if err != nil || !s.Value.Valid() {
+			return
+		}
+		if first && channel == "" {
+			channel = s.Channel
+		}
+		first = false
+		if s.Channel == channel {
+			out = append(out, s.Value)
 		}
 	}
 	d.Idle(take)
-	for _, frame := range r.Frames {
+	for _, frame := range frames {
 		d.Feed(frame, take)
 	}
 	d.Idle(take)
-	return last, nil
+	return out, nil
 }
