@@ -46,15 +46,32 @@ func (s *Store) Using(ctx context.Context, benchName, reading string) ([]bench.R
 }
 
 func (s *Store) results(ctx context.Context, where string, args ...any) ([]bench.Result, error) {
+	type decoding struct {
+		run    storedRun
+		result bench.Result
+		err    error
+	}
 	var out []bench.Result
-	err := eachRun(ctx, s.reader, true, where, " ORDER BY n, 1", args, func(r storedRun) error {
-		res, err := r.full()
-		out = append(out, res)
-		return err
+	err := inOrder(ctx, decoders, resultsAtOnce, func(ctx context.Context, send func(decoding) bool) error {
+		return eachRun(ctx, s.reader, true, where, " ORDER BY n, 1", args, func(r storedRun) error {
+			if !send(decoding{run: r}) {
+				return ctx.Err()
+			}
+			return nil
+		})
+	}, func(d *decoding) {
+		d.result, d.err = d.run.full()
+		d.run = storedRun{}
+	}, func(d *decoding) error {
+		out = append(out, d.result)
+		return d.err
 	})
 	slices.SortStableFunc(out, func(a, b bench.Result) int { return cmp.Compare(a.N, b.N) })
 	return out, s.fault(err)
 }
+
+// resultsAtOnce is how many results go from the reader to a decoder at once: decoding is the slower half of a sheet.
+const resultsAtOnce = 16
 
 // newest gives the results of a build that were in force after an entry, without what was asked of the methods. A result
 // computed again later stands beside the older one, under the same entry: the one stored last counts.
