@@ -38,6 +38,7 @@ func newRunCommand() *cobra.Command {
 				return err
 			}
 			s := &service.Service{Dir: dir, Settings: cfg, Log: log, Listen: listen, Ready: func(a net.Addr) {
+				debug.FreeOSMemory() // what the start needed is not needed again
 				if a != nil {
 					fmt.Fprintf(cmd.OutOrStdout(), "thoud: bench %q, state in %s, monitor at http://%s\n", cfg.Bench, dir, a)
 				} else {
@@ -85,9 +86,16 @@ func stillStarting() func(words string) {
 // computer of 512 MB keeps half of itself.
 const memoryWanted = 256 << 20
 
-// boundMemory sets a soft limit of memory.
+// garbageWanted is how much garbage may lie beside what is in use, in per cent, where the environment does not say: a
+// bench makes little of it, and a small computer has better use for the memory.
+const garbageWanted = 50
+
+// boundMemory keeps the service small.
 func boundMemory() {
 	if os.Getenv("GOMEMLIMIT") == "" {
 		debug.SetMemoryLimit(memoryWanted)
+	}
+	if os.Getenv("GOGC") == "" {
+		debug.SetGCPercent(garbageWanted)
 	}
 }
