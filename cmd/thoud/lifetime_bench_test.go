@@ -36,9 +36,11 @@ func lifetimeSizes() []int {
 func BenchmarkLifetime(b *testing.B) {
 	for _, n := range lifetimeSizes() {
 		b.Run(fmt.Sprint(n), func(b *testing.B) {
-			dir := b.TempDir()
-			ledgertest.OnDisk(b, dir)
-			makeLedger(b, dir, n)
+			dir := madeLedger(b, n)
+			snapshot := filepath.Join(dir, strings.TrimSuffix(store.File, ".db")+".snapshot")
+			if err := os.Remove(snapshot); err != nil && !errors.Is(err, os.ErrNotExist) {
+				b.Fatal(err)
+			}
 			b.Run("first-start", func(b *testing.B) { benchStart(b, dir) })
 			b.Run("start", func(b *testing.B) { benchStart(b, dir) })
 			b.Run("pages", func(b *testing.B) { benchPages(b, dir) })
@@ -53,6 +55,33 @@ func BenchmarkLifetime(b *testing.B) {
 			})
 		})
 	}
+}
+
+// madeLedger gives a state folder with a ledger of so many entries. Where THOUD_LIFETIME names a folder, the ledger is
+// kept there and used again: the longest takes an hour to make.
+func madeLedger(b *testing.B, n int) string {
+	b.Helper()
+	keep := os.Getenv("THOUD_LIFETIME")
+	if keep == "" {
+		dir := b.TempDir()
+		ledgertest.OnDisk(b, dir)
+		makeLedger(b, dir, n)
+		return dir
+	}
+	dir := filepath.Join(keep, fmt.Sprint(n))
+	made := filepath.Join(dir, "made")
+	if _, err := os.Stat(made); err == nil {
+		return dir
+	}
+	if err := errors.Join(os.RemoveAll(dir), os.MkdirAll(dir, 0o700)); err != nil {
+		b.Fatal(err)
+	}
+	ledgertest.OnDisk(b, dir)
+	makeLedger(b, dir, n)
+	if err := os.WriteFile(made, nil, 0o600); err != nil {
+		b.Fatal(err)
+	}
+	return dir
 }
 
 // makeLedger makes a ledger of so many entries as this program stores them.
