@@ -51,6 +51,8 @@ type Loop struct {
 	Namings func(bench.State) []bench.Entry
 	// Load gives a build that is not in memory; nil where every build is.
 	Load Loader
+	// LoadRecord gives the record of an engine that is not in memory; nil where every one is.
+	LoadRecord RecordLoader
 	// Fold is how entries are folded: it remembers what is worth remembering between them.
 	Fold bench.Fold
 	// Retry is how long one attempt to publish may take.

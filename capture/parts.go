@@ -10,10 +10,31 @@ import (
 // Loader gives a build that is not in memory, with its results in force.
 type Loader func(ctx context.Context, job string) (*bench.Build, bench.Results, error)
 
-// load brings the builds that a verb names into memory. A build that cannot be read is told by the rules as one that is
+// RecordLoader gives the record of an engine that is not in memory.
+type RecordLoader func(ctx context.Context, engine string) (*bench.Engine, error)
+
+// loadRecord brings an engine's record into memory.
+func (l *Loop) loadRecord(ctx context.Context, engine string) {
+	if l.LoadRecord == nil {
+		return
+	}
+	g, err := l.LoadRecord(ctx, engine)
+	if err != nil {
+		l.say.trouble("ledger", fmt.Sprintf("the record of engine %q cannot be read from the ledger: %v", engine, err))
+		return
+	}
+	state := l.State().JoinRecord(g)
+	l.state.Store(&state)
+}
+
+// load brings what a verb names into memory. A build that cannot be read is told by the rules as one that is
 // not there, and here with why.
 func (l *Loop) load(ctx context.Context, parts []bench.Part) {
 	for _, part := range l.State().Lacks(parts) {
+		if part.Engine != "" {
+			l.loadRecord(ctx, part.Engine)
+			continue
+		}
 		if l.Load == nil {
 			return
 		}

@@ -119,6 +119,7 @@ func (l *Loop) advance(ctx context.Context) {
 		if len(t.entries) > 0 {
 			e := t.entries[0]
 			t.entries, t.follows = t.entries[1:], true
+			l.load(ctx, bench.Parts(e))
 			l.send(ctx, e)
 			return
 		}

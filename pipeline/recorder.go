@@ -41,6 +41,8 @@ type Ledger interface {
 	Has(ctx context.Context, id string) (bool, error)
 	// Build folds a build that is not in memory, as it was after an entry.
 	Build(ctx context.Context, job string, upTo uint64) (*bench.Build, bench.Results, error)
+	// Engine folds the record of an engine, as it was after an entry.
+	Engine(ctx context.Context, engine string, upTo uint64) (*bench.Engine, error)
 	// Synced is the stream's sequence up to which the ledger outlives a power cut.
 	Synced() Position
 }
@@ -200,6 +202,13 @@ func (r *Recorder) record(ctx context.Context, m Message, at Position) error {
 func (r *Recorder) load(ctx context.Context, e bench.Entry) error {
 	for _, part := range r.State.Lacks(bench.Parts(e)) {
 		err := r.insist(ctx, func() error {
+			if part.Engine != "" {
+				g, err := r.Ledger.Engine(ctx, part.Engine, e.N-1)
+				if err == nil {
+					r.State = r.State.JoinRecord(g)
+				}
+				return err
+			}
 			b, results, err := r.Ledger.Build(ctx, part.Build, e.N-1)
 			if err == nil {
 				r.State, r.Results = r.State.Join(b), r.Results.Beside(results)

@@ -70,6 +70,19 @@ func (f *fakeLedger) Build(_ context.Context, job string, _ uint64) (*bench.Buil
 	return b, bench.Results{}, f.refuse()
 }
 
+func (f *fakeLedger) Engine(_ context.Context, engine string, upTo uint64) (*bench.Engine, error) {
+	s := bench.State{}
+	for _, e := range f.entries {
+		if bench.EngineOf(e) == engine && e.N <= upTo {
+			s, _ = bench.Apply(s, e)
+		}
+	}
+	if g, ok := s.Record(engine); ok {
+		return g, f.refuse()
+	}
+	return &bench.Engine{Name: engine}, f.refuse()
+}
+
 func (f *fakeLedger) Synced() pipeline.Position {
 	if f.unsynced > f.at.Seq {
 		return pipeline.Position{Generation: f.at.Generation}

@@ -7,6 +7,8 @@ import (
 	"fmt"
 	"math"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"thoud/calc"
 	"thoud/capture/bench"
@@ -26,10 +28,22 @@ type Run func(r bench.Result) calc.Result
 // ComputeWith is Compute with the requests answered otherwise: verify answers them with what is stored, to see whether
 // the same would have been asked. Nothing is reckoned of such an answer then, no band either.
 func ComputeWith(s bench.State, e bench.Entry, inForce bench.Results, answer Run) []bench.Result {
+	if e.Kind == bench.EngineValues {
+		var out []bench.Result
+		for _, b := range s.OpenBuildsOf(bench.EngineOf(e)) {
+			out = append(out, computeBuild(s, b, e, inForce, answer)...)
+		}
+		return out
+	}
 	b, ok := s.Build(e.Place.Build)
 	if !ok || b.Plan == nil {
 		return nil
 	}
+	return computeBuild(s, b, e, inForce, answer)
+}
+
+// computeBuild gives the results that an entry brings to one build.
+func computeBuild(s bench.State, b *bench.Build, e bench.Entry, inForce bench.Results, answer Run) []bench.Result {
 	var out []bench.Result
 	changed := map[string]string{} // step → why its dependents are computed again
 	for _, step := range b.Plan.Steps {
@@ -43,6 +57,8 @@ func ComputeWith(s bench.State, e bench.Entry, inForce bench.Results, answer Run
 			own, because = uses(b, step, e)
 		case bench.PlanChanged:
 			own, because = true, "the plan was changed: "+e.Reason
+		case bench.EngineValues:
+			own, because = usesValues(b, step, e)
 		}
 		for up, why := range changed {
 			if b.Plan.DependsOn(step, up) {
@@ -84,6 +100,25 @@ func uses(b *bench.Build, step plan.Step, e bench.Entry) (bool, string) {
 	return false, ""
 }
 
+// usesValues reports whether values kept in the engine's record bear on a step's computation.
+func usesValues(b *bench.Build, step plan.Step, e bench.Entry) (bool, string) {
+	for _, d := range b.Plan.Uses(step) {
+		for _, v := range e.Engine.Values {
+			if v.Name == d.Name {
+				now, _ := b.Datum(d.Name)
+				return true, fmt.Sprintf("%s is %s now, in the engine's record", lower(d.Title), now.Words())
+			}
+		}
+	}
+	return false, ""
+}
+
+// lower begins a title small, within a sentence.
+func lower(title string) string {
+	r, n := utf8.DecodeRuneInString(title)
+	return string(unicode.ToLower(r)) + title[n:]
+}
+
 // changeWords says what a result changed, for those that are computed again because of it.
 func changeWords(step plan.Step, r bench.Result) string {
 	if r.Was == nil {
@@ -121,8 +156,25 @@ func computeStep(s bench.State, b *bench.Build, step plan.Step, e bench.Entry, i
 		}
 		return out
 	}
-	if pass := passOf(b.Step(step.ID), step, e); pass != nil && e.Kind != bench.StepEntered {
+	if e.Kind == bench.StepEntered {
+		return out
+	}
+	for _, pass := range passesOf(b.Step(step.ID), step, e) {
 		work(b.Plan.RunsAt(step, pass.Number), pass)
+	}
+	return out
+}
+
+// passesOf are the passes that an entry bears on. A value of the engine's record bears on the one in force and on a newer
+// one that is still being read.
+func passesOf(st *bench.StepState, step plan.Step, e bench.Entry) []*bench.Pass {
+	var out []*bench.Pass
+	last := passOf(st, step, e)
+	if force := st.InForce(); e.Kind == bench.EngineValues && force != nil && force != last {
+		out = append(out, force)
+	}
+	if last != nil {
+		out = append(out, last)
 	}
 	return out
 }

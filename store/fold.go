@@ -30,6 +30,14 @@ const manyBuilds = 12
 // apply folds one entry.
 func (f *folder) apply(ctx context.Context, e bench.Entry) error {
 	for _, part := range f.state.Lacks(bench.Parts(e)) {
+		if part.Engine != "" {
+			g, err := loadRecord(ctx, f.q, f.fold, f.bench, part.Engine, e.N-1)
+			if err != nil {
+				return err
+			}
+			f.state = f.state.JoinRecord(g)
+			continue
+		}
 		b, err := loadBuild(ctx, f.q, f.fold, f.bench, part.Build, e.N-1)
 		if err != nil {
 			return err
@@ -85,7 +93,8 @@ func loadBuild(ctx context.Context, q queryer, fold bench.Fold, benchName, job s
 		}
 		return nil
 	}, `SELECT n, body FROM entry WHERE bench = ?1 AND n = ?3
-		UNION ALL SELECT n, body FROM entry WHERE bench = ?1 AND build = ?2 AND n > ?3 AND n <= ?4 ORDER BY n`, benchName, job, int64(row.N), int64(upTo))
+		UNION ALL SELECT n, body FROM entry WHERE bench = ?1 AND build = ?2 AND n > ?3 AND n <= ?4
+		UNION ALL `+ofEngine+` ORDER BY n`, benchName, job, int64(row.N), int64(upTo), aboutEngine(row.Engine))
 	if err != nil {
 		return nil, err
 	}
@@ -94,6 +103,60 @@ func loadBuild(ctx context.Context, q queryer, fold bench.Fold, benchName, job s
 		return nil, fmt.Errorf("job %s, begun by entry %d: %w", job, row.N, ErrNotThere)
 	}
 	return b, nil
+}
+
+// aboutEngine is the name under which the table of what entries speak of keeps those about an engine's record. A gauge's
+// name has no blank, so that none is taken for it.
+func aboutEngine(engine string) string { return "engine " + engine }
+
+// ofEngine asks for the entries about the record of the engine ?5 up to ?4.
+const ofEngine = `SELECT e.n, e.body FROM gauge_entry g JOIN entry e ON e.bench = g.bench AND e.n = g.n
+	WHERE g.bench = ?1 AND g.gauge = ?5 AND g.n <= ?4`
+
+// loadRecord folds the record of an engine from the entries about it up to a number; one without any is empty.
+func loadRecord(ctx context.Context, q queryer, fold bench.Fold, benchName, engine string, upTo uint64) (*bench.Engine, error) {
+	s := bench.State{Bench: benchName}
+	err := eachBody(ctx, q, func(n uint64, e bench.Entry, bad error) error {
+		if bad == nil {
+			s, _ = fold.Apply(s, e) // what means nothing where it stands was told when it was first folded
+		}
+		return nil
+	}, `SELECT e.n, e.body FROM gauge_entry g JOIN entry e ON e.bench = g.bench AND e.n = g.n
+		WHERE g.bench = ?1 AND g.gauge = ?2 AND g.n <= ?3 ORDER BY e.n`, benchName, aboutEngine(engine), int64(min(upTo, Newest)))
+	if err != nil {
+		return nil, err
+	}
+	if g, ok := s.Record(engine); ok {
+		return g, nil
+	}
+	return &bench.Engine{Name: engine}, nil
+}
+
+// Engine gives the record of an engine as it was after an entry; one that nothing was ever kept of is empty.
+func (s *Store) Engine(ctx context.Context, benchName, engine string, upTo uint64) (*bench.Engine, error) {
+	g, err := loadRecord(ctx, s.reader, s.fold, benchName, engine, upTo)
+	return g, s.fault(err)
+}
+
+// Engines lists the engines that have a record, the one touched last at the end.
+func (s *Store) Engines(ctx context.Context, benchName string) ([]bench.EngineRow, error) {
+	rows, err := s.reader.QueryContext(ctx, `SELECT substr(g.gauge, 8), max(g.n), e.at FROM gauge_entry g JOIN entry e ON e.bench = g.bench AND e.n = g.n
+		WHERE g.bench = ? AND g.gauge LIKE 'engine %' AND g.kind = ? GROUP BY g.gauge ORDER BY 2`, benchName, string(bench.EngineValues))
+	if err != nil {
+		return nil, s.fault(err)
+	}
+	defer rows.Close()
+	var out []bench.EngineRow
+	for rows.Next() {
+		var r bench.EngineRow
+		var n int64
+		if err := rows.Scan(&r.Name, &n, &r.At); err != nil {
+			return nil, s.fault(err)
+		}
+		r.N = uint64(n)
+		out = append(out, r)
+	}
+	return out, s.fault(rows.Err())
 }
 
 // eachBody decodes the entries of a query, in its order; what cannot be decoded comes with its fault.
@@ -209,8 +272,9 @@ func foldAlone(ctx context.Context, q queryer, fold bench.Fold, st *bench.State,
 			SELECT ?3
 			UNION SELECT n FROM entry WHERE bench = ?1 AND build = ?2 AND n >= ?3
 			UNION SELECT n FROM entry WHERE bench = ?1 AND kind IN ('gauge-added', 'gauge-removed', 'gauge-checked', 'gauge-chosen', 'profile') AND n <= ?4
-			UNION SELECT n FROM entry WHERE bench = ?1 AND kind IN ('zero-set', 'zero-lost', 'gauge-lost', 'gauge-back', 'datum-seen') AND n BETWEEN ?3 AND ?4)
-		ORDER BY n`, st.Bench, row.Job, int64(row.N), last)
+			UNION SELECT n FROM entry WHERE bench = ?1 AND kind IN ('zero-set', 'zero-lost', 'gauge-lost', 'gauge-back', 'datum-seen') AND n BETWEEN ?3 AND ?4
+			UNION SELECT n FROM gauge_entry WHERE bench = ?1 AND gauge = ?5 AND n <= ?4)
+		ORDER BY n`, st.Bench, row.Job, int64(row.N), last, aboutEngine(row.Engine))
 }
 
 // End is where a bench's ledger ends.

@@ -133,6 +133,9 @@ func projectLook(ctx context.Context, tx writing, benchName string, e bench.Entr
 	if g := bench.GaugeOf(e); err == nil && g != "" {
 		_, err = tx.exec(ctx, putGauge, benchName, g, string(e.Kind), int64(e.N))
 	}
+	if g := bench.EngineOf(e); err == nil && g != "" {
+		_, err = tx.exec(ctx, putGauge, benchName, aboutEngine(g), string(e.Kind), int64(e.N))
+	}
 	if err == nil {
 		_, err = tx.exec(ctx, putSaid, int64(e.N), said(e))
 	}

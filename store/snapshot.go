@@ -22,17 +22,19 @@ import (
 // fold all that ever happened. It is no truth: it is used only where the ledger's entry of that number has that seal,
 // and its form is the one this program writes; otherwise the entries are folded.
 type snapshot struct {
-	Form   string              `json:"form"`
-	Bench  string              `json:"bench"`
-	N      uint64              `json:"n"`
-	Seal   string              `json:"seal"`
-	Place  bench.Place         `json:"place"`
-	Gauges []bench.GaugeState  `json:"gauges"`
-	Index  []bench.BuildRow    `json:"index"`
-	Rules  *bench.RulesInForce `json:"rules,omitempty"`
-	Key    string              `json:"key,omitempty"`
-	Verbs  []bench.VerbDone    `json:"verbs"`
-	Work   []string            `json:"work"` // builds in memory, the one touched last at the end
+	Form   string             `json:"form"`
+	Bench  string             `json:"bench"`
+	N      uint64             `json:"n"`
+	Seal   string             `json:"seal"`
+	Place  bench.Place        `json:"place"`
+	Gauges []bench.GaugeState `json:"gauges"`
+	Index  []bench.BuildRow   `json:"index"`
+	// Recorded are the engines that have a record.
+	Recorded []bench.EngineRow   `json:"recorded,omitempty"`
+	Rules    *bench.RulesInForce `json:"rules,omitempty"`
+	Key      string              `json:"key,omitempty"`
+	Verbs    []bench.VerbDone    `json:"verbs"`
+	Work     []string            `json:"work"` // builds in memory, the one touched last at the end
 }
 
 // snapshotForm names the form by the names and types of all that is in it, and the version of the rules that folded it:
@@ -76,7 +78,7 @@ func (s *Store) WriteSnapshot(ctx context.Context, st bench.State, chain bench.C
 	if err := s.AwaitSync(ctx); err != nil {
 		return err
 	}
-	snap := snapshot{Form: snapshotForm(), Bench: st.Bench, N: st.N, Seal: chain.Seal.String(), Place: st.Place, Gauges: st.Gauges, Index: st.Index, Rules: st.Rules, Key: st.Key,
+	snap := snapshot{Form: snapshotForm(), Bench: st.Bench, N: st.N, Seal: chain.Seal.String(), Place: st.Place, Gauges: st.Gauges, Index: st.Index, Recorded: st.Recorded, Rules: st.Rules, Key: st.Key,
 		Verbs: st.Verbs.All(), Work: st.Touched()}
 	body, err := json.Marshal(snap)
 	if err != nil {
@@ -137,5 +139,5 @@ func readSnapshot(path string) (snapshot, error) {
 
 // state is the state a snapshot stands for, without its builds.
 func (snap snapshot) state(benchName string) bench.State {
-	return bench.State{Bench: benchName, N: snap.N, Place: snap.Place, Gauges: snap.Gauges, Index: snap.Index, Rules: snap.Rules, Key: snap.Key, Verbs: bench.VerbsOf(snap.Verbs)}
+	return bench.State{Bench: benchName, N: snap.N, Place: snap.Place, Gauges: snap.Gauges, Index: snap.Index, Recorded: snap.Recorded, Rules: snap.Rules, Key: snap.Key, Verbs: bench.VerbsOf(snap.Verbs)}
 }

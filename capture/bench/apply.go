@@ -32,6 +32,8 @@ func (f Fold) apply(s State, e Entry) (State, error) {
 		return applyGauge(s, e)
 	case e.Kind == RulesNamed, e.Kind == KeyNamed:
 		return named(s, e), nil
+	case e.Kind == EngineValues:
+		return engineSet(s, e)
 	case e.Kind == BuildStarted:
 		return f.started(s, e)
 	}
@@ -78,7 +80,8 @@ func (f Fold) started(s State, e Entry) (State, error) {
 	if err != nil {
 		return s, fmt.Errorf("its plan: %w", err)
 	}
-	s.Builds = append(slices.Clone(s.Builds), &Build{Started: *e.Build, Plan: p, At: e.At, N: e.N, Last: e.N, Steps: map[string]*StepState{}})
+	record, _ := s.Record(e.Build.Engine)
+	s.Builds = append(slices.Clone(s.Builds), &Build{Started: *e.Build, Plan: p, Record: record, At: e.At, N: e.N, Last: e.N, Steps: map[string]*StepState{}})
 	s.Index = append(slices.Clone(s.Index), BuildRow{Job: e.Build.Job, Engine: e.Build.Engine, Plan: e.Build.Plan, N: e.N, At: e.At})
 	s.Place = Place{Build: e.Build.Job}
 	return s, nil

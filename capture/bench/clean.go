@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"reflect"
+	"slices"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -19,7 +20,7 @@ const (
 // lengths are the limits of the fields that are not textMost long, by their path in the verb's JSON.
 func lengths() map[string]int {
 	return map[string]int{
-		"id": 64, "by": 64, "initials": 12, "gauge": 64, "reason": 1000, "build.job": 32, "build.engine": 80, "build.text": planMost,
+		"id": 64, "by": 64, "initials": 12, "gauge": 64, "reason": 1000, "build.job": 32, "build.engine": 80, "engine.engine": 80, "engine.from": 80, "build.text": planMost,
 		"register.port": 255, "register.identity": 255,
 	}
 }
@@ -33,6 +34,13 @@ func verbatim(path string) bool { return path == "build.text" }
 func (v Verb) Clean() (Verb, error) {
 	if err := cleanFields(reflect.ValueOf(&v).Elem(), ""); err != nil {
 		return v, err
+	}
+	if v.Engine != nil {
+		set, err := v.Engine.clean()
+		if err != nil {
+			return v, err
+		}
+		v.Engine = &set
 	}
 	if v.Picture == nil {
 		return v, nil
@@ -90,6 +98,18 @@ func cleanField(f reflect.Value, path string) error {
 		f.SetString(strings.TrimSpace(CleanText(f.String())))
 	}
 	return nil
+}
+
+// clean cleans the texts of every value.
+func (s EngineSet) clean() (EngineSet, error) {
+	s.Values = slices.Clone(s.Values)
+	for i := range s.Values {
+		s.Values[i].Against = nil // the rules say what it is held against
+		if err := cleanFields(reflect.ValueOf(&s.Values[i]).Elem(), "engine.values"); err != nil {
+			return s, err
+		}
+	}
+	return s, nil
 }
 
 // CleanText gives a text without signs that act rather than show: control characters, and those that change the

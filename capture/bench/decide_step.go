@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strings"
 
 	"thoud/capture/plan"
 )
@@ -69,10 +70,16 @@ func decideConfirm(sc Scene, at atStep, v Verb) (Decision, error) {
 			return Decision{}, fmt.Errorf("asked singly: confirm %s by itself", open[0])
 		}
 		d := Decision{Words: fmt.Sprintf("%d confirmed", len(together))}
+		if e, ok := confirmedValues(at.b, together, v); ok {
+			d.Entries = append(d.Entries, e)
+		}
 		for _, id := range together {
+			if at.b.Engine != "" && strings.HasPrefix(id, engineItem) {
+				continue
+			}
 			d.Entries = append(d.Entries, Entry{Kind: Confirmed, Place: at.place, By: v.By, Reason: v.Reason, Item: id})
 		}
-		d.Entries[len(together)-1].Verb = v.ID // cut off before it, the rest is still to be confirmed
+		d.Entries[len(d.Entries)-1].Verb = v.ID // cut off before it, the rest is still to be confirmed
 		return d, nil
 	}
 	if len(open) == 0 {
@@ -81,7 +88,47 @@ func decideConfirm(sc Scene, at atStep, v Verb) (Decision, error) {
 	if !slices.Contains(open, v.Item) {
 		return Decision{}, fmt.Errorf("%q is not among what is to be confirmed in %s: %v", v.Item, at.step.Title, open)
 	}
+	if e, ok := confirmedValues(at.b, []string{v.Item}, v); ok {
+		return make1(asked(v, e), v.Item+" confirmed, and kept in the record of "+at.b.Engine)
+	}
 	return at.one(v, Entry{Kind: Confirmed, Item: v.Item}, v.Item+" confirmed")
+}
+
+// engineItem begins the name of engine data among what is confirmed.
+const engineItem = "engine."
+
+// confirmedValues keeps the engine data among what is confirmed in the engine's record, as they stand; a build that names
+// no engine has no record.
+func confirmedValues(b *Build, ids []string, v Verb) (Entry, bool) {
+	if b.Engine == "" {
+		return Entry{}, false
+	}
+	set := EngineSet{Engine: b.Engine, Job: b.Job}
+	for _, id := range ids {
+		name, ok := strings.CutPrefix(id, engineItem)
+		if !ok {
+			continue
+		}
+		if d, ok := b.Datum(name); ok {
+			set.Values = append(set.Values, b.valueOf(d))
+		}
+	}
+	return Entry{Kind: EngineValues, Engine: &set, By: v.By, Reason: v.Reason, Initials: v.Initials}, len(set.Values) > 0
+}
+
+// valueOf is engine data as it stands, to be kept in the record.
+func (b *Build) valueOf(d plan.Datum) EngineValue {
+	h := heldOf(d)
+	v := EngineValue{Name: d.Name, Value: h.Value, List: h.List, Word: h.Word, Source: d.Source}
+	if d.U.Valid() {
+		u := d.U
+		v.U = &u
+	}
+	if p, ok := b.planned(d.Name); ok {
+		was := heldOf(p)
+		v.Against = &was
+	}
+	return v
 }
 
 // askedAlone reports whether a confirmation is asked singly.

@@ -201,6 +201,18 @@ func drawnPlan(sc Scene, _ Spot) []Verb {
 	return out
 }
 
+// drawnEngine are values for the engine on the bench, and for one that has no build yet.
+func drawnEngine(sc Scene, _ Spot) []Verb {
+	word := func(engine string) Verb {
+		return Verb{Engine: &EngineSet{Engine: engine, Values: []EngineValue{{Name: EngineFields()[0].Name, Word: fresher("no", func(string) bool { return false })}}}}
+	}
+	var out []Verb
+	if b, _ := sc.current(); b != nil && b.Engine != "" {
+		out = append(out, word(b.Engine))
+	}
+	return append(out, word(fresher("engine", func(n string) bool { _, ok := sc.State.KnownEngine(n); return ok })))
+}
+
 // fresher is a name that is not taken.
 func fresher(stem string, taken func(string) bool) string {
 	for n := 1; ; n++ {

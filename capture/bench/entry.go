@@ -46,9 +46,10 @@ const (
 	Dropped      Kind = "dropped" // something fell; the build is held until it is found
 	Found        Kind = "found"
 	Photo        Kind = "photo"
-	RulesNamed   Kind = "rules"   // results are made by these rules and versions from here on
-	ProfileNamed Kind = "profile" // a gauge's frames are decoded by this text from here on
-	KeyNamed     Kind = "key"     // notes are signed with this key from here on
+	RulesNamed   Kind = "rules"      // results are made by these rules and versions from here on
+	ProfileNamed Kind = "profile"    // a gauge's frames are decoded by this text from here on
+	KeyNamed     Kind = "key"        // notes are signed with this key from here on
+	EngineValues Kind = "engine-set" // values of an engine, for all its builds from here on
 )
 
 // Place is where the bench stands: build, step, pass, point, and which seating of the point. DatumPoint stands for the
@@ -101,22 +102,23 @@ type Entry struct {
 	Verb    string `json:"verb,omitempty"` // id of the verb that asked for it
 	Prev    string `json:"prev,omitempty"`
 
-	Gauge    *Gauge    `json:"gauge,omitempty"`
-	Link     *Link     `json:"link,omitempty"`
-	Check    *Check    `json:"check,omitempty"`
-	Build    *Started  `json:"build,omitempty"`
-	Zero     *Zero     `json:"zero,omitempty"`
-	Reading  *Reading  `json:"reading,omitempty"`
-	Refers   string    `json:"refers,omitempty"` // id of the entry withdrawn, answered, lost …
-	Reason   string    `json:"reason,omitempty"`
-	Drift    *Drift    `json:"drift,omitempty"` // of a closed pass
-	Question *Question `json:"question,omitempty"`
-	Choice   string    `json:"choice,omitempty"` // of an answer
-	Item     string    `json:"item,omitempty"`   // of a confirmation, the tally, something dropped
-	Count    int       `json:"count,omitempty"`
-	Override *Override `json:"override,omitempty"`
-	Initials string    `json:"initials,omitempty"`
-	Picture  *Picture  `json:"picture,omitempty"`
+	Gauge    *Gauge     `json:"gauge,omitempty"`
+	Link     *Link      `json:"link,omitempty"`
+	Check    *Check     `json:"check,omitempty"`
+	Build    *Started   `json:"build,omitempty"`
+	Zero     *Zero      `json:"zero,omitempty"`
+	Reading  *Reading   `json:"reading,omitempty"`
+	Refers   string     `json:"refers,omitempty"` // id of the entry withdrawn, answered, lost …
+	Reason   string     `json:"reason,omitempty"`
+	Drift    *Drift     `json:"drift,omitempty"` // of a closed pass
+	Question *Question  `json:"question,omitempty"`
+	Choice   string     `json:"choice,omitempty"` // of an answer
+	Item     string     `json:"item,omitempty"`   // of a confirmation, the tally, something dropped
+	Count    int        `json:"count,omitempty"`
+	Override *Override  `json:"override,omitempty"`
+	Initials string     `json:"initials,omitempty"`
+	Picture  *Picture   `json:"picture,omitempty"`
+	Engine   *EngineSet `json:"engine,omitempty"`
 
 	Rules *RulesInForce `json:"rules,omitempty"`
 	Key   string        `json:"key,omitempty"` // the public key of this bench's notes, in the text form of golang.org/x/mod/sumdb/note

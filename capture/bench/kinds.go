@@ -26,6 +26,7 @@ func KindTable() []KindRow {
 		{Kind: GaugeChosen, Words: "gauge chosen", gauge: ofItem},
 		{Kind: BuildStarted, Words: "build started", says: sayBuild},
 		{Kind: PlanChanged, Words: "plan changed", says: sayBuild},
+		{Kind: EngineValues, Words: "values of the engine kept", says: sayEngine},
 		{Kind: StepEntered, Words: "step entered"},
 		{Kind: Acknowledged, Words: "cautions read"},
 		{Kind: Confirmed, Words: "confirmed", says: sayItem},
@@ -80,6 +81,14 @@ func GaugeOf(e Entry) string {
 		return row.gauge(e)
 	}
 	return ""
+}
+
+// EngineOf is the engine whose record an entry changes; "" where it changes none.
+func EngineOf(e Entry) string {
+	if e.Kind != EngineValues || e.Engine == nil {
+		return ""
+	}
+	return e.Engine.Engine
 }
 
 // SaysOf lists what an entry says besides its place, its numbers and its reason.
@@ -188,6 +197,17 @@ func sayOverride(e Entry) []string {
 		return nil
 	}
 	return []string{e.Override.What + " " + e.Override.Name}
+}
+
+func sayEngine(e Entry) []string {
+	if e.Engine == nil {
+		return nil
+	}
+	out := []string{e.Engine.Engine, e.Engine.From}
+	for _, v := range e.Engine.Values {
+		out = append(out, v.Name, v.Word)
+	}
+	return out
 }
 
 func sayPicture(e Entry) []string {

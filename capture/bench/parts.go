@@ -21,21 +21,42 @@ type BuildRow struct {
 
 // Part names a part of the state that is loaded only when it is needed.
 type Part struct {
-	Build string // job number
+	Build  string // job number
+	Engine string // the record of an engine, and, where All is set, its open builds
+	All    bool
 }
 
 // Parts names what an entry needs beside the bench part to be applied. An entry about gauges needs nothing: their
 // register is in the bench part.
 func Parts(e Entry) []Part {
 	switch {
-	case e.Kind == BuildStarted, e.Kind == RulesNamed, e.Kind == KeyNamed, aboutGauges(e.Kind), e.Place.Build == "":
+	case e.Kind == BuildStarted && e.Build != nil && e.Build.Engine != "":
+		return []Part{{Engine: e.Build.Engine}}
+	case e.Kind == EngineValues && EngineOf(e) != "":
+		// Its open builds are computed again by it.
+		return []Part{{Engine: EngineOf(e), All: true}}
+	case e.Kind == BuildStarted, e.Kind == EngineValues, e.Kind == RulesNamed, e.Kind == KeyNamed, aboutGauges(e.Kind), e.Place.Build == "":
 		return nil
 	}
 	return []Part{{Build: e.Place.Build}}
 }
 
-// VerbParts names what a verb needs beside the bench part to be decided: the build it names.
+// VerbParts names what a verb needs beside the bench part to be decided: the build it names, the engine whose values it
+// changes or whose build it begins.
 func VerbParts(v Verb) []Part {
+	switch {
+	case v.Engine != nil && v.Engine.Engine != "":
+		parts := []Part{{Engine: v.Engine.Engine, All: true}}
+		if v.Engine.From != "" {
+			parts = append(parts, Part{Engine: v.Engine.From})
+		}
+		if v.Engine.Job != "" {
+			parts = append(parts, Part{Build: v.Engine.Job})
+		}
+		return parts
+	case v.Build != nil && v.Build.Engine != "":
+		return []Part{{Engine: v.Build.Engine}}
+	}
 	if v.Place == nil || v.Place.Build == "" {
 		return nil
 	}
@@ -55,14 +76,43 @@ func aboutGauges(k Kind) bool {
 func (s State) Lacks(parts []Part) []Part {
 	var out []Part
 	for _, p := range parts {
+		if p.Engine != "" {
+			out = append(out, s.lacksOf(p)...)
+			continue
+		}
 		if _, in := s.Build(p.Build); in {
 			continue
 		}
 		if _, known := s.Known(p.Build); known {
-			out = append(out, p)
+			out = append(out, Part{Build: p.Build})
 		}
 	}
 	return out
+}
+
+// lacksOf is what of an engine exists and is not in memory: its record, and its open builds where they are wanted.
+func (s State) lacksOf(p Part) []Part {
+	var out []Part
+	if _, in := s.Record(p.Engine); !in {
+		if _, known := s.KnownEngine(p.Engine); known {
+			out = append(out, Part{Engine: p.Engine})
+		}
+	}
+	for _, row := range s.Index {
+		if _, in := s.Build(row.Job); p.All && row.Engine == p.Engine && row.Closed == 0 && !in {
+			out = append(out, Part{Build: row.Job})
+		}
+	}
+	return out
+}
+
+// JoinRecord gives the state with an engine's record that was loaded. One that is there already stays: it is newer.
+func (s State) JoinRecord(g *Engine) State {
+	if _, in := s.Record(g.Name); in {
+		return s
+	}
+	s.Engines = append(slices.Clone(s.Engines), g)
+	return s.restRecords(InWork)
 }
 
 // Known finds a build by its job number, in memory or not.
@@ -88,12 +138,21 @@ func (s State) Join(b *Build) State {
 // Rest lets go of the builds touched longest ago, until keep are left; the one the bench stands at stays in any case.
 // It names those let go of.
 func (s State) Rest(keep int) (State, []string) {
+	s = s.restRecords(keep)
 	if len(s.Builds) <= keep {
 		return s, nil
 	}
 	gone := s.Touched()[:len(s.Builds)-keep]
 	s.Builds = slices.DeleteFunc(slices.Clone(s.Builds), func(b *Build) bool { return slices.Contains(gone, b.Job) })
 	return s, gone
+}
+
+// restRecords lets go of the engines' records touched longest ago.
+func (s State) restRecords(keep int) State {
+	if over := len(s.Engines) - keep; over > 0 {
+		s.Engines = slices.Clone(s.Engines[over:])
+	}
+	return s
 }
 
 // Touched names the builds in memory in the order in which they were touched, the one the bench stands at last.

@@ -179,18 +179,9 @@ func Unconfirmed(b *Build, step plan.Step) []plan.Datum {
 		uses = b.Plan.Engine // all of them, on one page
 	}
 	for _, d := range uses {
-		if d, _ = b.Datum(d.Name); d.Confirm && !b.confirmedDatum(d.Name) {
+		if d, _ = b.Datum(d.Name); d.Confirm {
 			out = append(out, d)
 		}
 	}
 	return out
-}
-
-func (b *Build) confirmedDatum(name string) bool {
-	for _, st := range b.Steps {
-		if _, ok := st.Confirmed["engine."+name]; ok {
-			return true
-		}
-	}
-	return false
 }

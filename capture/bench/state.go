@@ -16,7 +16,10 @@ type State struct {
 	Key    string        // of notes, named last
 	Index  []BuildRow    // every build there ever was, in the order they were started
 	Builds []*Build      // those in memory, in the same order: see Parts
-	Verbs  Verbs         // done lately
+	// Recorded lists every engine that has a record, the one touched last at the end; Engines are the records in memory.
+	Recorded []EngineRow
+	Engines  []*Engine
+	Verbs    Verbs // done lately
 }
 
 // GaugeState is a gauge and how it stands.
@@ -49,6 +52,7 @@ type ZeroInForce struct {
 type Build struct {
 	Started
 	Plan      *plan.Plan
+	Record    *Engine // of its engine, as it is, or was when the build was closed; nil where there is none
 	At        int64
 	N         uint64
 	Last      uint64 // number of its last entry
@@ -322,24 +326,4 @@ func (s *StepState) has(step plan.Step, pass int, pt *plan.Point, seating int) b
 		}
 	}
 	return pt.Once && len(s.StandingAt(pass, *pt, step.Seatings)) >= seating
-}
-
-// Datum gives engine data of a build, overrides applied.
-func (b *Build) Datum(name string) (plan.Datum, bool) {
-	d, ok := b.Plan.Datum(name)
-	if !ok {
-		return d, false
-	}
-	if d.Derived != "" {
-		d = d.Derive(b.Datum)
-	}
-	for _, o := range b.Overrides {
-		if o.What == "engine" && o.Name == name && o.Word != "" {
-			d.Word, d.Source, d.Confirm = o.Word, "builder's choice: "+o.Reason, false
-		}
-		if o.What == "engine" && o.Name == name && o.Value != nil {
-			d.Value, d.List, d.Source, d.Confirm = *o.Value, nil, "builder's choice: "+o.Reason, false
-		}
-	}
-	return d, true
 }

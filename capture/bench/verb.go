@@ -26,6 +26,7 @@ type Verb struct {
 	Override *Override       `json:"override,omitempty"`
 	Check    *Check          `json:"check,omitempty"`
 	Picture  *Picture        `json:"picture,omitempty"`
+	Engine   *EngineSet      `json:"engine,omitempty"` // engine-set
 }
 
 // The verbs.
@@ -58,6 +59,7 @@ const (
 	DoDropped     = "dropped"
 	DoFound       = "found"
 	DoPhoto       = "photo"
+	DoEngineSet   = "engine-set" // keep values of an engine in its record
 )
 
 // Answer is what the bench says to a verb.

@@ -22,6 +22,7 @@ const (
 	GivesChange   Given = "change"  // what is overridden
 	GivesName     Given = "name"    // of what was dropped
 	GivesPicture  Given = "picture" // a photo
+	GivesEngine   Given = "engine"  // values of an engine
 )
 
 // VerbRow is one verb of the bench and everything that is said of it in one place only.
@@ -67,6 +68,7 @@ func VerbTable() []VerbRow {
 		{Name: DoUse, Command: "gauge use", Form: "gauge", decide: decideUse, drawn: drawnGauges},
 		{Name: DoBuildStart, Gives: []Given{GivesBuild}, Command: "build start", Form: "build", decide: decideBuildStart, drawn: drawnBuild},
 		{Name: DoPlan, Gives: []Given{GivesPlan, GivesReason}, Command: "plan adopt", Form: "plan", decide: decidePlan, drawn: drawnPlan},
+		{Name: DoEngineSet, Gives: []Given{GivesEngine}, Command: "engine set", Form: "engine", decide: decideEngineSet, drawn: drawnEngine},
 		{Name: DoBuildClose, Command: "build close", Form: "build", decide: decideBuildClose, drawn: drawnPlaces},
 	}
 }

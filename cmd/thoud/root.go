@@ -35,7 +35,7 @@ func newRootCommand() *cobra.Command {
 	}
 	in("serve", newRunCommand(), newTryCommand(), newDemoCommand(), newCheckupCommand(), newCodeCommand())
 	in("gauges", newPortsCommand(), newGaugeCommand(), newProfileCommand(), newIdentifyCommand(), newTeachCommand())
-	in("work", newBuildCommand(), newBenchCommand(), newGotoCommand(), newZeroCommand(), newTakeCommand(), newRetakeCommand(), newNextCommand(),
+	in("work", newBuildCommand(), newBenchCommand(), newEngineCommand(), newGotoCommand(), newZeroCommand(), newTakeCommand(), newRetakeCommand(), newNextCommand(),
 		newAgainCommand(), newVoidCommand(), newKeyCommand(), newBracketCommand(), newConfirmCommand(), newAnswerCommand(),
 		newSignCommand(), newReopenCommand(), newOverrideCommand(), newTallyCommand(), newDroppedCommand(), newFoundCommand(),
 		newAcknowledgeCommand(), newPhotoCommand())

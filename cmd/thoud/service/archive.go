@@ -35,6 +35,11 @@ func (a archive) Build(ctx context.Context, job string) (*bench.Build, bench.Res
 	return a.s.Build(ctx, a.bench, job, store.Newest)
 }
 
+// Engine folds the record of an engine.
+func (a archive) Engine(ctx context.Context, engine string) (*bench.Engine, error) {
+	return a.s.Engine(ctx, a.bench, engine, store.Newest)
+}
+
 var _ monitor.Archive = archive{}
 
 // Entries lists matching entries, newest first.

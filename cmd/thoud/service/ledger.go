@@ -34,6 +34,11 @@ func (l benchLedger) Build(ctx context.Context, job string, upTo uint64) (*bench
 	return l.s.Build(ctx, l.bench, job, upTo)
 }
 
+// Engine folds the record of an engine.
+func (l benchLedger) Engine(ctx context.Context, engine string, upTo uint64) (*bench.Engine, error) {
+	return l.s.Engine(ctx, l.bench, engine, upTo)
+}
+
 // Synced is how far into the stream the ledger outlives a power cut.
 func (l benchLedger) Synced() pipeline.Position { return pipeline.Position(l.s.Synced().Checkpoint) }
 

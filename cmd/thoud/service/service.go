@@ -150,7 +150,7 @@ func (s *Service) record(ctx context.Context, ledger *store.Store, loaded store.
 		s.Log.Error().Str("what", t.Source).Msg(t.Words)
 		d.onNotice(t)
 	}
-	loop := s.bench(archive{ledger, s.Settings.Bench}.Build, public, rec, b, d, profiles)
+	loop := s.bench(archive{ledger, s.Settings.Bench}, public, rec, b, d, profiles)
 	d.begin(loop, rec.State, rec.Results)
 	feed, err := b.Feed(ctx, drained(at, drain), false)
 	if err != nil {
@@ -171,12 +171,12 @@ func drained(at pipeline.Position, f *bus.Feed) pipeline.Position {
 	return at
 }
 
-func (s *Service) bench(load capture.Loader, key string, rec *pipeline.Recorder, b *bus.Server, d *liveFeed, profiles map[string]devices.Profile) *capture.Loop {
+func (s *Service) bench(from archive, key string, rec *pipeline.Recorder, b *bus.Server, d *liveFeed, profiles map[string]devices.Profile) *capture.Loop {
 	loop := capture.NewLoop(s.Settings.Bench, rec.State, rec.Chain, rec.Results)
 	loop.Log, loop.Publisher, loop.Profiles, loop.Logger = b, publisher{d}, profiles, s.Log
 	loop.NewID, loop.Boot, loop.ClockOK = NewID, bootID(), ClockOK
 	loop.Lockout = s.Settings.lockout()
-	loop.Load, loop.Fold = load, rec.Fold
+	loop.Load, loop.LoadRecord, loop.Fold = from.Build, from.Engine, rec.Fold
 	loop.Namings = func(st bench.State) []bench.Entry {
 		texts := map[string]string{}
 		for name, p := range profiles {
