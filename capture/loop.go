@@ -41,6 +41,7 @@ type Loop struct {
 	Now       func() time.Time
 	NewID     func() string // UUIDv7
 	Boot      string        // the machine's boot id
+	Up        func() int64  // µs since the machine was started; 0 where it does not say
 	ClockOK   func() bool
 	Keys      map[string]string // pedal and gauge key name → verb
 	Logger    zerolog.Logger
@@ -109,7 +110,7 @@ type ack struct {
 func NewLoop(name string, s bench.State, chain bench.Chain, results bench.Results) *Loop {
 	s.Bench = name
 	l := &Loop{
-		Resolve: line.ResolvePort, Open: line.OpenSerial, Now: time.Now, ClockOK: func() bool { return true },
+		Resolve: line.ResolvePort, Open: line.OpenSerial, Now: time.Now, ClockOK: func() bool { return true }, Up: func() int64 { return 0 },
 		Keys: DefaultKeys(), Retry: time.Second, Lockout: 700 * time.Millisecond,
 		chain: chain, calls: make(chan call), lines: make(chan line.Event, 256), acks: make(chan ack, 1),
 		outcomes: make(chan bench.Outcome, 64), onBench: map[string]bool{}, unrecorded: map[string]bool{}, answers: answers{},
@@ -141,7 +142,7 @@ func (l *Loop) Scene() bench.Scene { return l.scene(*l.shared.Load(), l.newest.a
 func (l *Loop) Live() []bench.Live { return l.newest.live() }
 
 func (l *Loop) scene(h held, newest map[string]bench.Sample) bench.Scene {
-	return bench.Scene{State: l.State(), Results: l.Results(), Committed: h.committed, Now: l.Now().UnixMicro(), Boot: l.Boot,
+	return bench.Scene{State: l.State(), Results: l.Results(), Committed: h.committed, Now: l.Now().UnixMicro(), Boot: l.Boot, Up: l.Up(),
 		Newest: newest, Sweep: h.sweep, Armed: h.armed, LastTake: h.lastTake, Lockout: l.Lockout.Microseconds(),
 		CautionAt: h.cautionAt, Profiles: h.manners, Keys: l.Keys}
 }

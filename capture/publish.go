@@ -11,7 +11,7 @@ import (
 
 // send gives an entry its number, seal, id and time, and publishes it.
 func (l *Loop) send(ctx context.Context, e bench.Entry) {
-	e.Bench, e.ID, e.At, e.Boot, e.ClockOK = l.State().Bench, l.NewID(), l.Now().UnixMicro(), l.Boot, l.ClockOK()
+	e.Bench, e.ID, e.At, e.Boot, e.Up, e.ClockOK = l.State().Bench, l.NewID(), l.Now().UnixMicro(), l.Boot, l.Up(), l.ClockOK()
 	entry, body, err := l.chain.Number(e)
 	if err != nil {
 		// Only a value that cannot be JSON gets here: a fault of this program, told as such.

@@ -48,6 +48,7 @@ func (f Fold) apply(s State, e Entry) (State, error) {
 	b := *s.Builds[i]
 	b.Steps = maps.Clone(b.Steps)
 	b.Last = e.N
+	seeClocks(&b, e)
 	place, err := applyBuild(&b, s.Place, e)
 	if err != nil {
 		return s, err
@@ -180,7 +181,7 @@ func applyBuild(b *Build, at Place, e Entry) (Place, error) {
 	case PassClosed, PassVoid:
 		place, err := endPass(st, step, at, e, mark)
 		if err == nil {
-			startClocks(b, step, st, mark)
+			startClocks(b, step, st, mark, momentOf(e))
 		}
 		return place, err
 	case ReadingTaken:
@@ -198,7 +199,7 @@ func applyBuild(b *Build, at Place, e Entry) (Place, error) {
 		}
 		st.Confirmed[e.Item] = mark
 		settleLoose(b, step, st, mark)
-		startClocks(b, step, st, mark)
+		startClocks(b, step, st, mark, momentOf(e))
 	case Acknowledged:
 		st.Acknowledged = true
 	case Overridden:
@@ -209,7 +210,7 @@ func applyBuild(b *Build, at Place, e Entry) (Place, error) {
 	case Signed:
 		st.Signed = &mark
 		settleLoose(b, step, st, mark)
-		startClocks(b, step, st, mark)
+		startClocks(b, step, st, mark, momentOf(e))
 	case Reopened:
 		st.Signed = nil
 		st.Reopened = append(slices.Clone(st.Reopened), mark)

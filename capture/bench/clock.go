@@ -13,18 +13,58 @@ type Clock struct {
 	plan.Cure
 	Step  string
 	Since Mark
+	// Ran is how long it had run by Seen, the build's last entry since.
+	Ran  time.Duration
+	Seen Moment
 }
 
-// Left is how much of the time is still to run; 0 once it is over. A clock that was set back makes nothing older: what
-// was done before now has run at least no time.
-func (c Clock) Left(now int64) time.Duration {
-	ran := time.Duration(max(0, now-c.Since.At)) * time.Microsecond
+// Moment is a point in time as a machine tells it: by its clock, and by how long it has been on.
+type Moment struct {
+	At   int64 // µs since 1970, by the clock
+	Boot string
+	Up   int64 // µs since that start of the machine; 0: not known
+}
+
+func momentOf(e Entry) Moment { return Moment{e.At, e.Boot, e.Up} }
+
+// Moment is now.
+func (sc Scene) Moment() Moment { return Moment{sc.Now, sc.Boot, sc.Up} }
+
+// until is how much time has passed for certain. Within one start of the machine it is by how long it was on, whatever
+// became of its clock meanwhile: one that was behind and is set right makes nothing older. Over a night with the machine
+// off there is only the clock; one that went back counts as no time.
+func (m Moment) until(later Moment) time.Duration {
+	if m.Up > 0 && later.Up >= m.Up && m.Boot == later.Boot && m.Boot != "" {
+		return time.Duration(later.Up-m.Up) * time.Microsecond
+	}
+	return time.Duration(max(0, later.At-m.At)) * time.Microsecond
+}
+
+// Left is how much of the time is still to run; 0 once it is over. In doubt it is longer.
+func (c Clock) Left(now Moment) time.Duration {
+	ran := c.Ran + c.Seen.until(now)
+	if began := max(0, now.At-c.Since.At); c.Seen.Up == 0 || now.Up == 0 {
+		ran = min(ran, time.Duration(began)*time.Microsecond) // a clock that was set back and forth since
+	}
 	return max(0, c.Time-ran)
+}
+
+// seeClocks notes how long the times of a build have run by an entry.
+func seeClocks(b *Build, e Entry) {
+	if len(b.Clocks) == 0 {
+		return
+	}
+	b.Clocks = slices.Clone(b.Clocks)
+	for i := range b.Clocks {
+		c, at := &b.Clocks[i], momentOf(e)
+		c.Ran += c.Seen.until(at)
+		c.Seen = at
+	}
 }
 
 // startClocks begins the times of a step that is done: every confirmation is made and, where it reads something, a pass
 // is closed. Done once more, they begin again.
-func startClocks(b *Build, step plan.Step, st *StepState, mark Mark) {
+func startClocks(b *Build, step plan.Step, st *StepState, mark Mark, at Moment) {
 	if len(step.Cures) == 0 || len(step.Points) > 0 && st.InForce() == nil {
 		return
 	}
@@ -35,13 +75,13 @@ func startClocks(b *Build, step plan.Step, st *StepState, mark Mark) {
 	}
 	b.Clocks = slices.DeleteFunc(slices.Clone(b.Clocks), func(c Clock) bool { return c.Step == step.ID })
 	for _, c := range step.Cures {
-		b.Clocks = append(b.Clocks, Clock{Cure: c, Step: step.ID, Since: mark})
+		b.Clocks = append(b.Clocks, Clock{Cure: c, Step: step.ID, Since: mark, Seen: at})
 	}
 }
 
-// Running lists the times that still run at now, in µs since 1970: those that hold a later step, and open times whose
+// Running lists the times that still run now: those that hold a later step, and open times whose
 // step is not done.
-func (b *Build) Running(now int64) []Clock {
+func (b *Build) Running(now Moment) []Clock {
 	var out []Clock
 	for _, c := range b.Clocks {
 		if c.Left(now) > 0 {
@@ -53,7 +93,7 @@ func (b *Build) Running(now int64) []Clock {
 
 // CureHindrance says which time must be over before a step may begin, "" where none runs. With a reason it may be passed
 // over ("cure", by its name).
-func CureHindrance(b *Build, step plan.Step, now int64) string {
+func CureHindrance(b *Build, step plan.Step, now Moment) string {
 	for _, c := range b.Running(now) {
 		if slices.Contains(c.Holds, step.ID) && !b.overridden("cure", c.Name) {
 			return fmt.Sprintf("%s of %s is not over: %s to go", c.Name, titleOf(b, c.Step), spanWords(c.Left(now)))
@@ -63,7 +103,7 @@ func CureHindrance(b *Build, step plan.Step, now int64) string {
 }
 
 // OpenTimes says which open time has run out before the step that ends it was done.
-func OpenTimes(b *Build, results Results, now int64) []string {
+func OpenTimes(b *Build, results Results, now Moment) []string {
 	var out []string
 	for _, c := range b.Clocks {
 		if c.Until == "" || c.Left(now) > 0 {
@@ -85,11 +125,11 @@ func (sc Scene) hindrance(b *Build, step plan.Step) string {
 	if why := Hindrance(b, step, sc.Results); why != "" {
 		return why
 	}
-	return CureHindrance(b, step, sc.Now)
+	return CureHindrance(b, step, sc.Moment())
 }
 
 // ClockWords lists the times that run, and open times that ran out.
-func (b *Build) ClockWords(results Results, now int64) []string {
+func (b *Build) ClockWords(results Results, now Moment) []string {
 	var out []string
 	for _, c := range b.Running(now) {
 		out = append(out, fmt.Sprintf("%s of %s: %s to go", c.Name, titleOf(b, c.Step), spanWords(c.Left(now))))

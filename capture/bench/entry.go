@@ -96,6 +96,7 @@ type Entry struct {
 	Kind    Kind   `json:"kind"`
 	At      int64  `json:"at"` // µs since 1970, UTC
 	Boot    string `json:"boot,omitempty"`
+	Up      int64  `json:"up,omitempty"` // µs since the machine was started; nobody sets this clock. 0: not known
 	ClockOK bool   `json:"clock_ok"`
 	Place   Place  `json:"place"`
 	By      string `json:"by,omitempty"`   // initials, "pedal", "gauge", "settle"

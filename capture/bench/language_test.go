@@ -133,13 +133,13 @@ func TestWhatCuresHolds(t *testing.T) {
 		t.Errorf("with the clock set back an hour: %s", why)
 	}
 	p.sc.Now += (3600 + 10*60) * micros
-	if open := bench.OpenTimes(b, p.sc.Results, p.sc.Now); len(open) != 1 || !strings.Contains(open[0], "tin of Compound has run out") {
+	if open := bench.OpenTimes(b, p.sc.Results, bench.Moment{At: p.sc.Now}); len(open) != 1 || !strings.Contains(open[0], "tin of Compound has run out") {
 		t.Errorf("after 15 minutes: %v", open)
 	}
 	p.sc.Now += 5 * 60 * micros
 	p.ok(bench.Verb{Name: bench.DoConfirm, Item: "in"})
 	b, _ = p.sc.State.Current()
-	if open := bench.OpenTimes(b, p.sc.Results, p.sc.Now); len(open) != 0 {
+	if open := bench.OpenTimes(b, p.sc.Results, bench.Moment{At: p.sc.Now}); len(open) != 0 {
 		t.Errorf("with the followers in: %v", open)
 	}
 }

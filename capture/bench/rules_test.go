@@ -63,7 +63,7 @@ func (p *play) do(ev bench.Event) (bench.Decision, error) {
 func (p *play) make(e bench.Entry) bench.Entry {
 	p.tb.Helper()
 	p.n++
-	e.V, e.Bench, e.N, e.ID, e.At, e.Boot = bench.Version, "rules", uint64(p.n), fmt.Sprintf("id-%d", p.n), p.sc.Now, p.sc.Boot
+	e.V, e.Bench, e.N, e.ID, e.At, e.Boot, e.Up = bench.Version, "rules", uint64(p.n), fmt.Sprintf("id-%d", p.n), p.sc.Now, p.sc.Boot, p.sc.Up
 	next, err := bench.Apply(p.sc.State, e)
 	if err != nil {
 		p.tb.Fatalf("a decided entry means nothing: %v", err)

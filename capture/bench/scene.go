@@ -15,6 +15,7 @@ type Scene struct {
 	Committed uint64 // number of the last entry known to be in the ledger
 	Now       int64
 	Boot      string             // the machine's boot id
+	Up        int64              // µs since the machine was started; 0: not known
 	Newest    map[string]Sample  // the newest value of every gauge that is open and has sent one
 	Sweep     *Sweep             // the sweep that runs; nil where none does
 	Armed     map[string]Arming  // gauges whose next press is their zero

@@ -101,7 +101,7 @@ func StatusOf(sc Scene, live []Live, troubles []Notice) Status {
 	out.Held, _ = heldSides(b, *step, results)
 	out.Progress = ProgressOf(b, *step, results)
 	out.Asked = st.Questions
-	out.Clocks = b.ClockWords(results, sc.Now)
+	out.Clocks = b.ClockWords(results, sc.Moment())
 	out.Before = results.Before(b, *step)
 	out.Confirm = ToConfirm(b, *step)
 	if sp.Lacks == LacksZero {

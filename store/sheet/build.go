@@ -186,8 +186,9 @@ func (m maker) running() []Clock {
 	}
 	out := []Clock{}
 	now := m.src.Made.UnixMicro()
-	for _, c := range m.build.Running(now) {
-		line := Clock{Name: c.Name, Step: title(c.Step), Until: when(now + c.Left(now).Microseconds())}
+	at := bench.Moment{At: now}
+	for _, c := range m.build.Running(at) {
+		line := Clock{Name: c.Name, Step: title(c.Step), Until: when(now + c.Left(at).Microseconds())}
 		for _, h := range c.Holds {
 			line.Holds = append(line.Holds, title(h))
 		}

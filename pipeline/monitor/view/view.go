@@ -202,7 +202,7 @@ func Of(sc bench.Scene, troubles []bench.Notice) View {
 		return v
 	}
 	v.Job, v.Engine, v.Steps = b.Job, b.Engine, len(b.Plan.Steps)
-	v.Clocks = b.ClockWords(results, sc.Now)
+	v.Clocks = b.ClockWords(results, sc.Moment())
 	for _, t := range b.Inside() {
 		v.Inside = append(v.Inside, insideWords(b, t))
 	}
