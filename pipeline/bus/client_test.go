@@ -1,8 +1,10 @@
 package bus_test
 
 import (
+	"bufio"
 	"context"
 	"errors"
+	"net"
 	"os"
 	"path/filepath"
 	"strings"
@@ -124,4 +126,56 @@ func TestASocketLeftBehind(t *testing.T) {
 	if _, err := os.Stat(path); !errors.Is(err, os.ErrNotExist) {
 		t.Errorf("the socket is still there: %v", err)
 	}
+}
+
+// Whoever opens connections to the socket without end is turned away in the protocol's own words, and those that are open
+// go on; one that closes makes room.
+func TestTheSocketCarriesSoManyConnections(t *testing.T) {
+	path := MustListen(t, MustStart(t, bus.Config{Dir: t.TempDir()}))
+	var open []net.Conn
+	for range 128 {
+		c, err := net.Dial("unix", path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer c.Close()
+		open = append(open, c)
+	}
+	// line is the first that a connection hears: INFO of the server, or why it is not taken.
+	line := func(c net.Conn) string {
+		if err := c.SetReadDeadline(time.Now().Add(10 * time.Second)); err != nil {
+			t.Fatal(err)
+		}
+		said, err := bufio.NewReader(c).ReadString('\n')
+		if err != nil {
+			t.Fatal(err)
+		}
+		return said
+	}
+	for i, c := range open {
+		if said := line(c); !strings.HasPrefix(said, "INFO ") {
+			t.Fatalf("connection %d hears %q", i+1, said)
+		}
+	}
+	more, err := net.Dial("unix", path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer more.Close()
+	if said := line(more); !strings.HasPrefix(said, "-ERR 'maximum connections exceeded'") {
+		t.Errorf("one more hears %q", said)
+	}
+	open[0].Close()
+	for range 200 {
+		again, err := net.Dial("unix", path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer again.Close()
+		if strings.HasPrefix(line(again), "INFO ") {
+			return
+		}
+		time.Sleep(20 * time.Millisecond)
+	}
+	t.Error("a connection that closed makes no room for another")
 }

@@ -15,6 +15,13 @@ import (
 // longestPath is what a unix socket's address holds on Linux, without the closing zero.
 const longestPath = 107
 
+// socketsInAll is how many connections the socket carries at once: each is a command, or a program of the bench's own
+// machine that listens.
+const socketsInAll = 128
+
+// tooMany answers one more, as a NATS server does that is full.
+const tooMany = "-ERR 'maximum connections exceeded'\r\n"
+
 // acceptPause is how long the socket waits after it could not take a connection.
 const acceptPause = 50 * time.Millisecond
 
@@ -63,9 +70,13 @@ func (k *Socket) accept() {
 			time.Sleep(acceptPause)
 			continue
 		}
-		k.mu.Lock()
-		k.conns[c] = true
-		k.mu.Unlock()
+		if !k.keep(c) {
+			k.server.cfg.Log.Warn().Int("open", socketsInAll).Msg("socket: one connection more than it carries was turned away")
+			_ = c.SetWriteDeadline(time.Now().Add(acceptPause)) // one that does not read loses the word alone
+			_, _ = io.WriteString(c, tooMany)
+			c.Close()
+			continue
+		}
 		k.wg.Add(1)
 		go func() {
 			defer k.wg.Done()
@@ -75,6 +86,17 @@ func (k *Socket) accept() {
 			k.mu.Unlock()
 		}()
 	}
+}
+
+// keep notes a connection, where there is room for one more.
+func (k *Socket) keep(c net.Conn) bool {
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	if len(k.conns) >= socketsInAll {
+		return false
+	}
+	k.conns[c] = true
+	return true
 }
 
 func (k *Socket) carry(c net.Conn) {

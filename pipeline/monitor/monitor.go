@@ -136,15 +136,16 @@ const (
 
 // Server is the shop monitor. New makes one; Serve or Handler puts it to work; Close ends it.
 type Server struct {
-	cfg    Config
-	hub    *hub
-	access *access
-	render *renderer
-	assets map[string]asset
-	hosts  hostList
-	ctx    context.Context // ends the streams
-	cancel context.CancelFunc
-	done   chan struct{}
+	cfg     Config
+	hub     *hub
+	access  *access
+	render  *renderer
+	assets  map[string]asset
+	hosts   hostList
+	streams crowd
+	ctx     context.Context // ends the streams
+	cancel  context.CancelFunc
+	done    chan struct{}
 }
 
 // New checks the configuration and starts watching the bench. An error says what to change.
@@ -180,7 +181,8 @@ func New(cfg Config) (*Server, error) {
 		return nil, fmt.Errorf("monitor: %w", err)
 	}
 	ctx, cancel := context.WithCancel(context.Background())
-	s := &Server{cfg: cfg, access: acc, render: r, assets: assets, hosts: newHostList(cfg), ctx: ctx, cancel: cancel, done: make(chan struct{})}
+	s := &Server{cfg: cfg, access: acc, render: r, assets: assets, hosts: newHostList(cfg),
+		streams: crowd{what: "live pages", inAll: streamsInAll, ofOne: streamsOfOne}, ctx: ctx, cancel: cancel, done: make(chan struct{})}
 	s.hub = newHub(cfg, r)
 	events := cfg.Bench.Watch(ctx)
 	go func() {
@@ -199,6 +201,7 @@ func (s *Server) Serve(ctx context.Context, started func(addr net.Addr)) error {
 	if err != nil {
 		return fmt.Errorf("monitor: listen on %s: %w; is another service on it? choose another address", s.cfg.Listen, err)
 	}
+	l = newBoundListener(l, s.cfg.CertFile != "")
 	if started != nil {
 		started(l.Addr())
 	}

@@ -35,6 +35,11 @@ func (s *Server) stream(w http.ResponseWriter, r *http.Request) {
 	if page == "bench" && may != roleWork {
 		page = "wall"
 	}
+	left, ok := s.mayStream(w, r)
+	if !ok {
+		return
+	}
+	defer left()
 	rc := http.NewResponseController(w)
 	last := r.Header.Get("Last-Event-ID")
 	if last == "" {
