@@ -51,6 +51,10 @@ func computeBuild(s bench.State, b *bench.Build, e bench.Entry, inForce bench.Re
 		switch e.Kind {
 		case bench.ReadingTaken, bench.Withdrawn, bench.PassOpened, bench.PassClosed, bench.PassVoid, bench.Answered:
 			own = step.ID == e.Place.Step
+			if e.Kind == bench.Answered && e.Item != "" {
+				// The plan stands otherwise from here on; what was worked on looks again.
+				own, because = b.Step(step.ID).Entered, fmt.Sprintf("%s was answered %q", e.Item, e.Choice)
+			}
 		case bench.StepEntered:
 			own = step.ID == e.Place.Step && (len(step.Points) == 0 || len(b.Plan.RunsBefore(step)) > 0)
 		case bench.Overridden:

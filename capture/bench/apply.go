@@ -50,6 +50,9 @@ func (f Fold) apply(s State, e Entry) (State, error) {
 	b.Last = e.N
 	seeClocks(&b, e)
 	place, err := applyBuild(&b, s.Place, e)
+	if err == nil && e.Kind == Answered && e.Item != "" {
+		place, err = f.answered(&b, place, e, markOf(e))
+	}
 	if err != nil {
 		return s, err
 	}
@@ -77,7 +80,7 @@ func (f Fold) started(s State, e Entry) (State, error) {
 	if _, ok := s.Known(e.Build.Job); ok {
 		return s, fmt.Errorf("job %s was started before", e.Build.Job)
 	}
-	p, err := plan.ParseKept(e.Build.Plan, []byte(e.Build.Text))
+	p, err := f.Plans.Parse(e.Build.Plan, []byte(e.Build.Text), nil)
 	if err != nil {
 		return s, fmt.Errorf("its plan: %w", err)
 	}
@@ -151,11 +154,17 @@ func (s State) stepAt(p Place) plan.Step {
 	return step
 }
 
-func applyBuild(b *Build, at Place, e Entry) (Place, error) {
+// markOf is who made an entry, when and why.
+func markOf(e Entry) Mark {
 	mark := Mark{By: e.By, At: e.At, N: e.N, Reason: e.Reason}
 	if e.Initials != "" {
 		mark.By = e.Initials
 	}
+	return mark
+}
+
+func applyBuild(b *Build, at Place, e Entry) (Place, error) {
+	mark := markOf(e)
 	step, known := b.Plan.Step(e.Place.Step)
 	if !known && e.Place.Step != "" {
 		return at, fmt.Errorf("no step %q in the plan", e.Place.Step)

@@ -1,7 +1,6 @@
 package bench
 
 import (
-	"errors"
 	"fmt"
 	"strings"
 
@@ -222,6 +221,9 @@ func decideAnswer(sc Scene, v Verb) (Decision, error) {
 	if b == nil || step == nil {
 		return refuse("nothing is asked")
 	}
+	if _, open := b.openAsk(*step); open && v.Item == "" {
+		return decidePlanAnswer(b, *step, v)
+	}
 	for _, q := range b.Step(step.ID).Questions {
 		if v.Item != "" && q.ID != v.Item {
 			continue
@@ -233,7 +235,7 @@ func decideAnswer(sc Scene, v Verb) (Decision, error) {
 		}
 		return Decision{}, fmt.Errorf("%q is no answer to it: want %s", v.Choice, strings.Join(q.Choices, ", "))
 	}
-	return Decision{}, errors.New("nothing is asked")
+	return decidePlanAnswer(b, *step, v)
 }
 
 func answerEntries(b *Build, step plan.Step, q Open, v Verb) []Entry {

@@ -142,6 +142,9 @@ func decideBuildStart(sc Scene, v Verb) (Decision, error) {
 	if err != nil {
 		return Decision{}, err // it names the plan, line and column
 	}
+	if err := p.CheckAnswers(); err != nil {
+		return Decision{}, err
+	}
 	first := p.Steps[0]
 	return Decision{Words: fmt.Sprintf("job %s begins: %s, %d steps; first: %s", v.Build.Job, p.Title, len(p.Steps), first.Title),
 		Entries: []Entry{

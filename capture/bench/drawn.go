@@ -63,7 +63,7 @@ func drawnAnswers(sc Scene, _ Spot) []Verb {
 	if b == nil || step == nil {
 		return nil
 	}
-	asked := b.Step(step.ID).Questions
+	asked := b.AskedNow(*step)
 	if len(asked) == 0 {
 		return nil
 	}

@@ -2,6 +2,7 @@ package bench
 
 import (
 	"crypto/sha256"
+	"fmt"
 	"sync"
 
 	"thoud/capture/plan"
@@ -19,23 +20,25 @@ type Plans struct {
 }
 
 type planKey struct {
-	name string
-	text [sha256.Size]byte
+	name    string
+	text    [sha256.Size]byte
+	answers string
 }
 
-// Parse parses a plan, or gives the one that the same text gave before. A plan is never changed once it is parsed.
-func (p *Plans) Parse(name string, text []byte) (*plan.Plan, error) {
+// Parse parses the plan that a build keeps, with its questions answered so far, or gives the one that the same text gave
+// before. A plan is never changed once it is parsed.
+func (p *Plans) Parse(name string, text []byte, answers map[string]string) (*plan.Plan, error) {
 	if p == nil {
-		return plan.Parse(name, text)
+		return plan.ParseAnswered(name, text, answers)
 	}
-	key := planKey{name, sha256.Sum256(text)}
+	key := planKey{name, sha256.Sum256(text), fmt.Sprint(answers)} // printed in the order of its keys
 	p.mu.Lock()
 	known, ok := p.known[key]
 	p.mu.Unlock()
 	if ok {
 		return known, nil
 	}
-	parsed, err := plan.Parse(name, text)
+	parsed, err := plan.ParseAnswered(name, text, answers)
 	if err != nil {
 		return nil, err
 	}

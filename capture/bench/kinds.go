@@ -37,7 +37,7 @@ func KindTable() []KindRow {
 		{Kind: ReadingTaken, Words: "reading", gauge: ofReading, says: sayReading},
 		{Kind: Withdrawn, Words: "reading withdrawn"},
 		{Kind: Asked, Words: "question", says: sayQuestion},
-		{Kind: Answered, Words: "answer", says: sayChoice},
+		{Kind: Answered, Words: "answer", says: sayAnswer},
 		{Kind: PassClosed, Words: "pass closed"},
 		{Kind: PassVoid, Words: "pass void"},
 		{Kind: Overridden, Words: "overridden", says: sayOverride},
@@ -147,7 +147,7 @@ func ofReading(e Entry) string {
 }
 
 func sayItem(e Entry) []string     { return []string{e.Item} }
-func sayChoice(e Entry) []string   { return []string{e.Choice} }
+func sayAnswer(e Entry) []string   { return []string{e.Item, e.Choice} }
 func sayInitials(e Entry) []string { return []string{e.Initials} }
 
 func sayGauge(e Entry) []string {

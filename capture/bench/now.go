@@ -60,6 +60,9 @@ func nowAt(sc Scene, sp Spot) (Now, *Verb) {
 	if data := Unconfirmed(b, step); len(data) > 0 {
 		return NowData, &Verb{Name: DoConfirm, Item: "engine." + data[0].Name}
 	}
+	if a, open := b.openAsk(step); open {
+		return NowAnswer, &Verb{Name: DoAnswer, Item: a.ID, Choice: a.Choice[0]}
+	}
 	if len(step.Points) == 0 {
 		return nowByHand(sc, b, step, st)
 	}
@@ -164,6 +167,9 @@ func FirstBefore(b *Build, step plan.Step, results Results) string {
 	for _, s := range b.Plan.Steps[:max(b.Plan.Index(step.ID), 0)] {
 		p := ProgressOf(b, s, results)
 		if needs(b, step, s, results) && !p.Settled() && !b.overridden(OverNeeds, step.ID) {
+			return s.ID
+		}
+		if slices.ContainsFunc(step.Awaits, func(id string) bool { return b.Answers[id].Choice == "" && asks(s, id) }) {
 			return s.ID
 		}
 		if s.Hold && s.LeftOut == "" && b.Step(s.ID).Signed == nil && !b.overridden(OverHold, s.ID) && !b.overridden(OverNeeds, step.ID) {

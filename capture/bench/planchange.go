@@ -22,26 +22,32 @@ func replanned(b *Build, at Place, e Entry) (Place, error) {
 	if e.Build == nil {
 		return at, fmt.Errorf("no plan in it")
 	}
-	p, err := plan.ParseKept(e.Build.Plan, []byte(e.Build.Text))
+	p, err := plan.ParseAnswered(e.Build.Plan, []byte(e.Build.Text), b.choices())
 	if err != nil {
 		return at, fmt.Errorf("its plan: %w", err)
 	}
 	b.Changes = append(slices.Clone(b.Changes), PlanChange{Mark{By: e.By, At: e.At, N: e.N, Reason: e.Reason}, differences(b.Plan, p).words()})
-	b.Started.Plan, b.Started.Text, b.Plan = e.Build.Plan, e.Build.Text, p
+	b.Started.Plan, b.Started.Text = e.Build.Plan, e.Build.Text
+	return b.stand(p, at), nil
+}
+
+// stand lets a build go on by a plan that stands otherwise, and gives where the bench stands then.
+func (b *Build) stand(p *plan.Plan, at Place) Place {
+	b.Plan = p
 	for _, step := range p.Steps {
 		refit(b, step)
 	}
 	if at.Build != b.Job {
-		return at, nil
+		return at
 	}
 	step, ok := p.Step(at.Step)
 	if !ok {
-		return enter(p.Steps[0], b.Step(p.Steps[0].ID), Place{Build: b.Job, Step: p.Steps[0].ID}), nil
+		return enter(p.Steps[0], b.Step(p.Steps[0].ID), Place{Build: b.Job, Step: p.Steps[0].ID})
 	}
 	if _, ok := step.Point(at.Point); ok || at.Point == DatumPoint {
-		return at, nil
+		return at
 	}
-	return enter(step, b.Step(step.ID), Place{Build: b.Job, Step: step.ID}), nil
+	return enter(step, b.Step(step.ID), Place{Build: b.Job, Step: step.ID})
 }
 
 // refit looks again whether the last pass of a step has every reading that is wanted.
@@ -169,6 +175,12 @@ func decidePlan(sc Scene, v Verb) (Decision, error) {
 		return refuse(fmt.Sprintf("job %s has this plan already: nothing is changed", b.Job))
 	}
 	p, err := plan.Parse(name, []byte(v.Build.Text))
+	if err == nil {
+		err = p.CheckAnswers()
+	}
+	if err == nil && len(b.Answers) > 0 {
+		p, err = plan.ParseAnswered(name, []byte(v.Build.Text), b.choices())
+	}
 	if err != nil {
 		return Decision{}, err // it names the plan, line and column
 	}

@@ -36,6 +36,9 @@ func ProgressOf(b *Build, step plan.Step, results Results) Progress {
 	case len(st.Reopened) > 0 && (st.Last() == nil || st.Last().Opened.N < st.Reopened[len(st.Reopened)-1].N):
 		return Stale
 	}
+	if _, open := b.openAsk(step); open {
+		return begun(st)
+	}
 	for _, c := range step.Confirms {
 		if _, ok := st.Confirmed[c.ID]; !ok {
 			return begun(st)
@@ -55,7 +58,7 @@ func ProgressOf(b *Build, step plan.Step, results Results) Progress {
 		return judged(b, step, results, 0)
 	}
 	if len(step.Points) == 0 {
-		if len(step.Confirms)+len(step.Items)+len(step.Out) > 0 || st.Entered && st.Acknowledged {
+		if len(step.Confirms)+len(step.Items)+len(step.Out)+len(step.Asks) > 0 || st.Entered && st.Acknowledged {
 			return Done
 		}
 		return begun(st)
@@ -147,6 +150,7 @@ func Hindrance(b *Build, step plan.Step, results Results) string {
 		}
 	}
 	missing = append(missing, waitsFor(b, step.SidesOf(""), results)...)
+	missing = append(missing, b.unanswered(step)...)
 	if len(missing) > 0 {
 		return "first: " + strings.Join(missing, ", ")
 	}

@@ -136,6 +136,9 @@ func (sp *Spot) find(sc Scene) (Lack, string) {
 		}
 		return LacksData, "confirm or change before the first reading: " + strings.Join(words, ", ")
 	}
+	if a, open := b.openAsk(*step); open {
+		return LacksAnswer, "answer first: " + a.Text
+	}
 	switch last := sp.State.Last(); {
 	case !whole:
 		return LacksResult, resultAwaited(sc, last)

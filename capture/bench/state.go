@@ -63,9 +63,11 @@ type Build struct {
 	Tally     []TallyItem
 	Loose     []LooseThing
 	Clocks    []Clock // times that run, or ran
-	Dropped   string  // what fell and is not found; "" nothing
-	Pictures  []PinnedPicture
-	Changes   []PlanChange // of the plan, in mid-build
+	// Answers are what the plan's questions were answered with, by their ids; the plan stands as they say.
+	Answers  map[string]Answering
+	Dropped  string // what fell and is not found; "" nothing
+	Pictures []PinnedPicture
+	Changes  []PlanChange // of the plan, in mid-build
 }
 
 // StepState is how a step of a build stands.
@@ -77,6 +79,12 @@ type StepState struct {
 	Signed       *Mark
 	Reopened     []Mark // newest last
 	Questions    []Open
+}
+
+// Answering is what a question of the plan was answered with.
+type Answering struct {
+	Choice string
+	Mark
 }
 
 // Mark is who did something when, and why.

@@ -100,7 +100,7 @@ func StatusOf(sc Scene, live []Live, troubles []Notice) Status {
 	out.Hinders = sc.hindrance(b, *step)
 	out.Held, _ = heldSides(b, *step, results)
 	out.Progress = ProgressOf(b, *step, results)
-	out.Asked = st.Questions
+	out.Asked = b.AskedNow(*step)
 	out.Clocks = b.ClockWords(results, sc.Moment())
 	out.Before = results.Before(b, *step)
 	out.Confirm = ToConfirm(b, *step)

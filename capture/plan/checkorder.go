@@ -15,6 +15,7 @@ func (d *draft) check() {
 	d.expandFigures()
 	d.dropLeftOut()
 	d.checkNames()
+	d.awaits()
 	d.expandNeeds()
 	d.checkOrder()
 	d.checkPhases()
@@ -232,7 +233,7 @@ func (d *draft) checkStep(s *stepDraft) {
 		d.fs.add(s.n.pos, s.where, "a measure step has no [[step.point]]")
 	case s.Kind != Measure && s.Kind != "" && s.n.get("point") != nil && s.n.get("capture") == nil:
 		d.fs.add(s.n.at("point"), s.where, "points without capture")
-	case s.Kind != Measure && s.Kind != "" && len(s.Points) == 0 && len(s.Confirms) == 0 && s.Compute == nil:
+	case s.Kind != Measure && s.Kind != "" && len(s.Points) == 0 && len(s.Confirms) == 0 && len(s.Asks) == 0 && s.Compute == nil:
 		d.fs.add(s.n.pos, s.where, "a %s step without readings asks for something to confirm: add [[step.confirms]]", s.Kind)
 	}
 	if len(s.Points) > 0 && !slices.ContainsFunc(s.Points, func(p Point) bool { return p.FromPass <= 1 }) {

@@ -28,7 +28,8 @@
 //	on     = false
 //
 // A step, point, confirmation, item, further computation or piece of engine data with when = { pushrods = "tubes",
-// balance = true } is there only where every line of it holds; a list stands for any of its choices. Two steps may have
+// balance = true } is there only where every line of it holds; a list stands for any of its choices. An answer to a
+// question of the plan is such a line too (asks, below). Two steps may have
 // one id where their conditions exclude each other. Who needs a step that is left out counts it as done; a reference to it
 // is left out too where it is optional ("?"). The choices are written into the text (Shape), so that a build keeps them.
 //
@@ -69,6 +70,9 @@
 //	setup    = "0.0005 in"           stated set-up repeatability (a standard uncertainty) where there are no seatings
 //	confirms = [{ id = "compound", text = "The threadlocking compound is on." }]     alone = true: asked singly
 //	           for = "cylinder" or "valve" writes one out for each
+//	asks     = [{ id = "holes", text = "Are screw holes there?", choice = ["none", "left", "both"] }]
+//	           asked once and kept for the build; when = { holes = "none" } in this step or later stands by the answer. Until
+//	           there is one, the first choice is looked at, and what depends on it waits
 //	cautions = ["…"]                 shown before the step
 //	notes    = ["…"]
 //	items    = [{ name = "mouth-cover", keep_until = "…", out_before = "barrel-on", count = 2 }]    count also "1 per cylinder", "1 per valve"; for = "cylinder" too

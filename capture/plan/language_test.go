@@ -270,7 +270,7 @@ func TestCuresAndCounts(t *testing.T) {
 // Faults of what the language gained, each where it is written.
 func TestFaultsOfShapedPlans(t *testing.T) {
 	for _, c := range []struct{ old, new, want string }{
-		{`when = { balance = true }`, `when = { balanse = true }`, `test:49:10: step "weights", when: there is no variant and no group "balanse"; did you mean "balance"?`},
+		{`when = { balance = true }`, `when = { balanse = true }`, `test:49:10: step "weights", when: there is no variant, no group and no question "balanse"; did you mean "balance"?`},
 		{`when = { balance = true }`, `when = { balance = "yes" }`, `balance is a text, want true or false`},
 		{`when = { pushrods = "tubes" } }]`, `when = { pushrods = "tube" } }]`, `pushrods can't be "tube"; did you mean "tubes"?`},
 		{`value = "tubes"`, `value = "tunels"`, `value is "tunels"; did you mean "tunnels"?`},

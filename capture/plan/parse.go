@@ -27,7 +27,7 @@ func Parse(name string, text []byte) (*Plan, error) {
 // ParseKept reads the text that a build keeps. It was taken when the build began, so what later versions came to refuse
 // (a gauge role that is in no table) is no fault of it; all else is as in Parse.
 func ParseKept(name string, text []byte) (*Plan, error) {
-	return parse(text, calc.Methods(), &faults{file: name, kept: true})
+	return ParseAnswered(name, text, nil)
 }
 
 // draft is a plan being read.
@@ -44,6 +44,14 @@ type draft struct {
 	points   int // written out so far
 	full     bool
 	work     int // points looked at for references
+
+	given     map[string]string   // answers to the plan's questions
+	asks      map[string]askDraft // the questions, found before the steps are read
+	askedIn   map[string]string   // the step that puts a question
+	leftBy    map[string][]string // steps that an answer leaves out, and by which questions
+	fileStep  int                 // the step of the file that is being read, −1 before the first
+	wholeStep bool                // whether that step stands at all is being looked at
+	usedAsks  []string            // questions that decided something since this was emptied
 }
 
 // stepDraft is a step written out, with its place in the file.
@@ -59,16 +67,24 @@ type stepDraft struct {
 	needAt  []pos    // of the needs, once they are written out
 	// Needs as they stand in the file: which of the list, and those of one cylinder with the places of what they become.
 	needFrom []int
+	needs    []string // as they are written, those of steps left out too
+	asked    []string // questions that decide something in it
 	sides    []sideDraft
 	sideAt   []pos
 }
 
 func parse(text []byte, methods []calc.Method, fs *faults) (*Plan, error) {
+	return parseAnswered(text, methods, fs, nil)
+}
+
+// parseAnswered is parse with the plan's questions answered.
+func parseAnswered(text []byte, methods []calc.Method, fs *faults, given map[string]string) (*Plan, error) {
 	root := parseTree(text, fs)
 	if root == nil {
 		return nil, fs.err()
 	}
-	d := &draft{Plan: &Plan{Name: strings.TrimSuffix(path.Base(fs.file), ".toml"), Text: text}, fs: fs, methods: map[string]calc.Method{}, leftData: map[string]bool{}, dataAt: map[string]pos{}}
+	d := &draft{Plan: &Plan{Name: strings.TrimSuffix(path.Base(fs.file), ".toml"), Text: text}, fs: fs, methods: map[string]calc.Method{}, leftData: map[string]bool{}, dataAt: map[string]pos{},
+		given: given, askedIn: map[string]string{}, leftBy: map[string][]string{}, fileStep: -1}
 	for _, m := range methods {
 		d.methods[m.Name] = m
 	}
@@ -87,6 +103,7 @@ func parse(text []byte, methods []calc.Method, fs *faults) (*Plan, error) {
 	d.Cylinders = d.parts(t, "cylinders")
 	d.Valves = d.parts(t, "valves")
 	d.readVariants(t)
+	d.findAsks(root)
 	d.readEngine(t)
 	d.derive()
 	d.readChanges(t)

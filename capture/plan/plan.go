@@ -113,6 +113,8 @@ type Step struct {
 	Compute  *Compute  // nil where nothing is computed
 	Also     []Compute // what else is computed from the same readings, and what is told before the first of them
 	Confirms []Confirm
+	Asks     []Ask    // questions whose answer is kept for the build
+	Awaits   []string // questions of other steps that must be answered first
 	Cautions []string
 	Notes    []string
 	Items    []Item // go into the engine in this step and must come out again

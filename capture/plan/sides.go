@@ -58,6 +58,7 @@ func (t *table) readNeeds(s *stepDraft) {
 			if name := t.name(n, "needs", "-"); name != "" {
 				s.Needs = append(s.Needs, name)
 				s.needFrom = append(s.needFrom, i)
+				s.needs = append(s.needs, name)
 			}
 			continue
 		}
@@ -70,6 +71,7 @@ func (t *table) readNeeds(s *stepDraft) {
 		}
 		if name != "" && side != "" {
 			s.sides = append(s.sides, sideDraft{name, side, t.n.at("needs", i)})
+			s.needs = append(s.needs, name)
 		}
 	}
 }

@@ -10,7 +10,7 @@ import (
 var (
 	phases     = []Phase{Dry, Wash, Final, Start, Heat}
 	stepKinds  = []Kind{Measure, Fit, Check}
-	ownOfAgain = []string{"id", "again", "for", "phase", "needs", "items", "out", "loose", "ends", "hold", "proof", "cures", "data", "after"}
+	ownOfAgain = []string{"id", "again", "for", "phase", "needs", "items", "out", "loose", "ends", "hold", "proof", "cures", "data", "after", "asks"}
 )
 
 // readSteps reads [[step]] in order and writes out those that are for each cylinder or valve.
@@ -32,7 +32,10 @@ func (d *draft) readSteps(t *table) {
 		}
 		n := d.merge(st, written)
 		ft := newTable(n, d.fs, "step "+quoted(id), nil)
+		d.fileStep, d.wholeStep, d.usedAsks = i, true, nil
 		in := d.applies(ft)
+		d.wholeStep = false
+		asked := d.usedAsks
 		if _, twice := written[id]; (!twice || in) && id != "" {
 			written[id] = n
 		}
@@ -42,21 +45,24 @@ func (d *draft) readSteps(t *table) {
 		}
 		for _, v := range copies {
 			if !in {
-				d.leaveOut(id, v)
+				d.leaveOut(id, v, asked)
 				continue
 			}
 			if len(d.steps) == maxSteps {
 				t.fault(n.pos, "more than %d steps", maxSteps)
 				return
 			}
+			d.usedAsks = slices.Clone(asked)
 			d.readStep(n, id, v)
 		}
 	}
 }
 
 // leaveOut notes the id of a step that the plan's variants leave out: who needs it counts it as done.
-func (d *draft) leaveOut(written string, v vars) {
+func (d *draft) leaveOut(written string, v vars, asked []string) {
 	id := writtenOut(written, v)
+	d.leftBy[id] = append(d.leftBy[id], asked...)
+	d.leftBy[written] = append(d.leftBy[written], asked...)
 	d.Left = append(d.Left, id)
 	if id != written {
 		d.Left = append(d.Left, written)
@@ -138,10 +144,12 @@ func (d *draft) readStep(n *node, written string, v vars) {
 	s.Datum = d.readRest(t, s.Capture.Kind)
 	d.readGauges(t, s)
 	d.readPoints(t, s)
+	d.readAsks(t, s)
 	d.readTally(t, s)
 	d.readCures(t, s)
 	d.readComputations(t, s)
 	t.done()
+	s.asked = d.usedAsks
 	d.steps = append(d.steps, s)
 }
 

@@ -3,6 +3,7 @@ package plan
 import (
 	"errors"
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 )
@@ -98,9 +99,13 @@ func (d *draft) applies(t *table) bool {
 	wt := newTable(n, t.fs, within(t.where, "when"), t.vars)
 	holds := true
 	for _, k := range n.keys {
+		if a, asked := d.asks[k.name]; asked {
+			holds = d.answered(wt, k, a) && holds
+			continue
+		}
 		v, ok := d.Variant(k.name)
 		if !ok {
-			wt.fault(k.pos, "there is no variant and no group %s%s", quoted(k.name), meant(k.name, d.variantNames()))
+			wt.fault(k.pos, "there is no variant, no group and no question %s%s", quoted(k.name), meant(k.name, append(d.variantNames(), slices.Sorted(maps.Keys(d.asks))...)))
 			continue
 		}
 		holds = wt.chosen(k, v) && holds
@@ -235,7 +240,10 @@ func CheckShapes(name string, text []byte) (*Plan, error) {
 		if err != nil {
 			return nil, err
 		}
-		_, err = Parse(name, shaped)
+		q, err := Parse(name, shaped)
+		if err == nil {
+			err = q.CheckAnswers()
+		}
 		var fs Faults
 		if errors.As(err, &fs) {
 			for i := range fs {
@@ -247,7 +255,7 @@ func CheckShapes(name string, text []byte) (*Plan, error) {
 			return nil, err
 		}
 	}
-	return p, nil
+	return p, p.CheckAnswers()
 }
 
 // choiceWords puts choices in words, sorted.

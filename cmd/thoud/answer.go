@@ -9,9 +9,12 @@ import (
 )
 
 func newAnswerCommand() *cobra.Command {
-	return verbCommand("answer CHOICE", "Answer what the bench asks about a reading", bench.DoAnswer, cobra.MinimumNArgs(1),
+	question := ""
+	cmd := verbCommand("answer CHOICE", "Answer what the bench asks: about a reading, or what the plan asks", bench.DoAnswer, cobra.MinimumNArgs(1),
 		func(_ *cobra.Command, args []string, v *bench.Verb) error {
-			v.Choice = strings.Join(args, " ")
+			v.Choice, v.Item = strings.Join(args, " "), question
 			return nil
 		})
+	cmd.Flags().StringVar(&question, "question", "", "which question of the plan, by its id, to answer it otherwise with a --reason")
+	return withReason(cmd)
 }

@@ -51,6 +51,9 @@ func printStatus(w io.Writer, st bench.Status) {
 	if st.Hinders != "" {
 		fmt.Fprintln(w, st.Hinders)
 	}
+	for _, h := range st.Held {
+		fmt.Fprintln(w, h)
+	}
 	for _, c := range st.Confirm {
 		fmt.Fprintln(w, "confirm:", c)
 	}

@@ -45,6 +45,13 @@ func (m maker) step(number int, step plan.Step) Step {
 		s.Verdict, _ = m.inForce.Verdict(m.build, step, 0)
 	}
 	s.Changes = m.changes(step)
+	for _, a := range step.Asks {
+		line := Confirmation{ID: a.ID, Text: a.Text}
+		if by, ok := m.build.Answers[a.ID]; ok {
+			line.Text, line.By = a.Text+" "+by.Choice, markOr(by.Mark)
+		}
+		s.Confirmed = append(s.Confirmed, line)
+	}
 	for _, c := range step.Confirms {
 		line := Confirmation{ID: c.ID, Text: c.Text}
 		if by, ok := st.Confirmed[c.ID]; ok {

@@ -168,6 +168,7 @@ type PassView struct {
 type Ask struct {
 	ID, Words string
 	Choices   []string
+	Reading   bool // it is about a reading, not asked by the plan
 }
 
 // GaugeView is the gauge that reads here.

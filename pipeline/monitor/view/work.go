@@ -25,8 +25,8 @@ func (w *work) look() {
 	v, step := w.v, w.step
 	v.Step, v.StepNo, v.Phase = step.Title, w.b.Plan.Index(step.ID)+1, string(step.Phase)
 	v.Cautions, v.Notes = step.Cautions, step.Notes
-	for _, q := range w.st.Questions {
-		v.Asked = append(v.Asked, Ask{ID: q.ID, Words: q.Words, Choices: q.Choices})
+	for _, q := range w.b.AskedNow(step) {
+		v.Asked = append(v.Asked, Ask{ID: q.ID, Words: q.Words, Choices: q.Choices, Reading: q.Reading != ""})
 	}
 	w.sp = bench.SpotOf(w.sc)
 	w.at = step.At(w.sp.Place.Point)

@@ -1,0 +1,214 @@
+package plan
+
+import (
+	"errors"
+	"maps"
+	"slices"
+	"strings"
+
+	"thoud/calc"
+)
+
+// Ask is a question of the plan to the builder, put once at its step: which of a few things is so. The answer is kept for
+// the build, and later steps and points stand or not by it.
+type Ask struct {
+	ID     string
+	Text   string // "Are set screw holes there?"
+	Choice []string
+}
+
+// askDraft is a question as the file has it, found before anything else is read: steps, points and data may say when.
+type askDraft struct {
+	Ask
+	step int // of the file, from 0
+	at   pos
+}
+
+// findAsks reads the questions of every step, before the steps themselves.
+func (d *draft) findAsks(root *node) {
+	d.asks = map[string]askDraft{}
+	steps := root.get("step")
+	if steps == nil {
+		return
+	}
+	for i, st := range steps.items {
+		for _, n := range st.get("asks").list() {
+			id, choice := n.get("id"), n.get("choice")
+			if id == nil || id.form != formText || choice == nil {
+				continue // told where the step is read
+			}
+			a := askDraft{Ask: Ask{ID: id.text}, step: i, at: id.pos}
+			for _, c := range choice.list() {
+				a.Choice = append(a.Choice, c.text)
+			}
+			if _, is := d.Variant(a.ID); is {
+				d.fs.add(a.at, "", "%s is a question here and a variant or group; give it a name of its own", quoted(a.ID))
+			}
+			if old, twice := d.asks[a.ID]; twice {
+				if !slices.Equal(old.Choice, a.Choice) {
+					d.fs.add(a.at, "", "%s is asked a second time, with other choices: %s before", quoted(a.ID), strings.Join(old.Choice, ", "))
+				}
+				continue
+			}
+			d.asks[a.ID] = a
+		}
+	}
+}
+
+// list gives the elements of a list, or a single value as a list of one.
+func (n *node) list() []*node {
+	switch {
+	case n == nil:
+		return nil
+	case n.form != formList:
+		return []*node{n}
+	}
+	return n.items
+}
+
+// readAsks reads asks of a step.
+func (d *draft) readAsks(t *table, s *stepDraft) {
+	for _, at := range t.subs("asks") {
+		if !d.applies(at) {
+			continue
+		}
+		at.ignore("when")
+		a := Ask{ID: at.name(at.need("id", "a short name, which when says"), "id", "-")}
+		at.need("text", "what is asked")
+		a.Text = at.long("text")
+		for _, n := range at.list("choice", formText) {
+			if c := at.prose(n, "choice", longID); slices.Contains(a.Choice, c) {
+				at.fault(n.pos, "choice %s stands twice", quoted(c))
+			} else if c != "" {
+				a.Choice = append(a.Choice, c)
+			}
+		}
+		if len(a.Choice) < 2 {
+			at.fault(at.n.at("choice"), "choice: want at least two answers to choose from")
+		}
+		at.done()
+		if a.ID == "" {
+			continue
+		}
+		if before, twice := d.askedIn[a.ID]; twice {
+			at.fault(at.n.at("id"), "%s is asked already in step %s; it is asked once and kept", quoted(a.ID), quoted(before))
+			continue
+		}
+		d.askedIn[a.ID] = s.ID
+		s.Asks = append(s.Asks, a)
+	}
+}
+
+// answer is what a question is taken to be answered with: what was answered, or the first choice until then.
+func (d *draft) answer(a askDraft) string {
+	if given, ok := d.given[a.ID]; ok {
+		return given
+	}
+	if len(a.Choice) == 0 {
+		return ""
+	}
+	return a.Choice[0]
+}
+
+// answered reports whether a line of when about a question holds.
+func (d *draft) answered(t *table, k field, a askDraft) bool {
+	holds := false
+	for _, n := range t.list(k.name, formText) {
+		if !t.want(n, k.name, formText) {
+			continue
+		}
+		if !slices.Contains(a.Choice, n.text) {
+			t.fault(n.pos, "%s can't be answered %s%s", k.name, quoted(n.text), meant(n.text, a.Choice))
+		}
+		holds = holds || n.text == d.answer(a)
+	}
+	if d.fileStep >= 0 && (d.fileStep < a.step || d.fileStep == a.step && d.wholeStep) {
+		t.fault(k.pos, "%s is asked only in this step or later, so nothing can depend on it here yet", quoted(k.name))
+	}
+	if !slices.Contains(d.usedAsks, a.ID) {
+		d.usedAsks = append(d.usedAsks, a.ID)
+	}
+	return holds
+}
+
+// awaits notes which questions must be answered before a step may be worked on: those that decide whether it, or a part
+// of it, or something it needs, stands.
+func (d *draft) awaits() {
+	for _, s := range d.steps {
+		for _, want := range s.needs {
+			s.asked = append(s.asked, d.leftBy[want]...)
+		}
+		for _, id := range s.asked {
+			if d.askedIn[id] != "" && d.askedIn[id] != s.ID && !slices.Contains(s.Awaits, id) {
+				s.Awaits = append(s.Awaits, id)
+			}
+		}
+	}
+}
+
+// Ask finds a question of the plan and the step that puts it.
+func (p *Plan) Ask(id string) (Ask, Step, bool) {
+	for _, s := range p.Steps {
+		for _, a := range s.Asks {
+			if a.ID == id {
+				return a, s, true
+			}
+		}
+	}
+	return Ask{}, Step{}, false
+}
+
+// mostAnswers is how many ways of answering a plan's questions are all looked at; of more, one answer at a time.
+const mostAnswers = 24
+
+// CheckAnswers reads a plan with the answers that its questions may get, all together where they are few, else one at a
+// time, and tells the faults: a build that is begun must not find out later that an answer leaves no plan.
+func (p *Plan) CheckAnswers() error {
+	for _, answers := range p.waysToAnswer() {
+		_, err := parseAnswered(p.Text, calc.Methods(), &faults{file: p.Name}, answers)
+		var fs Faults
+		if errors.As(err, &fs) {
+			for i := range fs {
+				fs[i].What += " (answered: " + choiceWords(answers) + ")"
+			}
+			return fs
+		}
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// waysToAnswer lists answers to look at besides the first choices.
+func (p *Plan) waysToAnswer() []map[string]string {
+	all, single := []map[string]string{{}}, []map[string]string{}
+	for _, s := range p.Steps {
+		for _, a := range s.Asks {
+			var next []map[string]string
+			for _, c := range a.Choice {
+				for _, so := range all {
+					if len(next) <= mostAnswers {
+						with := maps.Clone(so)
+						with[a.ID] = c
+						next = append(next, with)
+					}
+				}
+			}
+			all = next
+			for _, c := range a.Choice[1:] {
+				single = append(single, map[string]string{a.ID: c})
+			}
+		}
+	}
+	if len(all) > mostAnswers {
+		return single
+	}
+	return all[1:] // the first of them is the plan as it stands
+}
+
+// ParseAnswered is ParseKept with answers to the plan's questions; those that are not answered stand as with their first
+// choice.
+func ParseAnswered(name string, text []byte, answers map[string]string) (*Plan, error) {
+	return parseAnswered(text, calc.Methods(), &faults{file: name, kept: true}, maps.Clone(answers))
+}
