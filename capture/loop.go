@@ -88,10 +88,21 @@ type Loop struct {
 type held struct {
 	committed uint64
 	lastTake  int64 // µs since 1970
-	cautionAt int64 // the same
+	cameAt    int64 // to the step; the same
+	readAt    int64 // its cautions, by the pedal
 	sweep     *bench.Sweep
 	armed     map[string]bench.Arming
 	manners   map[string]bench.Manners // of the profiles
+}
+
+// cameTo keeps when a step came up, and when a pedal said that its cautions were read: what bounces is known by that.
+func (h *held) cameTo(e bench.Entry, now int64) {
+	switch {
+	case e.Kind == bench.StepEntered:
+		h.cameAt = now
+	case e.By == bench.ByPedal:
+		h.readAt = now
+	}
 }
 
 // call is a verb and where its answer goes.
@@ -144,7 +155,7 @@ func (l *Loop) Live() []bench.Live { return l.newest.live() }
 func (l *Loop) scene(h held, newest map[string]bench.Sample) bench.Scene {
 	return bench.Scene{State: l.State(), Results: l.Results(), Committed: h.committed, Now: l.Now().UnixMicro(), Boot: l.Boot, Up: l.Up(),
 		Newest: newest, Sweep: h.sweep, Armed: h.armed, LastTake: h.lastTake, Lockout: l.Lockout.Microseconds(),
-		CautionAt: h.cautionAt, Profiles: h.manners, Keys: l.Keys}
+		CameAt: h.cameAt, ReadAt: h.readAt, Profiles: h.manners, Keys: l.Keys}
 }
 
 // copied is what the loop holds, for others to look at: it is not changed any more.

@@ -96,7 +96,7 @@ func (l *Loop) after(e bench.Entry) {
 	case bench.ZeroSet:
 		l.rests.zeroed(e.Zero)
 	case bench.StepEntered, bench.Acknowledged:
-		l.held.cautionAt = l.Now().UnixMicro()
+		l.held.cameTo(e, l.Now().UnixMicro())
 		l.shared.Store(l.held.copied())
 	case bench.ReadingTaken:
 		l.held.lastTake = l.Now().UnixMicro()

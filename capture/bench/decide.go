@@ -30,7 +30,6 @@ func Decide(sc Scene, ev Event) (Decision, error) {
 const (
 	byBench  = "bench"
 	byGauge  = "gauge"
-	byPedal  = "pedal"
 	bySettle = "settle"
 	byAnswer = "answer"
 )
@@ -49,6 +48,9 @@ func decideVerb(sc Scene, v Verb) (Decision, error) {
 	}
 	return row.decide(sc, v)
 }
+
+// ByPedal is who made an entry that a pedal asked for, or a key of a line.
+const ByPedal = "pedal"
 
 // asked marks an entry as what the verb asked for: asked again, it is known to be done. Entries that only make ready for
 // it are not marked: a verb that was cut off after them, and is asked again, must not be taken for done.

@@ -15,7 +15,7 @@ func decideKey(sc Scene, g GaugeState, key string) (Decision, error) {
 	if !ok {
 		return refuse(fmt.Sprintf("the key %q of %q stands for nothing: name it in thoud.toml under [keys]", key, g.Name))
 	}
-	v := Verb{Name: name, By: byPedal}
+	v := Verb{Name: name, By: ByPedal}
 	if name == DoTake || name == DoSweep {
 		return decidePedal(sc, v)
 	}
@@ -26,15 +26,14 @@ func decideKey(sc Scene, g GaugeState, key string) (Decision, error) {
 // them and nothing else, so the first press says that they were read; it would be wrong to take a reading behind them.
 func decidePedal(sc Scene, v Verb) (Decision, error) {
 	now, first := NowOf(sc)
-	_, step := sc.current()
-	just := step != nil && len(step.Cautions) > 0 && sc.CautionAt > 0 && sc.Now-sc.CautionAt < bounce
+	just := func(at int64) bool { return at > 0 && sc.Now-at < bounce }
 	switch {
-	case now == NowCaution && just:
+	case now == NowCaution && just(sc.CameAt):
 		return Decision{}, errors.New("read the cautions of this step first, then press again")
 	case now == NowCaution:
 		first.By = v.By
 		return decideVerb(sc, *first)
-	case just && sc.Sweep == nil:
+	case just(sc.ReadAt):
 		return Decision{}, errors.New("the cautions were read this moment: press again to take the reading")
 	}
 	return decideVerb(sc, v)

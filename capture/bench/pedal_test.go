@@ -22,6 +22,16 @@ capture = { mode = "press", role = "indicator" }
     [[step.point]]
     id = "left"
 [[step]]
+id = "other"
+title = "Other"
+do = "Read the left block."
+phase = "dry"
+kind = "measure"
+cautions = ["Stop at the first resistance."]
+capture = { mode = "press", role = "indicator" }
+    [[step.point]]
+    id = "left"
+[[step]]
 id = "plain"
 title = "Plain"
 do = "Read it again."
@@ -39,7 +49,7 @@ func TestPedalReadsTheCautionFirst(t *testing.T) {
 	step := func() *bench.StepState { b, s := p.sc.State.Current(); return b.Step(s.ID) }
 	enter := func(id string) {
 		p.ok(bench.Verb{Name: bench.DoGoto, Place: &bench.Place{Build: "17", Step: id}})
-		p.sc.CautionAt = p.sc.Now
+		p.sc.CameAt = p.sc.Now
 	}
 	press := func(after int64) error {
 		p.sc.Now += after
@@ -47,7 +57,7 @@ func TestPedalReadsTheCautionFirst(t *testing.T) {
 		was := step().Acknowledged
 		_, err := p.do(bench.Heard{Gauge: "pedal", Sample: bench.Sample{At: p.sc.Now, Key: "take"}})
 		if step().Acknowledged != was {
-			p.sc.CautionAt = p.sc.Now
+			p.sc.ReadAt = p.sc.Now
 		}
 		return err
 	}
@@ -63,6 +73,11 @@ func TestPedalReadsTheCautionFirst(t *testing.T) {
 	}
 	if err := press(700_000); err != nil || len(step().Passes) != 1 {
 		t.Fatalf("the second press: %v, passes %d", err, len(step().Passes))
+	}
+	enter("other")
+	p.ok(bench.Verb{Name: bench.DoAcknowledge}) // on the screen: the press that follows is no bounce of it
+	if err := press(10_000); err != nil || len(step().Passes) != 1 {
+		t.Fatalf("read on the screen, then pressed: %v, passes %d", err, len(step().Passes))
 	}
 	enter("plain")
 	if err := press(10_000); err != nil || len(step().Passes) != 1 {

@@ -21,7 +21,8 @@ type Scene struct {
 	Armed     map[string]Arming  // gauges whose next press is their zero
 	LastTake  int64              // when the last reading was safe; 0 where there was none
 	Lockout   int64              // µs that a gauge's own key is ignored after a reading
-	CautionAt int64              // when the step was come to, or its cautions were read; 0 where neither was since the bench began
+	CameAt    int64              // when the step was come to; 0 where it was not since the bench began
+	ReadAt    int64              // when the pedal said that its cautions were read; 0 where it did not
 	Profiles  map[string]Manners // the profiles there are
 	Keys      map[string]string  // key of a pedal or gauge → verb
 }
