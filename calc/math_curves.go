@@ -44,3 +44,23 @@ func LiftCurve(req Request, lift string) ([]Point, bool) {
 	}
 	return curve, true
 }
+
+// DropCurve is how far the piston of a request of tdc-fit is below its highest place, mm, from so many degrees before it to
+// as many after; false where the request is not one that tdc-fit answers.
+func DropCurve(req Request, from, to float64) ([]Point, bool) {
+	m := tdcFit()
+	if req.Method != m.Name || m.Check(req) != nil {
+		return nil, false
+	}
+	c, err := crankOf(Args{m.Inputs, req.Inputs})
+	if err != nil {
+		return nil, false
+	}
+	const parts = 60
+	var curve []Point
+	for i := range parts + 1 {
+		a := from + (to-from)*float64(i)/parts
+		curve = append(curve, Point{a, c.drop(a)})
+	}
+	return curve, true
+}

@@ -3,6 +3,8 @@ package chart
 import (
 	"fmt"
 	"math"
+	"strconv"
+	"strings"
 
 	"thoud/calc"
 	"thoud/calc/quantity"
@@ -23,26 +25,39 @@ func DrawIn(res calc.Result, req calc.Request, sys quantity.System) (svg string,
 	return p.svg(), true
 }
 
+// DrawOf is DrawIn with a title that begins with what it is of: "left inlet: valve lift".
+func DrawOf(of string, res calc.Result, req calc.Request, sys quantity.System) (svg string, ok bool) {
+	p, ok := build(res, req, sys)
+	if !ok {
+		return "", false
+	}
+	if of != "" {
+		old := p.title
+		p.title = of + ": " + strings.ToLower(old[:1]) + old[1:]
+		for i := range p.marks {
+			if p.marks[i].class == classTitle && p.marks[i].text == old {
+				p.marks[i].text = p.title
+			}
+		}
+	}
+	return p.svg(), true
+}
+
 func build(res calc.Result, req calc.Request, sys quantity.System) (*picture, bool) {
 	if res.Refused != "" {
 		return nil, false
 	}
 	d := drawing{res, req, sys}
-	switch req.Method {
-	case "bore-map":
-		return d.boreMap()
-	case "cam-timing":
-		return d.camTiming()
-	case "valve-to-piston":
-		return d.clearance()
-	case "chain-slack":
-		return d.chainSlack()
-	case "circle-fit":
-		return d.circle()
-	case "runout":
-		return d.runout()
+	draw, ok := map[string]func() (*picture, bool){"bore-map": d.boreMap, "cam-timing": d.camTiming, "valve-to-piston": d.clearance,
+		"chain-slack": d.chainSlack, "circle-fit": d.circle, "runout": d.runout, "tdc-fit": d.topFit}[req.Method]
+	if !ok {
+		return nil, false
 	}
-	return nil, false
+	p, ok := draw()
+	if !ok {
+		return nil, false
+	}
+	return p.settle(), true
 }
 
 // drawing is one picture in the making.
@@ -90,6 +105,9 @@ func (d drawing) boreMap() (*picture, bool) {
 			all = append(all, d.length(n.X))
 		}
 	}
+	if f, ok := d.figure("finish_bore_at_20"); ok {
+		all = append(all, d.length(*f.Value))
+	}
 	p := &picture{title: "Bore map"}
 	xlo, xhi := spanOf(all...)
 	ylo, yhi := spanOf(depths...)
@@ -104,14 +122,27 @@ func (d drawing) boreMap() (*picture, bool) {
 		}
 		a.curve(classes[j%len(classes)], pts)
 		for _, q := range pts {
-			p.dot(classPoint, a.at(q.X, q.Y))
+			p.shaped(j, a.at(q.X, q.Y))
 		}
 		if len(pts) > 0 {
-			first := a.at(pts[0].X, pts[0].Y)
-			p.text(classNote, xy{first.x, first.y - 7}, middle, fmt.Sprintf("%g°", axis))
+			p.note(a.at(pts[0].X, pts[0].Y), axisName(axis))
 		}
 	}
+	if f, ok := d.figure("finish_bore_at_20"); ok {
+		a.upright(d.length(*f.Value), "wanted "+d.shown(f))
+	}
 	return p, true
+}
+
+// axisName is the trade's name of a direction across a bore.
+func axisName(deg float64) string {
+	switch math.Mod(deg, 180) {
+	case 0:
+		return "thrust"
+	case 90:
+		return "pin"
+	}
+	return fmt.Sprintf("%g° from thrust", deg)
 }
 
 // camTiming draws both lobes over the cycle with their events.
@@ -130,26 +161,31 @@ func (d drawing) camTiming() (*picture, bool) {
 		}
 	}
 	p := &picture{title: "Valve lift"}
-	a := newAxes(p, -360, 360, 0, most*1.12, "crank angle from overlap top dead centre, °", "lift, "+d.lengths(), false)
+	a := newAxes(p, -360, 360, 0, most*1.3, "crank degrees from overlap top dead centre, − is before", "lift, "+d.lengths(), false)
 	a.curve(classCurve, inOrder(inlet))
 	a.curve(classOther, inOrder(exhaust))
-	for i, e := range []struct {
+	if h := d.req.Inputs["checking_height"].Num; h != nil {
+		a.limit(d.length(h.X), "checked at "+trim(d.length(h.X)))
+	}
+	for _, e := range []struct {
 		name, note string
 		at         func(float64) float64
 	}{
-		{"exhaust_opening", "EVO", func(v float64) float64 { return -180 - v }},
-		{"inlet_opening", "IVO", func(v float64) float64 { return -v }},
-		{"exhaust_closing", "EVC", func(v float64) float64 { return v }},
-		{"inlet_closing", "IVC", func(v float64) float64 { return 180 + v }},
+		{"exhaust_opening", "exhaust opens", func(v float64) float64 { return -180 - v }},
+		{"inlet_opening", "inlet opens", func(v float64) float64 { return -v }},
+		{"exhaust_closing", "exhaust closes", func(v float64) float64 { return v }},
+		{"inlet_closing", "inlet closes", func(v float64) float64 { return 180 + v }},
 	} {
 		if f, ok := d.figure(e.name); ok {
-			a.event(e.at(*f.Value), e.note+" "+d.shown(f), i%2)
+			a.event(e.at(*f.Value), e.note+" "+d.shown(f))
 		}
 	}
-	if h := d.req.Inputs["checking_height"].Num; h != nil {
-		a.limit(d.length(h.X), "checking height")
-	}
 	return p, true
+}
+
+// trim writes a limit's figure without needless noughts.
+func trim(v float64) string {
+	return strings.TrimRight(strings.TrimRight(strconv.FormatFloat(v, 'f', 5, 64), "0"), ".")
 }
 
 // inOrder turns a cycle that starts elsewhere so that its angles grow.
@@ -173,19 +209,22 @@ func (d drawing) clearance() (*picture, bool) {
 		c[i].Y = d.length(c[i].Y)
 		ys = append(ys, c[i].Y)
 	}
+	if n := d.req.Inputs["required"].Num; n != nil {
+		ys = append(ys, d.length(n.X))
+	}
 	p := &picture{title: "Valve-to-piston clearance"}
 	lo, hi := spanOf(ys...)
-	a := newAxes(p, -40, 40, lo, hi, "crank angle from top dead centre, °", "clearance, "+d.lengths(), false)
+	a := newAxes(p, -40, 40, lo, hi, "crank degrees from top dead centre, − is before", "clearance, "+d.lengths(), false)
 	a.curve(classCurve, c)
 	if n := d.req.Inputs["required"].Num; n != nil {
-		a.limit(d.length(n.X), "required")
+		a.limit(d.length(n.X), "required "+trim(d.length(n.X)))
 	}
 	least, ok1 := d.figure("min_after")
 	at, ok2 := d.figure("at_crank_after")
 	if ok1 && ok2 {
 		q := a.at(*at.Value, d.length(*least.Value))
 		p.dot(classPoint, q)
-		p.text(classNote, xy{q.x + 8, q.y + 16}, start, d.shown(least)+" at "+d.shown(at))
+		p.note(q, d.shown(least)+" at "+d.shown(at))
 	}
 	return p, true
 }
@@ -206,17 +245,22 @@ func (d drawing) chainSlack() (*picture, bool) {
 		levels = append(levels, d.length(n.X))
 	}
 	ylo, yhi := spanOf(levels...)
-	a := newAxes(p, xlo, xhi, ylo, yhi, "angle of the reference sprocket, °", "slack, "+d.lengths(), false)
+	a := newAxes(p, xlo, xhi, ylo, yhi, "degrees of the rear sprocket", "slack, "+d.lengths(), false)
 	pts := sortedPoints(angles, slack)
 	a.curve(classCurve, pts)
 	for _, q := range pts {
 		p.dot(classPoint, a.at(q.X, q.Y))
 	}
 	if f, ok := d.figure("tight_at"); ok && *f.Value >= xlo && *f.Value <= xhi {
-		a.event(*f.Value, "tight "+d.shown(f), 0)
+		words := "tight spot " + d.shown(f)
+		if tight, ok := d.figure("tight_slack"); ok {
+			words = "tight spot " + d.shown(tight) + " at " + d.shown(f) // of the curve that was fitted, beside the points
+			p.shaped(1, a.at(*f.Value, d.length(*tight.Value)))
+		}
+		a.event(*f.Value, words)
 	}
 	if n := d.req.Inputs["min_slack"].Num; n != nil {
-		a.limit(d.length(n.X), "least slack wanted")
+		a.limit(d.length(n.X), "least slack wanted "+trim(d.length(n.X)))
 	}
 	return p, true
 }

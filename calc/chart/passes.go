@@ -1,8 +1,6 @@
 package chart
 
 import (
-	"fmt"
-	"math"
 	"time"
 
 	"thoud/calc"
@@ -23,15 +21,16 @@ type Series struct {
 	Kind   quantity.Kind
 	Values []Value
 	Limit  calc.Limit
+	Target *float64 // that is aimed at, in the base unit; nil where nothing is
 }
 
 // Convergence draws a figure pass by pass with its uncertainty and limits; false where there is no pass.
 func Convergence(s Series, sys quantity.System) (svg string, ok bool) {
-	p, ok := s.picture(sys, func(i int, _ Value) float64 { return float64(i + 1) }, "pass", 0.5, float64(len(s.Values))+0.5)
+	p, ok := s.picture(sys, func(i int, _ Value) float64 { return float64(i + 1) }, passes, 0.5, float64(len(s.Values))+0.5)
 	if !ok {
 		return "", false
 	}
-	return p.svg(), true
+	return p.settle().svg(), true
 }
 
 // History draws a dimension over time in years, with its uncertainty and limits; false where there is no value.
@@ -47,11 +46,11 @@ func History(s Series, sys quantity.System) (svg string, ok bool) {
 	if hi-lo < 0.2 {
 		lo, hi = lo-0.1, hi+0.1
 	}
-	p, ok := s.picture(sys, year, "year", lo, hi)
+	p, ok := s.picture(sys, year, years, lo, hi)
 	if !ok {
 		return "", false
 	}
-	return p.svg(), true
+	return p.settle().svg(), true
 }
 
 func (s Series) picture(sys quantity.System, x func(int, Value) float64, xname string, lo, hi float64) (*picture, bool) {
@@ -63,7 +62,7 @@ func (s Series) picture(sys quantity.System, x func(int, Value) float64, xname s
 	for _, v := range s.Values {
 		levels = append(levels, show(v.Value-v.U), show(v.Value+v.U))
 	}
-	for _, l := range []*float64{s.Limit.Lower, s.Limit.Upper} {
+	for _, l := range []*float64{s.Limit.Lower, s.Limit.Upper, s.Target} {
 		if l != nil {
 			levels = append(levels, show(*l))
 		}
@@ -86,15 +85,24 @@ func (s Series) picture(sys quantity.System, x func(int, Value) float64, xname s
 			}
 		}
 		p.dot(classPoint, at)
-		if v.Label != "" {
-			p.text(classNote, xy{at.x, math.Max(at.y-12, top+12)}, middle, v.Label)
+		p.note(at, s.words(v, sys, xname == passes))
+	}
+	for _, l := range []struct {
+		at    *float64
+		words string
+	}{{s.Limit.Lower, "lower limit"}, {s.Limit.Upper, "upper limit"}, {s.Target, "wanted"}} {
+		if l.at != nil {
+			a.limit(show(*l.at), l.words+" "+trim(show(*l.at)))
 		}
 	}
-	if l := s.Limit.Lower; l != nil {
-		a.limit(show(*l), fmt.Sprintf("lower limit %.4g", show(*l)))
-	}
-	if l := s.Limit.Upper; l != nil {
-		a.limit(show(*l), fmt.Sprintf("upper limit %.4g", show(*l)))
-	}
 	return p, true
+}
+
+// words is what stands at a point: the figure, and over the builds which one it is of. The passes are told by their axis.
+func (s Series) words(v Value, sys quantity.System, counted bool) string {
+	figure := calc.ShowFigure(s.Kind, v.Value, calc.Grain{U: v.U}).In(sys)
+	if counted || v.Label == "" {
+		return figure
+	}
+	return v.Label + ": " + figure
 }

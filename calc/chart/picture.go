@@ -5,9 +5,9 @@
 package chart
 
 import (
+	"fmt"
 	"math"
 	"strconv"
-	"strings"
 
 	"thoud/calc"
 	"thoud/calc/quantity"
@@ -36,6 +36,8 @@ const (
 	classEvent = "event"
 	classLimit = "limit"
 	classNote  = "note"
+	// classLeader is the thin line from a note to what it is about.
+	classLeader = "leader"
 )
 
 // anchor is the end of a text that stands at its point.
@@ -62,6 +64,7 @@ type mark struct {
 type picture struct {
 	title string
 	marks []mark
+	notes []note // that have no place yet
 }
 
 func (p *picture) line(class string, pts ...xy) {
@@ -119,7 +122,7 @@ func newAxes(p *picture, xlo, xhi, ylo, yhi float64, xname, yname string, down b
 		a.y.from, a.y.to = top, height-bottom
 	}
 	p.text(classTitle, xy{left, top - 18}, start, p.title)
-	for _, t := range ticks(xlo, xhi, strings.HasSuffix(xname, "°")) {
+	for _, t := range xticks(xlo, xhi, xname) {
 		x := a.x.at(t.value)
 		p.line(classGrid, xy{x, top}, xy{x, height - bottom})
 		p.text(classLabel, xy{x, height - bottom + 18}, middle, t.label)
@@ -131,11 +134,52 @@ func newAxes(p *picture, xlo, xhi, ylo, yhi float64, xname, yname string, down b
 	}
 	p.loop(classFrame, []xy{{left, top}, {width - right, top}, {width - right, height - bottom}, {left, height - bottom}})
 	p.text(classLabel, xy{(left + width - right) / 2, height - 14}, middle, xname)
-	p.text(classLabel, xy{8, top - 2}, start, yname)
+	p.text(classLabel, xy{width - right, top - 18}, end, yname)
 	return a
 }
 
 func (a axes) at(x, y float64) xy { return xy{a.x.at(x), a.y.at(y)} }
+
+// xticks are the ticks of the level scale by its name: passes are counted, years are whole, angles part a right angle.
+func xticks(lo, hi float64, name string) []tick {
+	switch name {
+	case passes:
+		return whole(lo, hi)
+	case years:
+		if t := whole(lo, hi); len(t) > 1 {
+			return t
+		}
+		return months(lo, hi)
+	}
+	return ticks(lo, hi, isAngle(name))
+}
+
+// whole are the whole numbers within a scale, at most about eight of them.
+func whole(lo, hi float64) []tick {
+	step := math.Max(1, math.Ceil((hi-lo)/8))
+	var out []tick
+	for v := math.Ceil(lo/step) * step; v <= hi && len(out) < mostTicks; v += step {
+		out = append(out, tick{v, strconv.FormatFloat(v, 'f', 0, 64)})
+	}
+	return out
+}
+
+// months are the beginnings of months within a scale of years, for a history of less than two.
+func months(lo, hi float64) []tick {
+	step := math.Max(1, math.Ceil((hi-lo)*12/6))
+	var out []tick
+	for m := math.Ceil(lo*12/step) * step; m/12 <= hi && len(out) < mostTicks; m += step {
+		y := math.Floor(m / 12)
+		out = append(out, tick{m / 12, fmt.Sprintf("%.0f-%02.0f", y, m-12*y+1)})
+	}
+	return out
+}
+
+// Names of scales that have ticks of their own.
+const (
+	passes = "pass"
+	years  = "year"
+)
 
 type tick struct {
 	value float64
@@ -201,25 +245,51 @@ func (a axes) curve(class string, pts []calc.Point) {
 	a.p.line(class, at...)
 }
 
-// event draws an upright line with a note at its top; row keeps neighbours' notes apart.
-func (a axes) event(x float64, note string, row int) {
+// event draws an upright line with a note beside its upper part.
+func (a axes) event(x float64, text string) {
 	at := a.x.at(x)
 	a.p.line(classEvent, xy{at, top}, xy{at, height - bottom})
-	anchor, dx := start, 4.0
-	if at > width-right-90 {
-		anchor, dx = end, -4
+	var spots []spot
+	for dy := 22.0; dy < height-bottom-top; dy += 27 {
+		spots = append(spots, spot{6, dy, start}, spot{-6, dy, end})
 	}
-	a.p.text(classNote, xy{at + dx, top + 14 + 15*float64(row)}, anchor, note)
+	a.p.noteAt(xy{at, top}, text, spots...)
 }
 
-// limit draws a level line with its note.
-func (a axes) limit(y float64, note string) {
+// clear is how far the letters of a note keep off the line that it names, above and below.
+const (
+	clearUp   = 9.0
+	clearDown = 23.0
+)
+
+// limit draws a level line with its note at a free place along it.
+func (a axes) limit(y float64, text string) {
 	if y < a.y.min || y > a.y.max {
 		return
 	}
 	at := a.y.at(y)
 	a.p.line(classLimit, xy{left, at}, xy{width - right, at})
-	a.p.text(classNote, xy{width - right - 4, at - 4}, end, note)
+	var spots []spot
+	for _, far := range []float64{0, 28, 56, 84, 112, 150, 190} {
+		for dx := width - right - 6.0; dx > left+6+letterWide*float64(len(text)); dx -= 20 {
+			spots = append(spots, spot{dx, -clearUp - far, end}, spot{dx, clearDown + far, end})
+		}
+	}
+	a.p.notes = append(a.p.notes, note{at: xy{0, at}, spots: spots, text: text, level: true})
+}
+
+// upright draws an upright limit with its note beside it.
+func (a axes) upright(x float64, text string) {
+	if x < a.x.min || x > a.x.max {
+		return
+	}
+	at := a.x.at(x)
+	a.p.line(classLimit, xy{at, top}, xy{at, height - bottom})
+	var spots []spot
+	for dy := height - bottom - 12.0; dy > top+20; dy -= 27 {
+		spots = append(spots, spot{7, dy, start}, spot{-7, dy, end})
+	}
+	a.p.noteAt(xy{at, 0}, text, spots...)
 }
 
 // shownIn converts base units to a system's.

@@ -129,6 +129,8 @@ func pen(class string) (wide float64, dash []float64, c color.Color) {
 		return 0.7, nil, color.Gray{0xcc}
 	case classEvent:
 		return 1, []float64{3, 3}, color.Gray{0x55}
+	case classLeader:
+		return 0.8, nil, color.Gray{0x55}
 	case classLimit:
 		return 1.2, []float64{14, 4, 2, 4}, c
 	case classFrame:

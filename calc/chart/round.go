@@ -1,6 +1,7 @@
 package chart
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -32,7 +33,7 @@ func (d drawing) circle() (*picture, bool) {
 		dx, dy := row[0].X-*cx.Value, row[1].X-*cy.Value
 		pts = append(pts, calc.Point{X: math.Atan2(dy, dx) * 180 / math.Pi, Y: math.Hypot(dx, dy) - *r.Value})
 	}
-	return d.polar("Roundness "+d.shown(round), pts)
+	return d.polar("Roundness "+d.shown(round), asPlotted, pts, nil), true
 }
 
 // runout draws the readings round the shaft about their mean, with the high point.
@@ -53,58 +54,104 @@ func (d drawing) runout() (*picture, bool) {
 	if f, ok := d.figure("total_reading"); ok {
 		title += " " + d.shown(f)
 	}
-	p, ok := d.polar(title, pts)
-	if high, has := d.figure("high_point"); ok && has {
-		p.line(classEvent, polarAt(*high.Value, 0), polarAt(*high.Value, roundR+60))
-		at := polarAt(*high.Value, roundR+68)
-		p.text(classNote, at, middle, "high point "+d.shown(high))
+	high, hasHigh := d.figure("high_point")
+	e, hasE := d.figure("eccentricity")
+	var fit []calc.Point // the circle that was fitted: what of the readings is eccentricity
+	for a := 0.0; hasHigh && hasE && a < 360; a += 5 {
+		fit = append(fit, calc.Point{X: a, Y: *e.Value * math.Cos((a-*high.Value)*math.Pi/180)})
 	}
-	return p, ok
+	p := d.polar(title, asTurned, pts, fit)
+	if hasHigh {
+		p.line(classEvent, asTurned.at(*high.Value, 0), asTurned.at(*high.Value, roundR+58))
+		p.note(asTurned.at(*high.Value, roundR+58), "high point "+d.shown(high))
+	}
+	return p, true
 }
 
-// polarAt is the point at an angle, counted against the clock from three o'clock, and radius.
-func polarAt(deg, r float64) xy {
-	s, c := math.Sincos(deg * math.Pi / 180)
+// turning is how angles are laid round a circle.
+type turning struct {
+	from, sense float64 // where 0° is and which way it grows, in the sense of a circle's own angles
+	mark        string  // what stands at 0°
+}
+
+var (
+	asTurned  = turning{90, -1, "0° mark"} // at the top and clockwise, as a wheel on the bench is seen and turned
+	asPlotted = turning{0, 1, "0°"}        // from x against the clock, as points are given by their coordinates
+)
+
+// at is the point at an angle and radius.
+func (t turning) at(deg, r float64) xy {
+	s, c := math.Sincos((t.from + t.sense*deg) * math.Pi / 180)
 	return xy{roundX + r*c, roundY - r*s}
 }
 
-// polar draws deviations (mm) about the reference circle, the largest 45 units high.
-func (d drawing) polar(title string, pts []calc.Point) (*picture, bool) {
+// circleOf is a circle about the middle.
+func circleOf(r float64) []xy {
+	var out []xy
+	for a := 0.0; a < 360; a += 3 {
+		out = append(out, asPlotted.at(a, r))
+	}
+	return out
+}
+
+// polar draws deviations (mm) about the reference circle, the largest 45 units high, and beside them the fit, where there is
+// one. The rings are at round steps of the unit.
+func (d drawing) polar(title string, t turning, pts, fit []calc.Point) *picture {
 	most := 0.0
-	for _, q := range pts {
+	for _, q := range slices.Concat(pts, fit) {
 		most = math.Max(most, math.Abs(q.Y))
 	}
 	if most == 0 {
 		most = 1e-6
 	}
+	at := func(q calc.Point) xy { return t.at(q.X, roundR+45*q.Y/most) }
 	p := &picture{title: title}
 	p.text(classTitle, xy{left, top - 18}, start, title)
-	var circle []xy
-	for a := 0; a < 360; a += 3 {
-		circle = append(circle, polarAt(float64(a), roundR))
-	}
-	p.loop(classGrid, circle)
-	for a := 0; a < 360; a += 45 {
-		p.line(classGrid, polarAt(float64(a), roundR-50), polarAt(float64(a), roundR+50))
-		at := polarAt(float64(a), roundR+64)
-		p.text(classLabel, xy{at.x, at.y + 4}, middle, fmt.Sprintf("%d°", a))
-	}
-	slices.SortFunc(pts, func(a, b calc.Point) int {
-		if a.X < b.X {
-			return -1
+	rings := level(0, d.length(most))
+	step := rings[len(rings)-1] - rings[len(rings)-2]
+	for k := -4.0; k <= 4; k++ {
+		if r := 45 * k * step / d.length(most); math.Abs(r) < 52 {
+			p.loop(classGrid, circleOf(roundR+r))
 		}
-		return 1
-	})
-	var form []xy
+	}
+	p.loop(classFrame, circleOf(roundR))
+	for a := 0; a < 360; a += 45 {
+		p.line(classGrid, t.at(float64(a), roundR-50), t.at(float64(a), roundR+50))
+		words := fmt.Sprintf("%d°", a)
+		if a == 0 {
+			words = t.mark
+		}
+		q := t.at(float64(a), roundR+66)
+		side := middle
+		switch {
+		case q.x > roundX+40:
+			side, q.x = start, q.x-10
+		case q.x < roundX-40:
+			side, q.x = end, q.x+10
+		}
+		p.text(classLabel, xy{q.x, q.y + 4}, side, words)
+	}
+	slices.SortFunc(pts, func(a, b calc.Point) int { return cmp.Compare(a.X, b.X) })
+	var form, fitted []xy
 	for _, q := range pts {
-		form = append(form, polarAt(q.X, roundR+45*q.Y/most))
+		form = append(form, at(q))
+	}
+	for _, q := range fit {
+		fitted = append(fitted, at(q))
 	}
 	p.loop(classCurve, form)
+	if fitted != nil {
+		p.loop(classOther, fitted)
+	}
 	for _, q := range form {
 		p.dot(classPoint, q)
 	}
-	p.text(classNote, xy{left, height - 14}, start, fmt.Sprintf("greatest deviation %.3g %s, magnified", d.length(most), d.lengths()))
-	return p, true
+	p.text(classNote, xy{8, height - 30}, start, "magnified: a ring")
+	p.text(classNote, xy{8, height - 12}, start, "is "+trim(step)+" "+d.lengths())
+	if fitted != nil {
+		p.text(classNote, xy{width - right, top - 18}, end, "dashed: the circle fitted")
+	}
+	return p
 }
 
 func sortedPoints(x, y []float64) []calc.Point {

@@ -3,6 +3,7 @@ package view
 import (
 	"fmt"
 	"html/template"
+	"math"
 	"slices"
 	"strings"
 
@@ -34,7 +35,9 @@ func (v View) Pictures() [][]template.HTML {
 	var out [][]template.HTML
 	st := b.Step(step.ID)
 	for _, r := range newest(b, *step, v.results, len(st.Passes)) {
-		if p := inBoth(func(sys quantity.System) (string, bool) { return chart.DrawIn(r.Result, r.Request, sys) }); p != nil {
+		if p := inBoth(func(sys quantity.System) (string, bool) {
+			return chart.DrawOf(runTitle(r.Key), r.Result, r.Request, sys)
+		}); p != nil {
 			out = append(out, p)
 		}
 	}
@@ -62,7 +65,28 @@ func convergence(results bench.Results, b *bench.Build, step plan.Step, key stri
 		}
 		f := r.Figures[i]
 		sr.Title, sr.Kind, sr.Limit = strings.TrimSpace(runTitle(key)+" "+strings.ReplaceAll(f.Name, "_", " ")), f.Kind, *f.Limit
+		sr.Target = targetOf(r, f)
 		sr.Values = append(sr.Values, chart.Value{Label: fmt.Sprintf("pass %d", p.Number), Value: *f.Value, U: f.U})
 	}
 	return sr
+}
+
+// targetOf is what a figure is aimed at: the place on the rule, between its limits there, carried over to the limits of the
+// figure. Which way round they lie is told by where the part was and what the figure was then. Nil where the two do not have
+// both limits.
+func targetOf(r bench.Result, f calc.FigureResult) *float64 {
+	b := r.Band
+	if b == nil || b.Figure != f.Name || b.Lower == nil || b.Upper == nil || b.Now == nil || f.Limit == nil || f.Limit.Lower == nil || f.Limit.Upper == nil || *b.Upper <= *b.Lower {
+		return nil
+	}
+	at := func(x float64, turned bool) float64 {
+		share := (x - *b.Lower) / (*b.Upper - *b.Lower)
+		if turned {
+			share = 1 - share
+		}
+		return *f.Limit.Lower + share*(*f.Limit.Upper-*f.Limit.Lower)
+	}
+	turned := math.Abs(at(*b.Now, true)-*f.Value) < math.Abs(at(*b.Now, false)-*f.Value)
+	target := at(b.Target, turned)
+	return &target
 }
