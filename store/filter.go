@@ -56,7 +56,7 @@ func (f Filter) readings(benchName string) (string, []any) {
 	}
 	switch {
 	case f.indexed():
-		and(table+".n IN (SELECT rowid FROM said WHERE said MATCH ?)", likely(f.Text))
+		and("entry.rowid IN (SELECT rowid FROM said WHERE said MATCH ?)", likely(f.Text))
 	case f.Text != "":
 		and(inBody, "%"+likeText(f.Text)+"%")
 	}

@@ -290,7 +290,7 @@ func lastOf(ctx context.Context, q queryer, benchName string) (bench.Chain, erro
 	var seal []byte
 	err := q.QueryRowContext(ctx, askEnd, benchName).Scan(&n, &seal)
 	if errors.Is(err, sql.ErrNoRows) {
-		return c, nil
+		return beginOf(ctx, q, benchName)
 	}
 	c.N = uint64(n)
 	copy(c.Seal[:], seal)

@@ -9,7 +9,7 @@ import (
 // way is an index by which entries can be looked for: where its entries stand, in the order of their numbers.
 type way struct {
 	from string // table and index
-	n    string // the column with the entry's number
+	n    string // the column with the entry's number, or the entry's row
 	cond string
 	args []any
 }
@@ -40,29 +40,41 @@ func (f Filter) ways(benchName string) []way {
 		add("entry AS by INDEXED BY entry_kind", "by.n", "by.bench = ? AND by.kind = ?", benchName, kind)
 	}
 	if f.indexed() {
-		add("said", "said.rowid", "said MATCH ?", likely(f.Text))
+		add("said", saidRow, "said MATCH ?", likely(f.Text))
 	}
 	return out
 }
 
 // between narrows a way to a range of numbers.
-func (f Filter) between(w way) way {
-	if f.From > 0 {
-		w.cond += " AND " + w.n + " >= ?"
-		w.args = append(w.args, int64(f.From))
+func (f Filter) between(benchName string, w way) way {
+	// A bench's entries are stored in the order of their numbers, so that its rows are in that order too.
+	edge := func(op, n string, args ...any) {
+		w.cond += " AND " + w.n + op + n
+		w.args = append(w.args, args...)
 	}
-	if f.To > 0 {
-		w.cond += " AND " + w.n + " <= ?"
-		w.args = append(w.args, int64(f.To))
+	switch {
+	case f.From > 0 && w.n == saidRow:
+		edge(" >= ", "(SELECT rowid FROM entry WHERE bench = ? AND n >= ? ORDER BY n LIMIT 1)", benchName, int64(f.From))
+	case f.From > 0:
+		edge(" >= ", "?", int64(f.From))
+	}
+	switch {
+	case f.To > 0 && w.n == saidRow:
+		edge(" <= ", "(SELECT rowid FROM entry WHERE bench = ? AND n <= ? ORDER BY n DESC LIMIT 1)", benchName, int64(f.To))
+	case f.To > 0:
+		edge(" <= ", "?", int64(f.To))
 	}
 	return w
 }
+
+// saidRow is the row of what an entry says: that of the entry itself.
+const saidRow = "said.rowid"
 
 // narrowest picks the way with the fewest entries; each is counted only as far as it matters.
 func (f Filter) narrowest(ctx context.Context, q queryer, benchName string) (way, error) {
 	ways := f.ways(benchName)
 	if len(ways) == 0 {
-		return f.between(way{"entry AS by", "by.n", "by.bench = ?", []any{benchName}}), nil
+		return f.between(benchName, way{"entry AS by", "by.n", "by.bench = ?", []any{benchName}}), nil
 	}
 	best, fewest := ways[len(ways)-1], fewEntries
 	for _, w := range ways {
@@ -70,7 +82,7 @@ func (f Filter) narrowest(ctx context.Context, q queryer, benchName string) (way
 			break
 		}
 		var count int
-		w := f.between(w)
+		w := f.between(benchName, w)
 		text := fmt.Sprintf("SELECT count(*) FROM (SELECT 1 FROM %s WHERE %s LIMIT %d)", w.from, w.cond, fewEntries)
 		if err := q.QueryRowContext(ctx, text, w.args...).Scan(&count); err != nil {
 			return best, err
@@ -80,7 +92,7 @@ func (f Filter) narrowest(ctx context.Context, q queryer, benchName string) (way
 		}
 	}
 	if fewest == fewEntries {
-		return f.between(best), nil
+		return f.between(benchName, best), nil
 	}
 	return best, nil
 }
@@ -115,7 +127,11 @@ func (f Filter) entries(ctx context.Context, q queryer, benchName string) (strin
 		order = ""
 	}
 	// CROSS JOIN holds SQLite to this order of tables.
-	text := "SELECT entry.n, entry.body, entry.seal FROM " + w.from + " CROSS JOIN entry ON entry.bench = ? AND entry.n = " + w.n +
+	key := "entry.n"
+	if w.n == saidRow {
+		key = "entry.rowid"
+	}
+	text := "SELECT entry.n, entry.body, entry.seal FROM " + w.from + " CROSS JOIN entry ON entry.bench = ? AND " + key + " = " + w.n +
 		" WHERE " + strings.Join(cond, " AND ") + " ORDER BY " + w.n + order
 	return text, append([]any{benchName}, args...), nil
 }

@@ -23,7 +23,7 @@ func forms() ([]string, error) {
 }
 
 // afterForm is what a migration does beside its SQL, by the form it brings. Progress hears how far it is.
-var afterForm = map[int]func(ctx context.Context, tx writing, progress Progress) error{2: toParts}
+var afterForm = map[int]func(ctx context.Context, tx writing, progress Progress) error{2: toParts, 3: toBenches}
 
 // migrate brings the file to the newest form, each step in a transaction of its own.
 func (s *Store) migrate(ctx context.Context) error {

@@ -6,7 +6,6 @@ import (
 	"encoding/hex"
 	"errors"
 	"fmt"
-	"strings"
 	"time"
 
 	"thoud/capture/bench"
@@ -57,12 +56,13 @@ func (s *Store) Note(ctx context.Context, benchName string) (Noted, error) {
 			return err
 		}
 		n.N, n.Seal = end.N, end.Seal.String()
-		var sum string
-		err = tx.QueryRowContext(ctx, `SELECT (SELECT count(*) FROM result) + (SELECT count(*) FROM run),
-			coalesce((SELECT hex(running) FROM run ORDER BY id DESC LIMIT 1), (SELECT value FROM meta WHERE name = ?), '')`, metaOldRunning).Scan(&n.Results, &sum)
-		if n.Running = strings.ToLower(sum); n.Running == "" {
-			n.Running = hex.EncodeToString(make([]byte, len(hash{})))
+		err = tx.QueryRowContext(ctx, `SELECT (SELECT count(*) FROM result WHERE bench = ?1) + (SELECT count(*) FROM run WHERE bench = ?1) +
+			coalesce((SELECT shared FROM line WHERE bench = ?1), 0)`, benchName).Scan(&n.Results)
+		if err != nil {
+			return err
 		}
+		sum, err := runningOf(ctx, tx, benchName)
+		n.Running = hex.EncodeToString(sum[:])
 		return err
 	})
 	return n, s.fault(err)

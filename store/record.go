@@ -64,11 +64,15 @@ func (s *Store) putOne(ctx context.Context, tx writing, benchName string, e benc
 		return errors.Join(err, advance(ctx, tx, benchName, e.N, cp))
 	}
 	p := e.Place
-	_, err := tx.exec(ctx, putEntry, benchName, int64(e.N), e.ID, string(e.Kind), e.At, p.Build, p.Step, p.Pass, p.Point, body, seal[:])
+	done, err := tx.exec(ctx, putEntry, benchName, int64(e.N), e.ID, string(e.Kind), e.At, p.Build, p.Step, p.Pass, p.Point, body, seal[:])
 	if err != nil {
 		return err
 	}
-	if err := project(ctx, tx, benchName, e); err != nil {
+	row, err := done.LastInsertId()
+	if err != nil {
+		return err
+	}
+	if err := project(ctx, tx, benchName, row, e); err != nil {
 		return err
 	}
 	if err := putResults(ctx, tx, benchName, results); err != nil {
@@ -109,7 +113,7 @@ func endOf(ctx context.Context, tx writing, benchName string) (bench.Chain, erro
 	var seal []byte
 	err := tx.row(ctx, askEnd, benchName).Scan(&n, &seal)
 	if errors.Is(err, sql.ErrNoRows) {
-		return c, nil
+		return beginOf(ctx, tx, benchName)
 	}
 	if err != nil {
 		return c, err
@@ -121,14 +125,14 @@ func endOf(ctx context.Context, tx writing, benchName string) (bench.Chain, erro
 
 // project keeps what of an entry is looked for: its reading, the build it begins or ends, the gauge it speaks of, what it
 // says.
-func project(ctx context.Context, tx writing, benchName string, e bench.Entry) error {
+func project(ctx context.Context, tx writing, benchName string, row int64, e bench.Entry) error {
 	if err := projectReading(ctx, tx, benchName, e); err != nil {
 		return err
 	}
-	return projectLook(ctx, tx, benchName, e)
+	return projectLook(ctx, tx, benchName, row, e)
 }
 
-func projectLook(ctx context.Context, tx writing, benchName string, e bench.Entry) error {
+func projectLook(ctx context.Context, tx writing, benchName string, row int64, e bench.Entry) error {
 	err := projectBuild(ctx, tx, benchName, e)
 	if g := bench.GaugeOf(e); err == nil && g != "" {
 		_, err = tx.exec(ctx, putGauge, benchName, g, string(e.Kind), int64(e.N))
@@ -137,7 +141,7 @@ func projectLook(ctx context.Context, tx writing, benchName string, e bench.Entr
 		_, err = tx.exec(ctx, putGauge, benchName, aboutEngine(g), string(e.Kind), int64(e.N))
 	}
 	if err == nil {
-		_, err = tx.exec(ctx, putSaid, int64(e.N), said(e))
+		_, err = tx.exec(ctx, putSaid, row, said(e))
 	}
 	return err
 }
@@ -171,7 +175,7 @@ func putResults(ctx context.Context, tx writing, benchName string, results []ben
 	if len(results) == 0 {
 		return nil
 	}
-	running, err := tx.runningNow(ctx)
+	running, err := tx.runningNow(ctx, benchName)
 	for i := 0; i < len(results) && err == nil; i++ {
 		err = putResult(ctx, tx, benchName, results[i], &running)
 	}

@@ -88,23 +88,31 @@ func (w writing) request(ctx context.Context, sum hash, body []byte) (int64, err
 }
 
 // runningNow is the sum over every result stored so far.
-func (w writing) runningNow(ctx context.Context) (hash, error) {
+func (w writing) runningNow(ctx context.Context, benchName string) (hash, error) {
 	var sum hash
 	var b []byte
-	err := w.row(ctx, askRunning).Scan(&b)
+	err := w.row(ctx, askRunning, benchName).Scan(&b)
 	if errors.Is(err, sql.ErrNoRows) {
-		// None yet in this form: it goes on from what the older form left.
-		err = w.QueryRowContext(ctx, "SELECT unhex(value) FROM meta WHERE name = ?", metaOldRunning).Scan(&b)
-		if errors.Is(err, sql.ErrNoRows) {
-			return sum, nil
-		}
+		return runningOf(ctx, w, benchName)
 	}
 	copy(sum[:], b)
 	return sum, err
 }
 
-// metaOldRunning is the name in meta of the sum over the results of the first form.
-const metaOldRunning = "running-1"
+// runningOf is the sum over every result of a bench stored so far: that of the last; before there is one in this form, what
+// the older form left; before that, the sum over those that a line shares with the one it parts from.
+func runningOf(ctx context.Context, q queryer, benchName string) (hash, error) {
+	var sum hash
+	var b []byte
+	err := q.QueryRowContext(ctx, `SELECT coalesce((SELECT running FROM run WHERE bench = ?1 ORDER BY id DESC LIMIT 1), unhex((SELECT value FROM meta WHERE name = ?2)),
+		(SELECT running FROM line WHERE bench = ?1), x'')`, benchName, metaOldRunning+benchName).Scan(&b)
+	copy(sum[:], b)
+	return sum, err
+}
+
+// metaOldRunning, with the bench's name behind it, is the name in meta of the sum over the results of the first form; form 2,
+// which had one bench a file, left the name out.
+const metaOldRunning = "running-1 "
 
 // oldRunning sums up the results that earlier programs stored: their bodies, request and all, in the order stored.
 func oldRunning(ctx context.Context, tx writing, step func()) error {
@@ -126,7 +134,7 @@ func oldRunning(ctx context.Context, tx writing, step func()) error {
 	if err := errors.Join(rows.Err(), rows.Close()); err != nil || !any {
 		return err
 	}
-	_, err = tx.ExecContext(ctx, "INSERT INTO meta (name, value) VALUES (?, hex(?))", metaOldRunning, sum[:])
+	_, err = tx.ExecContext(ctx, "INSERT INTO meta (name, value) VALUES ('running-1', hex(?))", sum[:])
 	return err
 }
 

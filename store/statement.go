@@ -15,7 +15,7 @@ const (
 	withdraw   = "UPDATE reading SET withdrawn = ? WHERE bench = ? AND id = ?"
 	askRequest = "SELECT id FROM request WHERE hash = ?"
 	putRequest = "INSERT INTO request (hash, body) VALUES (?, ?)"
-	askRunning = "SELECT running FROM run ORDER BY id DESC LIMIT 1"
+	askRunning = "SELECT running FROM run WHERE bench = ? ORDER BY id DESC LIMIT 1"
 	putRun     = `INSERT INTO run (bench, build, step, pass, key, n, method, version, rules, verdict, provisional, request, body, running)
 		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`
 	putUsed    = "INSERT OR IGNORE INTO run_reading (reading, run) VALUES (?, ?)"

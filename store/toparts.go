@@ -41,16 +41,17 @@ func projectLooks(ctx context.Context, tx writing, step func()) error {
 		return err
 	}
 	tx.prepared = compiled
-	return eachDecoded(ctx, tx, func(benchName string, e bench.Entry) error {
+	return eachDecoded(ctx, tx, func(benchName string, row int64, e bench.Entry) error {
 		step()
-		return projectLook(ctx, tx, benchName, e)
+		return projectLook(ctx, tx, benchName, row, e)
 	})
 }
 
 // eachDecoded goes through entries a few at a time: rows cannot stay open while their transaction writes.
-func eachDecoded(ctx context.Context, tx writing, fn func(benchName string, e bench.Entry) error) error {
+func eachDecoded(ctx context.Context, tx writing, fn func(benchName string, row int64, e bench.Entry) error) error {
 	type row struct {
 		bench string
+		row   int64
 		entry bench.Entry
 	}
 	for after, more := int64(0), true; more; {
@@ -70,14 +71,14 @@ func eachDecoded(ctx context.Context, tx writing, fn func(benchName string, e be
 			}
 			more = true
 			if e, err := bench.Decode(body); err == nil { // what cannot be read is looked for in vain, and verify tells of it
-				some = append(some, row{name, e})
+				some = append(some, row{name, after, e})
 			}
 		}
 		if err := rows.Err(); err != nil {
 			return err
 		}
 		for _, r := range some {
-			if err := fn(r.bench, r.entry); err != nil {
+			if err := fn(r.bench, r.row, r.entry); err != nil {
 				return err
 			}
 		}
