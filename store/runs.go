@@ -44,8 +44,13 @@ func (w writing) putRun(ctx context.Context, benchName string, r bench.Result, a
 		return err
 	}
 	*running = runningAfter(*running, sum, body)
+	return w.insertRun(ctx, benchName, r, request, pack(body), *running)
+}
+
+// insertRun stores a result's row, packed, with the sum after it.
+func (w writing) insertRun(ctx context.Context, benchName string, r bench.Result, request int64, packed []byte, running hash) error {
 	done, err := w.exec(ctx, putRun, benchName, r.Build, r.Step, r.Pass, r.Key, int64(r.N), r.Method, r.Version, r.Rules, string(r.Verdict), r.Provisional,
-		request, pack(body), running[:])
+		request, packed, running[:])
 	if err != nil {
 		return err
 	}

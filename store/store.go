@@ -53,6 +53,7 @@ type Store struct {
 
 	mu    sync.Mutex
 	named bool // the bench's name is in meta
+	told  map[string]counted
 	sync  syncing
 }
 

@@ -20,8 +20,10 @@ type syncing struct {
 	stop      chan struct{}
 	committed Position
 	synced    Position
-	fault     error
-	changed   chan struct{} // closed at each change of synced or fault
+	// commits counts what was committed, forced what of it was forced: numbers of entries are each bench's own.
+	commits, forced uint64
+	fault           error
+	changed         chan struct{} // closed at each change of synced or fault
 }
 
 // syncAgainAfter is how long the syncer waits after a sync that failed.
@@ -64,6 +66,7 @@ func (s *Store) position(ctx context.Context) (Position, error) {
 func (s *Store) committed(p Position) {
 	s.mu.Lock()
 	s.sync.committed = Position{max(p.N, s.sync.committed.N), p.Checkpoint}
+	s.sync.commits++
 	s.mu.Unlock()
 	select {
 	case s.sync.wake <- struct{}{}:
@@ -81,12 +84,12 @@ func (s *Store) keepSyncing() {
 		}
 		for {
 			s.mu.Lock()
-			want := s.sync.committed
+			want, commits := s.sync.committed, s.sync.commits
 			s.mu.Unlock()
 			err := s.forceLog()
 			s.mu.Lock()
 			if s.sync.fault = err; err == nil {
-				s.sync.synced = want
+				s.sync.synced, s.sync.forced = want, commits
 			}
 			close(s.sync.changed)
 			s.sync.changed = make(chan struct{})
@@ -151,8 +154,8 @@ func (s *Store) AwaitSync(ctx context.Context) error {
 		return nil
 	}
 	s.mu.Lock()
-	want := s.sync.committed
-	for s.sync.synced.N < want.N && s.sync.fault == nil {
+	want := s.sync.commits
+	for s.sync.forced < want && s.sync.fault == nil {
 		changed := s.sync.changed
 		s.mu.Unlock()
 		select {
@@ -174,7 +177,7 @@ func (s *Store) stopSyncing() error {
 	}
 	close(s.sync.stop)
 	<-s.sync.done
-	if s.sync.synced == s.sync.committed {
+	if s.sync.forced == s.sync.commits {
 		return nil
 	}
 	return s.forceLog()
