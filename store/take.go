@@ -74,6 +74,8 @@ type Taking struct {
 	Runs    []RunRow
 	// Set, where not nil, changes what is kept of the line beside that.
 	Set func(*Line)
+	// Begin, where not nil, is the line, which begins with this.
+	Begin *Line
 }
 
 // TakenEntry is an entry with its bytes and seal.
@@ -83,13 +85,11 @@ type TakenEntry struct {
 	Seal  bench.Seal
 }
 
-// Begin makes a line that parts from another; of a first line, Parent is empty and nothing is shared.
-func (s *Store) Begin(ctx context.Context, l Line) error {
-	return s.fault(s.inTx(ctx, func(ctx context.Context, tx writing) error {
-		_, err := tx.ExecContext(ctx, `INSERT INTO line (bench, parent, n, seal, shared, running, row, results, note, machine, at) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
-			l.Name, l.Parent, int64(l.Parted.N), l.Parted.Seal[:], l.Shared, l.Begin[:], l.Row, l.Shared, l.Note, l.Machine, l.At)
-		return err
-	}))
+// begin makes a line that parts from another; of a first line, Parent is empty and nothing is shared.
+func (l Line) begin(ctx context.Context, tx writing) error {
+	_, err := tx.ExecContext(ctx, `INSERT INTO line (bench, parent, n, seal, shared, running, row, results, note, machine, at) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
+		l.Name, l.Parent, int64(l.Parted.N), l.Parted.Seal[:], l.Shared, l.Begin[:], l.Row, l.Shared, l.Note, l.Machine, l.At)
+	return err
 }
 
 // Take stores what was pulled of any number of lines in one transaction: all of it, or nothing. Every entry is held against
@@ -111,6 +111,11 @@ func (s *Store) Take(ctx context.Context, all []Taking) error {
 }
 
 func (s *Store) takeOne(ctx context.Context, tx writing, t Taking) error {
+	if t.Begin != nil {
+		if err := t.Begin.begin(ctx, tx); err != nil {
+			return err
+		}
+	}
 	for _, e := range t.Entries {
 		known, err := follows(ctx, tx, t.Line, e.Entry, e.Body, e.Seal)
 		if err == nil && known {
@@ -128,8 +133,8 @@ func (s *Store) takeOne(ctx context.Context, tx writing, t Taking) error {
 			return err
 		}
 	}
-	l := Line{At: s.Now().UnixMicro()}
-	if err := tx.QueryRowContext(ctx, "SELECT row, results, note, machine FROM line WHERE bench = ?", t.Line).Scan(&l.Row, &l.Results, &l.Note, &l.Machine); err != nil {
+	var l Line
+	if err := tx.QueryRowContext(ctx, "SELECT row, results, note, machine, at FROM line WHERE bench = ?", t.Line).Scan(&l.Row, &l.Results, &l.Note, &l.Machine, &l.At); err != nil {
 		return err
 	}
 	if n := len(t.Runs); n > 0 {

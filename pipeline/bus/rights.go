@@ -85,14 +85,39 @@ func (r rights) permissions(name string) *server.Permissions {
 	}
 }
 
+// LeafRights are those of a bench's link at a hub: it may tell what came of its entries, its newest values and its notices,
+// and answer; it hears questions, and nothing else: neither another bench nor what a hub says to one.
+func LeafRights(benchName string) *server.Permissions {
+	return &server.Permissions{
+		Publish:   &server.SubjectPermission{Allow: []string{AllResults(benchName), AllLive(benchName), NoticeSubject(benchName), HubAnswers(benchName)}},
+		Subscribe: &server.SubjectPermission{Allow: []string{subject(benchName, asks, ">")}},
+	}
+}
+
+// notFromHub is what a bench lets in over a link from no hub, whatever the hub allows itself: verbs, entries, and the
+// server's own commands. Nobody at a hub can do anything at a bench.
+func notFromHub() []string {
+	return []string{subject("*", verbs, ">"), subject("*", entries, ">"), subject("*", results, ">"), subject("*", live, ">"), subject("*", notices),
+		"$JS.>", "$KV.>", "$OBJ.>", "$SYS.>", inboxRoot + "*.>", "_INBOX.>"}
+}
+
+// HubRights are those of a hub's own connection, where it is a client of servers that others keep: it hears every bench and
+// asks it, and may nothing else.
+func HubRights() *server.Permissions {
+	return &server.Permissions{
+		Publish:   &server.SubjectPermission{Allow: []string{subject("*", asks, ">")}},
+		Subscribe: &server.SubjectPermission{Allow: []string{hubRoot + ".>", EveryResult, subject("*", live, "*"), subject("*", notices)}},
+	}
+}
+
 // errNoInbox is why a question is not answered.
 var errNoInbox = errors.New("it asks for its answer at a subject that is no inbox")
 
 // respond answers a question. The bench may publish anywhere and whoever asks names the subject of the answer, so that
-// only an inbox is answered: else a question could have its answer put into the stream, or sent to the server's own
+// only an inbox is answered, or a hub where it asks for this bench's answers: else a question could have its answer put into the stream, or sent to the server's own
 // commands.
-func respond(m *nats.Msg, answer []byte) error {
-	if !strings.HasPrefix(m.Reply, "_INBOX") {
+func respond(m *nats.Msg, answer []byte, also string) error {
+	if !strings.HasPrefix(m.Reply, "_INBOX") && (also == "" || !strings.HasPrefix(m.Reply, also)) {
 		return fmt.Errorf("%s: %w (%.80q)", m.Subject, errNoInbox, m.Reply)
 	}
 	return m.Respond(answer)

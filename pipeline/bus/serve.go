@@ -77,7 +77,7 @@ func (s *Server) ServeStatus(status func() bench.Status) (stop func(), err error
 func (s *Server) answer(m *nats.Msg, v any) {
 	b, err := json.Marshal(v)
 	if err == nil {
-		err = respond(m, b)
+		err = respond(m, b, "")
 	}
 	if err != nil {
 		s.cfg.Log.Warn().Err(err).Msg("answer not delivered")

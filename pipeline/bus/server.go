@@ -30,6 +30,8 @@ type Config struct {
 	// Synced is how far into which stream the ledger outlives a power cut: only what lies before it is ever forgotten. Nil
 	// where the ledger is told by what was asked for next.
 	Synced func() pipeline.Position
+	// Leaves are the links to hubs.
+	Leaves []Leaf
 }
 
 // Server is the embedded NATS server, its stream, and the client of this process.
@@ -82,13 +84,17 @@ func Start(ctx context.Context, cfg Config) (*Server, error) {
 }
 
 func (s *Server) up() error {
-	srv, err := server.NewServer(&server.Options{
+	opts := &server.Options{
 		ServerName: "thoud-" + s.cfg.Bench, Host: "127.0.0.1", DontListen: true, NoSigs: true, NoLog: true,
 		JetStream: true, StoreDir: s.cfg.Dir, SyncAlways: true,
 		JetStreamMaxStore: s.cfg.MaxBytes + s.cfg.MaxBytes/4, JetStreamMaxMemory: 16 << 20,
 		MaxPayload: 1 << 20, MaxConn: 256, MaxSubs: 256,
 		CustomClientAuthentication: s.rights,
-	})
+	}
+	if err := s.cfg.link(opts); err != nil {
+		return err
+	}
+	srv, err := server.NewServer(opts)
 	if err != nil {
 		return fmt.Errorf("bus: %w", err)
 	}

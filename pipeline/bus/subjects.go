@@ -54,4 +54,29 @@ func AskSubject(bench, what string) string { return subject(bench, asks, what) }
 // AllAsks matches every question that changes nothing.
 func AllAsks(bench string) string { return subject(bench, asks, "*") }
 
+// The subjects between a bench and its hubs. A bench may be asked at its asks, over the link as over the socket; its
+// answers go to subjects that carry its name, so that no bench can answer for another.
+const (
+	hubRoot = "thoudhub" // thoudhub.<bench>.<token>: the bench's answer to a hub
+	told    = "told"     // thoud.<bench>.ask.told.<token>: a hub's answer to the bench; no client of the socket can reach it
+)
+
+// HubAnswers matches every answer of a bench to its hubs.
+func HubAnswers(bench string) string { return hubRoot + "." + bench + ".>" }
+
+// HubAnswer is where a hub hears one answer of a bench.
+func HubAnswer(bench, token string) string { return hubRoot + "." + bench + "." + token }
+
+// EveryHubAnswer matches the answers of all benches.
+const EveryHubAnswer = hubRoot + ".*.*"
+
+// HubAsk is where a bench asks a hub.
+func HubAsk(bench, hub string) string { return hubRoot + "." + bench + "." + asks + "." + hub }
+
+// ToldSubject is where a bench hears a hub's answer.
+func ToldSubject(bench, token string) string { return subject(bench, asks, told, token) }
+
+// EveryResult matches the outcomes of all benches.
+const EveryResult = root + ".*." + results + ".*"
+
 func subject(parts ...string) string { return root + "." + strings.Join(parts, ".") }

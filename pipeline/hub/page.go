@@ -60,6 +60,7 @@ type RowHead struct {
 type Page struct {
 	Head
 	Bodies [][]byte
+	Other  string // the host of another machine that answers by the same name; set by who asked
 }
 
 // Bytes writes a page.

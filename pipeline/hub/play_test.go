@@ -7,7 +7,6 @@ import (
 	"encoding/hex"
 	"encoding/json"
 	"fmt"
-	"testing"
 	"time"
 
 	"thoud/capture/bench"
@@ -16,9 +15,16 @@ import (
 
 const benchName = "lathe"
 
+// failer is a test, or one try of a property.
+type failer interface {
+	Helper()
+	Fatal(args ...any)
+	Fatalf(format string, args ...any)
+}
+
 // fakeBench is a bench's ledger in memory: it goes on, is put back to a copy of itself, and answers a hub.
 type fakeBench struct {
-	tb      testing.TB
+	tb      failer
 	machine string
 	entries []hub.Entry
 	runs    []hub.Run
@@ -27,7 +33,7 @@ type fakeBench struct {
 	bend    func(hub.Page) hub.Page
 }
 
-func newFakeBench(tb testing.TB) *fakeBench { return &fakeBench{tb: tb, machine: "m1", made: new(int)} }
+func newFakeBench(tb failer) *fakeBench { return &fakeBench{tb: tb, machine: "m1", made: new(int)} }
 
 func (b *fakeBench) end() bench.Chain {
 	if n := len(b.entries); n > 0 {
@@ -159,16 +165,15 @@ func newFakeLedger() *fakeLedger {
 	return &fakeLedger{map[string]*hub.Line{}, map[string][]hub.Entry{}, map[string][]hub.Run{}, map[string][][32]byte{}, map[string]bool{}}
 }
 
-func (f *fakeLedger) Begin(_ context.Context, l hub.Line) error {
-	if f.lines[l.Name] != nil {
-		return fmt.Errorf("line %s is there", l.Name)
-	}
-	l.End, l.Running, l.Results = l.Parted, l.Begin, l.Shared
-	f.lines[l.Name] = &l
-	return nil
-}
-
 func (f *fakeLedger) Take(_ context.Context, t hub.Taking) error {
+	if t.Begin != nil {
+		if f.lines[t.Line] != nil {
+			return fmt.Errorf("line %s is there", t.Line)
+		}
+		l := *t.Begin
+		l.End, l.Running, l.Results = l.Parted, l.Begin, l.Shared
+		f.lines[t.Line] = &l
+	}
 	l := f.lines[t.Line]
 	for _, e := range t.Entries {
 		next, err := l.End.Next(e.Entry, e.Body)
@@ -261,7 +266,7 @@ type asked struct{ *fakeBench }
 
 // play is a hub that pulls from one bench.
 type play struct {
-	tb     testing.TB
+	tb     failer
 	ledger *fakeLedger
 	bench  *asked
 	puller *hub.Puller
@@ -269,7 +274,7 @@ type play struct {
 	clock  int64
 }
 
-func newPlay(tb testing.TB, b *fakeBench) *play {
+func newPlay(tb failer, b *fakeBench) *play {
 	p := &play{tb: tb, ledger: newFakeLedger(), bench: &asked{b}, alarms: map[string]string{}}
 	p.restart()
 	return p

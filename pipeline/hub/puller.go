@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strings"
 	"time"
 
 	"thoud/capture/bench"
@@ -33,12 +34,11 @@ type Taking struct {
 	Entries []Entry
 	Runs    []Run
 	Set     func(*Line) // changes what is kept of the line beside that; may be nil
+	Begin   *Line       // the line, where it begins with this; else nil
 }
 
 // Ledger is where the hub keeps what it took.
 type Ledger interface {
-	// Begin makes a line.
-	Begin(ctx context.Context, l Line) error
 	// Take stores all of it or nothing, and returns once it is stored.
 	Take(ctx context.Context, t Taking) error
 	SealAt(ctx context.Context, line string, n uint64) (bench.Seal, bool, error)
@@ -106,8 +106,8 @@ func (p *Puller) Theirs() bench.Chain { return p.theirs }
 // Once asks for one page and takes it. more says that there is more to be had at once.
 func (p *Puller) Once(ctx context.Context) (more bool, err error) {
 	if len(p.Lines) == 0 {
-		l := Line{Name: p.Name, At: p.Now().UnixMicro()}
-		if err := p.Ledger.Begin(ctx, l); err != nil {
+		l := Line{Name: p.Name}
+		if err := p.Ledger.Take(ctx, Taking{Line: l.Name, Begin: &l}); err != nil {
 			return false, p.ledgerFault(err)
 		}
 		p.Lines, p.current = []Line{l}, 0
@@ -117,7 +117,7 @@ func (p *Puller) Once(ctx context.Context) (more bool, err error) {
 	if err != nil {
 		return false, fmt.Errorf("%w: %w", errAgain, err)
 	}
-	if !p.rightMachine(l, page.Head) {
+	if !p.rightMachine(l, page) {
 		return false, nil
 	}
 	j := judge(*l, p.Name, page)
@@ -134,7 +134,7 @@ func (p *Puller) Once(ctx context.Context) (more bool, err error) {
 	if p.theirs = j.theirs; p.Heard != nil {
 		p.Heard(page.Head)
 	}
-	if err := p.take(ctx, l, page, j); err != nil {
+	if err := p.take(ctx, l, page, j, nil); err != nil {
 		return false, err
 	}
 	told, err := p.results(ctx, l, page)
@@ -142,7 +142,7 @@ func (p *Puller) Once(ctx context.Context) (more bool, err error) {
 }
 
 // take stores the entries of a page, and what else came with it.
-func (p *Puller) take(ctx context.Context, l *Line, page Page, j judged) error {
+func (p *Puller) take(ctx context.Context, l *Line, page Page, j judged, begin *Line) error {
 	machine := p.machineOf(page.Head)
 	note := l.Note
 	if page.Note != "" && j.end == j.theirs {
@@ -153,7 +153,7 @@ func (p *Puller) take(ctx context.Context, l *Line, page Page, j judged) error {
 	}
 	now := p.Now().UnixMicro()
 	set := func(k *Line) { k.Machine, k.Note, k.At = machine, note, now }
-	if err := p.Ledger.Take(ctx, Taking{Line: l.Name, Entries: j.entries, Set: set}); err != nil {
+	if err := p.Ledger.Take(ctx, Taking{Line: l.Name, Entries: j.entries, Set: set, Begin: begin}); err != nil {
 		return p.ledgerFault(err)
 	}
 	set(l)
@@ -171,15 +171,28 @@ func (p *Puller) ledgerFault(err error) error {
 func (p *Puller) machineOf(h Head) string { return p.Key + " " + h.Machine }
 
 // rightMachine reports whether a page comes from the machine that the copy was begun with under this key.
-func (p *Puller) rightMachine(l *Line, h Head) bool {
-	is := p.machineOf(h)
+func (p *Puller) rightMachine(l *Line, h Page) bool {
+	is, other := p.machineOf(h.Head), h.Other
 	// A new key means that the bench was invited anew, perhaps on another machine: the first that answers is the bench.
-	if l.Machine == is || len(l.Machine) <= len(p.Key) || l.Machine[:len(p.Key)+1] != p.Key+" " {
+	right := l.Machine == is || !strings.HasPrefix(l.Machine, p.Key+" ")
+	if !right {
+		other = h.Host
+	}
+	if right && other == "" {
 		p.Alarm(AboutMachine, "")
 		return true
 	}
-	p.Alarm(AboutMachine, fmt.Sprintf("a second machine (%s) answers as bench %s, and is refused: give it a name of its own and invite it; if the bench has moved there, invite %s anew", h.Host, p.Name, p.Name))
-	return false
+	p.Alarm(AboutMachine, fmt.Sprintf("a second machine (%s) answers as bench %s, and is refused: give it a name of its own and invite it; if the bench has moved there, invite %s anew", other, p.Name, p.Name))
+	return right
+}
+
+// Machine is the sign of the machine that is known as the bench; "" where none is yet.
+func (p *Puller) Machine() string {
+	machine, ok := strings.CutPrefix(p.Line().Machine, p.Key+" ")
+	if !ok {
+		return ""
+	}
+	return machine
 }
 
 // settle finds where a bench belongs that does not go on from the end of the line followed.
@@ -219,9 +232,19 @@ func (p *Puller) begin(ctx context.Context, from Line, at bench.Chain) error {
 	}
 	_, last := BenchOf(p.Lines[len(p.Lines)-1].Name)
 	l := Line{Name: LineName(p.Name, last+1), Parent: from.Name, Parted: at, End: at, Shared: shared, Begin: running, Row: row, Results: shared, Running: running,
-		Machine: from.Machine, At: p.Now().UnixMicro()}
-	if err := p.Ledger.Begin(ctx, l); err != nil {
-		return p.ledgerFault(err)
+		Machine: from.Machine}
+	page, err := p.Bench.Entries(ctx, Ask{From: at.N + 1, Max: MostEntries, Hub: p.Hub})
+	if err != nil {
+		return fmt.Errorf("%w: %w", errAgain, err)
+	}
+	j := judge(l, p.Name, page)
+	if j.verdict != takes || len(j.entries) == 0 || !p.rightMachine(&l, page) {
+		return fmt.Errorf("%w: its ledger changed while it was asked", errAgain)
+	}
+	// The line begins with its first entries, in one transaction: an empty one would take any history that goes through the
+	// parting for its own.
+	if err := p.take(ctx, &l, page, j, &l); err != nil {
+		return err
 	}
 	p.Lines = append(p.Lines, l)
 	p.current = len(p.Lines) - 1

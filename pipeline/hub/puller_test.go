@@ -111,8 +111,8 @@ func TestResultsThatComeLateBelongToTheLineOfTheirEntry(t *testing.T) {
 // each line is sealed from its beginning, no line that has ended ever changes, and the line that is followed is the bench.
 func TestABenchThatIsPutBackAgainAndAgain(t *testing.T) {
 	rapid.Check(t, func(r *rapid.T) {
-		b := newFakeBench(t)
-		p := newPlay(t, b)
+		b := newFakeBench(r)
+		p := newPlay(r, b)
 		copies := []*fakeBench{b.copied()}
 		kept := map[string][]hub.Entry{}
 		for range rapid.IntRange(1, 30).Draw(r, "events") {
