@@ -240,28 +240,23 @@ func takeOld(ctx context.Context, tx writing, line string, r RunRow, running *ha
 	return err
 }
 
-// CheckRuns works out the sum after some results, without storing them: what was altered on the way, or is another's, gives
-// another sum than the bench says.
-func CheckRuns(before [32]byte, runs []RunRow) (after [32]byte, last uint64, err error) {
-	after = before
-	for _, r := range runs {
-		body, asked := r.Body, hash{}
-		if !r.Old {
-			asked = r.Asked
-			if body, err = unpack(r.Body); err != nil {
-				return after, 0, fmt.Errorf("result %d: %w", r.Row, err)
-			}
-		}
-		after = runningAfter(after, asked, body)
-		var at struct {
-			N uint64 `json:"n"`
-		}
-		if err := json.Unmarshal(body, &at); err != nil {
+// CheckRun works out the sum after a result, and the entry it came of, without storing it: what was altered on the way, or
+// is another's, gives another sum than the bench says.
+func CheckRun(before [32]byte, r RunRow) (after [32]byte, n uint64, err error) {
+	body, asked := r.Body, hash{}
+	if !r.Old {
+		asked = r.Asked
+		if body, err = unpack(r.Body); err != nil {
 			return after, 0, fmt.Errorf("result %d: %w", r.Row, err)
 		}
-		last = max(last, at.N)
 	}
-	return after, last, nil
+	var at struct {
+		N uint64 `json:"n"`
+	}
+	if err := json.Unmarshal(body, &at); err != nil {
+		return after, 0, fmt.Errorf("result %d: %w", r.Row, err)
+	}
+	return runningAfter(before, asked, body), at.N, nil
 }
 
 // part is where some of a line's entries lie: its own, or those it shares with the line it parts from.

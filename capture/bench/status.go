@@ -38,6 +38,15 @@ type Status struct {
 	Now      Now           `json:"now,omitempty"`     // what the bench waits for
 	Reading  *NextReading  `json:"reading,omitempty"` // the next one
 	Offers   []Offer       `json:"offers,omitempty"`  // what would be accepted now, what is waited for first
+	Hubs     []HubStatus   `json:"hubs,omitempty"`    // that the bench has joined
+}
+
+// HubStatus is how far a hub's copy of the bench's ledger is, as the hub's last question shows. Nothing waits for it.
+type HubStatus struct {
+	Hub    string `json:"hub"`
+	Linked bool   `json:"linked"`       // it has asked within the last minute and a half
+	N      uint64 `json:"n"`            // it has every entry up to this
+	At     int64  `json:"at,omitempty"` // when it asked last, µs since 1970, UTC; 0 not since the service began
 }
 
 // NextReading is where the next reading belongs and how it is taken, as SpotOf has it.

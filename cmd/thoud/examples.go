@@ -74,6 +74,10 @@ func examples() map[string]string {
 		"quarantine list": "thoud quarantine list",
 		"quarantine show": "thoud quarantine show 1",
 		"note":            "thoud note > note.txt",
+		"hub":             "thoud hub --state /srv/thoud/hub",
+		"hub invite":      "thoud hub invite lathe-corner --state /srv/thoud/hub",
+		"join":            "thoud join lathe-corner.invitation",
+		"leave":           "thoud leave shop",
 		"rebuild":         "thoud rebuild\nthoud rebuild --recompute --backup before.db",
 	}
 }

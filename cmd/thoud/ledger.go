@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"path/filepath"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -22,14 +23,47 @@ func openLedger(cmd *cobra.Command) (*store.Store, string, error) {
 	if err != nil {
 		return nil, "", err
 	}
-	name, err := s.Bench(cmd.Context())
-	if err == nil && name == "" {
-		err = fmt.Errorf("ledger %s: nothing was recorded yet", s.Path())
-	}
+	name, err := whose(cmd, s)
 	if err != nil {
 		return nil, "", errors.Join(err, s.Close())
 	}
 	return s, name, nil
+}
+
+// whose says which bench's ledger is meant: at a bench its own, at a hub the one of --bench.
+func whose(cmd *cobra.Command, s *store.Store) (string, error) {
+	asked, err := cmd.Flags().GetString("bench")
+	if err != nil {
+		return "", err
+	}
+	name, err := s.Bench(cmd.Context())
+	if err != nil {
+		return "", err
+	}
+	lines, err := s.Lines(cmd.Context())
+	if err != nil {
+		return "", err
+	}
+	var have []string
+	for _, l := range lines {
+		if l.Name == asked {
+			return asked, nil
+		}
+		have = append(have, l.Name)
+	}
+	switch {
+	case len(have) == 1 && asked == "":
+		return have[0], nil
+	case len(have) > 0 && asked == "":
+		return "", fmt.Errorf("ledger %s is a hub's: say which bench with --bench; it has %s", s.Path(), strings.Join(have, ", "))
+	case len(have) > 0:
+		return "", fmt.Errorf("ledger %s has nothing of bench %q; it has %s", s.Path(), asked, strings.Join(have, ", "))
+	case name == "":
+		return "", fmt.Errorf("ledger %s: nothing was recorded yet", s.Path())
+	case asked != "" && asked != name:
+		return "", fmt.Errorf("ledger %s is bench %q's, not bench %q's", s.Path(), name, asked)
+	}
+	return name, nil
 }
 
 // withLedger runs fn on the open ledger and closes it.

@@ -17,6 +17,7 @@ func newRootCommand() *cobra.Command {
 		SilenceErrors: true,
 	}
 	root.PersistentFlags().String("state", "", "state folder (default: $STATE_DIRECTORY, else the installed service's where there is one and none of your own, else the XDG state folder)")
+	root.PersistentFlags().String("bench", "", "at a hub: the bench whose ledger is meant")
 	root.PersistentFlags().Bool("json", false, "answer in JSON, errors too")
 	root.PersistentPreRunE = unmarkNegatives
 	root.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error { return usageError(cmd, "%v", err) })
@@ -33,7 +34,8 @@ func newRootCommand() *cobra.Command {
 			root.AddCommand(c)
 		}
 	}
-	in("serve", newRunCommand(), newTryCommand(), newDemoCommand(), newCheckupCommand(), newCodeCommand())
+	in("serve", newRunCommand(), newTryCommand(), newDemoCommand(), newCheckupCommand(), newCodeCommand(),
+		newHubCommand(), newJoinCommand(), newLeaveCommand())
 	in("gauges", newPortsCommand(), newGaugeCommand(), newProfileCommand(), newIdentifyCommand(), newTeachCommand())
 	in("work", newBuildCommand(), newBenchCommand(), newEngineCommand(), newGotoCommand(), newZeroCommand(), newTakeCommand(), newRetakeCommand(), newNextCommand(),
 		newAgainCommand(), newVoidCommand(), newKeyCommand(), newBracketCommand(), newConfirmCommand(), newAnswerCommand(),

@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"io"
+	"time"
 
 	"github.com/spf13/cobra"
 
@@ -39,6 +40,9 @@ func printStatus(w io.Writer, st bench.Status) {
 	fmt.Fprintf(w, "bench %s, entry %d\n", st.Bench, st.N)
 	for _, n := range st.Troubles {
 		fmt.Fprintln(w, "trouble:", n.Words)
+	}
+	for _, h := range st.Hubs {
+		fmt.Fprintln(w, hubWords(h, st.N))
 	}
 	switch {
 	case st.Job == "":
@@ -82,6 +86,19 @@ func printStatus(w io.Writer, st bench.Status) {
 	for _, g := range st.Gauges {
 		fmt.Fprintf(w, "gauge %s: %s %s\n", g.Name, g.Live, g.Fault)
 	}
+}
+
+// hubWords say how far a hub is.
+func hubWords(h bench.HubStatus, n uint64) string {
+	switch {
+	case h.At == 0:
+		return fmt.Sprintf("hub %s: has not asked since the service began", h.Hub)
+	case !h.Linked:
+		return fmt.Sprintf("hub %s: away since %s; it had every entry up to %d, and gets the rest once it is back", h.Hub, time.UnixMicro(h.At).Format(time.DateTime), h.N)
+	case h.N < n:
+		return fmt.Sprintf("hub %s: has every entry up to %d, %d to come", h.Hub, h.N, n-h.N)
+	}
+	return fmt.Sprintf("hub %s: has every entry", h.Hub)
 }
 
 // printResult prints a result in words: the adjustment first, then the figures and the verdict.

@@ -18,7 +18,7 @@ import (
 const (
 	askWait   = 5 * time.Second
 	otherWait = time.Second      // for the right machine's answer, once another's has come
-	otherKept = 30 * time.Second // for how long a second machine that answered is spoken of
+	otherKept = 10 * time.Second // for how long a second machine that answered is spoken of
 )
 
 // Link asks benches over one connection, with one subscription for all answers.
@@ -86,7 +86,9 @@ func (l *Link) another(benchName, host string) {
 
 // Of is a bench as it is asked over this link. machine gives the sign of the machine that is known as the bench, "" where
 // none is yet.
-func (l *Link) Of(benchName string, machine func() string) Bench { return linked{l, benchName, machine} }
+func (l *Link) Of(benchName string, machine func() string) Bench {
+	return linked{l, benchName, machine}
+}
 
 type linked struct {
 	link    *Link

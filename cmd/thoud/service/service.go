@@ -75,6 +75,11 @@ func (s *Service) Run(ctx context.Context) (err error) {
 	} else if name != "" && name != s.Settings.Bench {
 		return fmt.Errorf("the ledger in %s is bench %q's, %s names %q: set bench = %q, or give another --state", s.Dir, name, SettingsName, s.Settings.Bench, name)
 	}
+	if lines, err := ledger.Lines(ctx); err != nil {
+		return err
+	} else if len(lines) > 0 {
+		return fmt.Errorf("the ledger in %s is a hub's: run it with thoud hub, and give the bench another --state", s.Dir)
+	}
 	loaded, err := ledger.Load(ctx, s.Settings.Bench)
 	if err != nil {
 		return err
@@ -89,12 +94,20 @@ func (s *Service) Run(ctx context.Context) (err error) {
 	if err != nil {
 		return err
 	}
-	b, err := bus.Start(ctx, bus.Config{Bench: s.Settings.Bench, Dir: filepath.Join(s.Dir, BusFolder), Log: s.Log, Synced: benchLedger{s: ledger}.Synced})
+	joined, err := Joined(s.Dir)
+	if err != nil {
+		return err
+	}
+	links, err := leaves(joined)
+	if err != nil {
+		return err
+	}
+	b, err := bus.Start(ctx, bus.Config{Bench: s.Settings.Bench, Dir: filepath.Join(s.Dir, BusFolder), Log: s.Log, Synced: benchLedger{s: ledger}.Synced, Leaves: links})
 	if err != nil {
 		return err
 	}
 	defer b.Close()
-	return s.record(ctx, ledger, loaded, raw, b, profiles)
+	return s.record(ctx, ledger, loaded, raw, b, newHubLinks(s, joined, ledger, b), profiles)
 }
 
 // stillStarting tells how far a long start is.
@@ -105,7 +118,7 @@ func (s *Service) stillStarting(what string, done, total int) {
 }
 
 // record drains the stream into the ledger, then runs the bench, the recorder, the socket and the monitor side by side.
-func (s *Service) record(ctx context.Context, ledger *store.Store, loaded store.Loaded, raw []bus.RawEntry, b *bus.Server, profiles map[string]devices.Profile) error {
+func (s *Service) record(ctx context.Context, ledger *store.Store, loaded store.Loaded, raw []bus.RawEntry, b *bus.Server, hubs *hubLinks, profiles map[string]devices.Profile) error {
 	d := newLiveFeed(b, loaded.State, loaded.Results)
 	d.whole = func(ctx context.Context, job, step string) ([]bench.Result, error) {
 		return ledger.StepResults(ctx, s.Settings.Bench, job, step)
@@ -150,6 +163,9 @@ func (s *Service) record(ctx context.Context, ledger *store.Store, loaded store.
 		s.Log.Error().Str("what", t.Source).Msg(t.Words)
 		d.onNotice(t)
 	}
+	for _, t := range hubs.takeBack(ctx, rec, drained(at, drain)) {
+		d.onNotice(t)
+	}
 	loop := s.bench(archive{ledger, s.Settings.Bench}, public, rec, b, d, profiles)
 	d.begin(loop, rec.State, rec.Results)
 	feed, err := b.Feed(ctx, drained(at, drain), false)
@@ -157,7 +173,7 @@ func (s *Service) record(ctx context.Context, ledger *store.Store, loaded store.
 		return err
 	}
 	defer feed.Close()
-	err = s.together(ctx, rec, feed, loop, d, b, ledger, signs)
+	err = s.together(ctx, rec, feed, loop, d, b, ledger, signs, hubs)
 	keep.last(rec.State, rec.Chain, rec.Results)
 	signs.make(context.WithoutCancel(ctx))
 	return err
@@ -192,7 +208,7 @@ func (s *Service) bench(from archive, key string, rec *pipeline.Recorder, b *bus
 
 // together runs what belongs together; when one part fails the others end too. The order of stopping is: no more
 // verbs, the bench makes its last entry safe, the recorder stores it.
-func (s *Service) together(ctx context.Context, rec *pipeline.Recorder, feed *bus.Feed, loop *capture.Loop, d *liveFeed, b *bus.Server, ledger *store.Store, signs *notes) error {
+func (s *Service) together(ctx context.Context, rec *pipeline.Recorder, feed *bus.Feed, loop *capture.Loop, d *liveFeed, b *bus.Server, ledger *store.Store, signs *notes, hubs *hubLinks) error {
 	recording, stopRecording := context.WithCancel(context.WithoutCancel(ctx))
 	defer stopRecording()
 	rec.Tell = func(o bench.Outcome) {
@@ -229,12 +245,19 @@ func (s *Service) together(ctx context.Context, rec *pipeline.Recorder, feed *bu
 	stopAsks, err := b.ServeStatus(func() bench.Status {
 		// Who was told that a verb is done shall see it done: wait for the ledger, but not for one that cannot be written.
 		waitFor(gctx, statusPatience, func() bool { return d.State().N >= loop.State().N })
-		return d.status()
+		st := d.status()
+		st.Hubs = hubs.status()
+		return st
 	})
 	if err != nil {
 		return err
 	}
 	defer stopAsks()
+	stopHubs, err := hubs.serve(signs.secret)
+	if err != nil {
+		return err
+	}
+	defer stopHubs()
 	path, mode := SocketPath(s.Dir)
 	sock, err := b.Listen(path, mode)
 	if err != nil {

@@ -1,0 +1,178 @@
+package service
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"time"
+
+	"github.com/nats-io/nats.go"
+	"github.com/rs/zerolog"
+
+	"thoud/pipeline/hub"
+	"thoud/store"
+)
+
+// Hub keeps the copies of several benches in one ledger. Set the fields, then Run it.
+type Hub struct {
+	Dir      string // the state folder; it is made where it is not there
+	Settings HubSettings
+	Log      zerolog.Logger
+	// Ready is told once benches can link, with the address they link to; "" where others' servers carry the links.
+	Ready func(address string)
+	// Told hears what the hub knows of its benches now and then; it may be nil.
+	Told func([]hub.Report)
+}
+
+// invitedEvery is how often the hub looks whether somebody was invited.
+const invitedEvery = time.Second
+
+// Run keeps the hub until ctx ends.
+func (h *Hub) Run(ctx context.Context) (err error) {
+	h.Log.Info().Str("version", Version()).Str("hub", h.Settings.Name).Str("state", h.Dir).Msg("thoud hub begins")
+	lock, err := Lock(h.Dir)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, lock.Close()) }()
+	ledger, err := store.Open(ctx, filepath.Join(h.Dir, LedgerName))
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, ledger.Close()) }()
+	if name, err := ledger.Bench(ctx); err != nil {
+		return err
+	} else if name != "" {
+		return fmt.Errorf("the ledger in %s is bench %q's own: a hub keeps another; give another --state", h.Dir, name)
+	}
+	benches, err := h.invited()
+	if err != nil {
+		return err
+	}
+	nc, invite, address, stop, err := h.connect(benches)
+	if err != nil {
+		return err
+	}
+	defer stop()
+	defer nc.Close()
+	kept := newHubLedger(ledger)
+	defer kept.close()
+	pulls := &hub.Hub{Name: h.Settings.Name, Conn: nc, Ledger: kept, Poll: h.Settings.poll(), Log: h.Log, Now: time.Now}
+	if err := pulls.Open(ctx); err != nil {
+		return err
+	}
+	defer pulls.Close()
+	if err := pulls.Invite(ctx, benches); err != nil {
+		return err
+	}
+	if h.Ready != nil {
+		h.Ready(address)
+	}
+	return h.watch(ctx, pulls, invite)
+}
+
+// watch takes in who was invited since, and tells how the benches stand.
+func (h *Hub) watch(ctx context.Context, pulls *hub.Hub, invite func(map[string]string) error) error {
+	t := time.NewTicker(invitedEvery)
+	defer t.Stop()
+	last := h.invitedAt()
+	for {
+		select {
+		case <-ctx.Done():
+			return nil
+		case <-t.C:
+		}
+		if h.Told != nil {
+			h.Told(pulls.Reports())
+		}
+		at := h.invitedAt()
+		if at.Equal(last) {
+			continue
+		}
+		benches, err := h.invited()
+		if err == nil {
+			err = invite(benches)
+		}
+		if err == nil {
+			err = pulls.Invite(ctx, benches)
+		}
+		if err != nil {
+			h.Log.Error().Err(err).Msg("invitations not taken in; tried again")
+			continue
+		}
+		last = at
+		h.Log.Info().Int("benches", len(benches)).Msg("invitations taken in")
+	}
+}
+
+func (h *Hub) invitedAt() time.Time {
+	info, err := os.Stat(filepath.Join(h.Dir, invitedName))
+	if err != nil {
+		return time.Time{}
+	}
+	return info.ModTime()
+}
+
+// invited are the public keys of those that may link, by name.
+func (h *Hub) invited() (map[string]string, error) {
+	all, err := readInvited(h.Dir)
+	out := map[string]string{}
+	for name, i := range all {
+		out[name] = i.Key
+	}
+	return out, err
+}
+
+// connect brings up the hub's own server and connects to it, or connects to the servers of others, which know by their own
+// settings who may link.
+func (h *Hub) connect(benches map[string]string) (nc *nats.Conn, invite func(map[string]string) error, address string, stop func(), err error) {
+	if len(h.Settings.NATS.URL) > 0 {
+		nc, err = h.Settings.NATS.connect()
+		return nc, func(map[string]string) error { return nil }, "", func() {}, err
+	}
+	conf, err := hubTLS(h.Dir, h.Settings)
+	if err != nil {
+		return nil, nil, "", nil, err
+	}
+	srv, err := hub.StartServer(hub.ServerConfig{Name: h.Settings.Name, Listen: h.Settings.Listen, TLS: conf}, benches)
+	if err != nil {
+		return nil, nil, "", nil, err
+	}
+	if nc, err = srv.Connect(); err != nil {
+		srv.Close()
+		return nil, nil, "", nil, err
+	}
+	return nc, srv.Invite, srv.Addr(), srv.Close, nil
+}
+
+// connect logs in at others' servers.
+func (c HubNATS) connect() (*nats.Conn, error) {
+	opts := []nats.Option{nats.Name("thoud hub"), nats.MaxReconnects(-1), nats.ReconnectWait(200 * time.Millisecond), nats.NoEcho(), nats.RetryOnFailedConnect(true)}
+	if c.CA != "" {
+		opts = append(opts, nats.RootCAs(c.CA))
+	}
+	if c.Creds != "" {
+		opts = append(opts, nats.UserCredentials(c.Creds))
+	}
+	if c.Seed != "" {
+		o, err := nats.NkeyOptionFromSeed(c.Seed)
+		if err != nil {
+			return nil, fmt.Errorf("nats.seed in %s: %w", HubSettingsName, err)
+		}
+		opts = append(opts, o)
+	}
+	urls := ""
+	for i, u := range c.URL {
+		if i > 0 {
+			urls += ","
+		}
+		urls += u
+	}
+	nc, err := nats.Connect(urls, opts...)
+	if err != nil {
+		return nil, fmt.Errorf("hub: NATS at %s: %w", urls, err)
+	}
+	return nc, nil
+}

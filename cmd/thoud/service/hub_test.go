@@ -1,0 +1,384 @@
+package service_test
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/rs/zerolog"
+
+	"thoud/capture/bench"
+	"thoud/cmd/thoud/service"
+	"thoud/pipeline/bus"
+	"thoud/pipeline/hub"
+	"thoud/store"
+)
+
+// runningHub is a hub with a server of its own on loopback.
+type runningHub struct {
+	tb      testing.TB
+	dir     string
+	address string
+	stop    func() error
+
+	mu      sync.Mutex
+	reports map[string]hub.Report
+}
+
+// MustHub runs a hub on a folder until the test ends. Started again on the same folder it has the same address.
+func MustHub(tb testing.TB, dir string) *runningHub {
+	tb.Helper()
+	settings, err := service.ReadHubSettings(dir)
+	if err != nil {
+		tb.Fatal(err)
+	}
+	h := &runningHub{tb: tb, dir: dir, reports: map[string]hub.Report{}}
+	if b, err := os.ReadFile(filepath.Join(dir, "address")); err == nil {
+		settings.Listen = string(b)
+	} else if len(settings.NATS.URL) == 0 {
+		settings.Listen = "127.0.0.1:0"
+	}
+	settings.Poll = "200ms"
+	ctx, cancel := context.WithCancel(context.Background())
+	ready, ended := make(chan string, 1), make(chan error, 1)
+	s := &service.Hub{Dir: dir, Settings: settings, Log: zerolog.New(zerolog.NewTestWriter(tb)).Level(zerolog.WarnLevel), Ready: func(a string) { ready <- a }, Told: func(all []hub.Report) {
+		h.mu.Lock()
+		defer h.mu.Unlock()
+		for _, r := range all {
+			h.reports[r.Bench] = r
+		}
+	}}
+	go func() { ended <- s.Run(ctx) }()
+	select {
+	case h.address = <-ready:
+	case err := <-ended:
+		cancel()
+		tb.Fatalf("the hub did not start: %v", err)
+	case <-time.After(20 * time.Second):
+		tb.Fatal("the hub is not ready after 20 s")
+	}
+	if err := os.WriteFile(filepath.Join(dir, "address"), []byte(h.address), 0o600); err != nil {
+		tb.Fatal(err)
+	}
+	stopped := false
+	h.stop = func() error {
+		if stopped {
+			return nil
+		}
+		stopped = true
+		cancel()
+		return <-ended
+	}
+	tb.Cleanup(func() {
+		if err := h.stop(); err != nil {
+			tb.Error(err)
+		}
+	})
+	return h
+}
+
+// invite invites a bench and has it join.
+func (h *runningHub) invite(benchName, benchDir string) {
+	h.tb.Helper()
+	i, err := service.Invite(h.dir, benchName, []string{h.address}, "")
+	if err == nil {
+		err = service.Join(benchDir, benchName, i)
+	}
+	if err != nil {
+		h.tb.Fatal(err)
+	}
+}
+
+func (h *runningHub) report(benchName string) hub.Report {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	return h.reports[benchName]
+}
+
+// until waits until something holds of a bench's report.
+func (h *runningHub) until(benchName, what string, holds func(hub.Report) bool) hub.Report {
+	h.tb.Helper()
+	for end := time.Now().Add(30 * time.Second); time.Now().Before(end); time.Sleep(20 * time.Millisecond) {
+		if r := h.report(benchName); holds(r) {
+			return r
+		}
+	}
+	h.tb.Fatalf("bench %s: not after 30 s: %s; %+v", benchName, what, h.report(benchName))
+	return hub.Report{}
+}
+
+// has waits until the hub has every entry of a bench, and holds the two ledgers against each other, byte for byte.
+func (h *runningHub) has(benchName, benchDir string) {
+	h.tb.Helper()
+	own := ledgerOf(h.tb, benchDir)
+	end, err := own.End(context.Background(), benchName)
+	if err != nil {
+		h.tb.Fatal(err)
+	}
+	r := h.until(benchName, fmt.Sprint("has entry ", end.N), func(r hub.Report) bool { return r.N == end.N })
+	h.same(benchName, own, r.Line)
+}
+
+func (h *runningHub) same(benchName string, own *store.Store, line string) {
+	h.tb.Helper()
+	copied := ledgerOf(h.tb, h.dir)
+	for _, l := range []string{line} {
+		want, err := own.Span(context.Background(), benchName, 1, 1<<20, 1<<40)
+		if err != nil {
+			h.tb.Fatal(err)
+		}
+		var bodies [][]byte
+		for n := uint64(1); n <= want.End.N; n++ {
+			seal, ok, err := copied.SealAt(context.Background(), l, n)
+			if err != nil || !ok {
+				h.tb.Fatalf("entry %d of %s: %v", n, l, err)
+			}
+			ownSeal, _, err := own.SealAt(context.Background(), benchName, n)
+			if err != nil || seal != ownSeal {
+				h.tb.Fatalf("entry %d of %s has another seal (%v)", n, l, err)
+			}
+		}
+		if got, err := copied.Span(context.Background(), l, 1, 1<<20, 1<<40); err != nil {
+			h.tb.Fatal(err)
+		} else if l == benchName {
+			bodies = got.Bodies
+			if len(bodies) != len(want.Bodies) {
+				h.tb.Fatalf("%d entries, want %d", len(bodies), len(want.Bodies))
+			}
+			for i := range bodies {
+				if !bytes.Equal(bodies[i], want.Bodies[i]) {
+					h.tb.Fatalf("entry %d of %s is not the bench's", i+1, l)
+				}
+			}
+		}
+	}
+}
+
+func ledgerOf(tb testing.TB, dir string) *store.Store {
+	tb.Helper()
+	s, err := store.OpenReadOnly(context.Background(), filepath.Join(dir, service.LedgerName))
+	if err != nil {
+		tb.Fatal(err)
+	}
+	tb.Cleanup(func() { _ = s.Close() })
+	return s
+}
+
+// work makes some entries at a bench: gauges that come and go.
+func work(tb testing.TB, c *bus.Client, times int) {
+	tb.Helper()
+	for range times {
+		name := "dial-" + service.NewID()[24:]
+		for _, v := range []bench.Verb{
+			{Name: bench.DoGaugeAdd, Register: &bench.Gauge{Name: name, Known: bench.KnownKeyed, Profile: "keyed", Role: "indicator"}},
+			{Name: bench.DoGaugeRemove, Gauge: name, Reason: "test"},
+		} {
+			v.ID = service.NewID()
+			if a, err := c.Do(context.Background(), v); err != nil || !a.OK {
+				tb.Fatalf("%s: %v, %+v", v.Name, err, a)
+			}
+		}
+	}
+}
+
+func TestAHubHasWhatItsBenchesHave(t *testing.T) {
+	dir, one, two := t.TempDir(), t.TempDir(), t.TempDir()
+	h := MustHub(t, dir)
+	h.invite("one", one)
+	h.invite("two", two)
+	c1, _ := MustRunAs(t, one, "one")
+	work(t, c1, 3)
+	c2, stop2 := MustRunAs(t, two, "two")
+	work(t, c2, 5)
+	h.has("one", one)
+	h.has("two", two)
+	st, err := c1.Status(t.Context())
+	if err != nil || len(st.Hubs) != 1 || st.Hubs[0].Hub != "hub" || !st.Hubs[0].Linked {
+		t.Errorf("status %+v, %v", st.Hubs, err)
+	}
+	// The hub is away: the bench works the same, and the hub gets the rest once it is back.
+	if err := h.stop(); err != nil {
+		t.Fatal(err)
+	}
+	work(t, c1, 3)
+	if err := stop2(); err != nil {
+		t.Fatal(err)
+	}
+	again := MustHub(t, dir)
+	again.has("one", one)
+	c2, _ = MustRunAs(t, two, "two")
+	work(t, c2, 1)
+	again.has("two", two)
+	for _, name := range []string{"one", "two"} {
+		if r := again.report(name); len(r.Alarms) > 0 {
+			t.Errorf("bench %s: %v", name, r.Alarms)
+		}
+		rep, err := ledgerOf(t, dir).Verify(t.Context(), name, service.Check())
+		if err != nil || len(rep.Wrong) > 0 || rep.Entries == 0 {
+			t.Errorf("bench %s at the hub: %+v, %v", name, rep, err)
+		}
+	}
+}
+
+// A bench whose folder was put back from an older copy is whole again before its ports open, out of what it signed itself.
+func TestABenchThatWasPutBackFetchesWhatItLacks(t *testing.T) {
+	dir, state := t.TempDir(), t.TempDir()
+	h := MustHub(t, dir)
+	h.invite("one", state)
+	c, stop := MustRunAs(t, state, "one")
+	work(t, c, 2)
+	if err := stop(); err != nil {
+		t.Fatal(err)
+	}
+	older := t.TempDir()
+	copyTree(t, state, older)
+	c, stop = MustRunAs(t, state, "one")
+	work(t, c, 4)
+	h.has("one", state)
+	before, err := ledgerOf(t, state).End(t.Context(), "one")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := stop(); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.RemoveAll(state); err != nil {
+		t.Fatal(err)
+	}
+	copyTree(t, older, state)
+	c, _ = MustRunAs(t, state, "one")
+	st, err := c.Status(t.Context())
+	if err != nil || st.N < before.N {
+		t.Fatalf("it begins with entry %d, it had %d (%v)", st.N, before.N, err)
+	}
+	seal, ok, err := ledgerOf(t, state).SealAt(t.Context(), "one", before.N)
+	if err != nil || !ok || seal != before.Seal {
+		t.Errorf("entry %d is not what it was", before.N)
+	}
+	told := false
+	for _, n := range st.Troubles {
+		told = told || strings.Contains(n.Words, "were fetched from hub hub")
+	}
+	if !told {
+		t.Errorf("not told: %+v", st.Troubles)
+	}
+	work(t, c, 1)
+	h.has("one", state)
+	if r := h.report("one"); len(r.Alarms) > 0 || r.Line != "one" {
+		t.Errorf("line %s, alarms %v", r.Line, r.Alarms)
+	}
+}
+
+// A bench that was put back while no hub could be reached, and went on: both histories are kept, one alarm.
+func TestABenchThatWentOnFromAnOlderCopy(t *testing.T) {
+	dir, state := t.TempDir(), t.TempDir()
+	h := MustHub(t, dir)
+	h.invite("one", state)
+	c, stop := MustRunAs(t, state, "one")
+	work(t, c, 2)
+	if err := stop(); err != nil {
+		t.Fatal(err)
+	}
+	older := t.TempDir()
+	copyTree(t, state, older)
+	c, stop = MustRunAs(t, state, "one")
+	work(t, c, 4)
+	h.has("one", state)
+	first, err := ledgerOf(t, dir).End(t.Context(), "one")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := stop(); err != nil {
+		t.Fatal(err)
+	}
+	if err := h.stop(); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.RemoveAll(state); err != nil {
+		t.Fatal(err)
+	}
+	copyTree(t, older, state)
+	c, _ = MustRunAs(t, state, "one")
+	work(t, c, 2)
+	h = MustHub(t, dir)
+	r := h.until("one", "a second history", func(r hub.Report) bool { return r.Line == "one~2" && r.N == r.Theirs })
+	if !strings.Contains(r.Alarms[hub.AboutFork], "The first is kept whole as one (up to entry "+fmt.Sprint(first.N)) {
+		t.Errorf("alarms %v", r.Alarms)
+	}
+	h.same("one", ledgerOf(t, state), "one~2")
+	if end, err := ledgerOf(t, dir).End(t.Context(), "one"); err != nil || end != first {
+		t.Errorf("the first history ends %v, it ended %v (%v)", end, first, err)
+	}
+	work(t, c, 1)
+	h.has("one", state)
+}
+
+// A key that was replaced, a bench that was never invited, and a second machine of one name get nothing in.
+func TestWhoIsNotTheBenchGetsNothingIn(t *testing.T) {
+	dir, state, other := t.TempDir(), t.TempDir(), t.TempDir()
+	h := MustHub(t, dir)
+	h.invite("one", state)
+	c, stop := MustRunAs(t, state, "one")
+	work(t, c, 1)
+	h.has("one", state)
+	// The same folder on another machine: the same key, the same name.
+	if err := stop(); err != nil {
+		t.Fatal(err)
+	}
+	copyTree(t, state, other)
+	c, stop = MustRunAs(t, state, "one")
+	work(t, c, 1)
+	h.has("one", state)
+	c2, stop2 := MustRunAs(t, other, "one")
+	work(t, c2, 3)
+	r := h.until("one", "an alarm of the second machine", func(r hub.Report) bool { return r.Alarms[hub.AboutMachine] != "" })
+	if !strings.Contains(r.Alarms[hub.AboutMachine], "answers as bench one, and is refused") || r.Line != "one" {
+		t.Errorf("report %+v", r)
+	}
+	work(t, c, 1)
+	h.has("one", state)
+	if err := stop2(); err != nil {
+		t.Fatal(err)
+	}
+	h.until("one", "the alarm is over", func(r hub.Report) bool { return r.Alarms[hub.AboutMachine] == "" })
+	if err := stop(); err != nil {
+		t.Fatal(err)
+	}
+	// Invited anew the old key ends: what the old folder does now does not arrive, and the one that joined does.
+	old := t.TempDir()
+	copyTree(t, state, old)
+	h.invite("one", state)
+	time.Sleep(1500 * time.Millisecond) // the hub looks once a second who was invited
+	c3, stop3 := MustRunAs(t, old, "one")
+	before := h.report("one").N
+	work(t, c3, 1)
+	time.Sleep(time.Second)
+	if r := h.report("one"); r.N != before || r.Linked {
+		t.Errorf("the old key still links: %+v, was %d", r, before)
+	}
+	if err := stop3(); err != nil {
+		t.Fatal(err)
+	}
+	c, _ = MustRunAs(t, state, "one")
+	work(t, c, 1)
+	h.has("one", state)
+}
+
+func copyTree(tb testing.TB, from, to string) {
+	tb.Helper()
+	if err := os.CopyFS(to, os.DirFS(from)); err != nil {
+		tb.Fatal(err)
+	}
+	// What is copied is what a copy of the folder by hand holds: no lock, no socket.
+	for _, name := range []string{"lock", service.SocketName} {
+		if err := os.RemoveAll(filepath.Join(to, name)); err != nil {
+			tb.Fatal(err)
+		}
+	}
+}
