@@ -83,6 +83,12 @@ func decideGoto(sc Scene, v Verb) (Decision, error) {
 	if why := HeldUp(b, step, step.CylinderOf(v.Place.Point), sc.Results); why != "" && v.Place.Point != "" {
 		return refuse(why)
 	}
+	if v.Place.Point != "" {
+		sp := Spot{Build: b, Step: &step, State: b.Step(step.ID), Place: Place{Point: v.Place.Point, Pass: b.Step(step.ID).NextPass()}}
+		if point, _, _ := firstOf(sp, sc); point != "" {
+			return refuse(fmt.Sprintf("%s must be in before %s is read", pointName(step, Place{Point: point}), pointName(step, *v.Place)))
+		}
+	}
 	d := enterStep(b, step, v)
 	d.Words = "at " + step.Title
 	if why := sc.hindrance(b, step); why != "" {

@@ -145,7 +145,7 @@ func nowReading(sc Scene, sp Spot) (Now, *Verb) {
 	switch last := sp.State.Last(); {
 	case sp.OnDatum():
 		now = NowDatum
-	case last != nil && last.Status == PassIsClosed:
+	case last != nil && last.Status == PassIsClosed, sp.Anew:
 		now = NowMove
 	}
 	switch {

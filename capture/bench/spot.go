@@ -37,6 +37,7 @@ type Spot struct {
 	State *StepState
 	Place Place // under which the next reading is kept
 	Opens bool  // a new pass is opened first
+	Anew  bool  // the point was read in this pass and was out: it is read once more after the order
 	Point plan.Point
 	Mode  plan.Mode
 	Role  string       // of the gauge wanted; "" for any that measures
@@ -150,6 +151,9 @@ func (sp *Spot) find(sc Scene) (Lack, string) {
 	}
 	if why := sp.free(sc); why != "" {
 		return LacksEarlier, why
+	}
+	if why := sp.first(sc); why != "" {
+		return LacksResult, why
 	}
 	return LacksNothing, ""
 }

@@ -23,6 +23,7 @@ func (d *draft) check() {
 	d.checkCures()
 	for _, s := range d.steps {
 		d.checkStep(s)
+		d.checkFirst(s)
 		for of, c := range s.computations() {
 			d.checkCompute(s, of, c)
 		}

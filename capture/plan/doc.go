@@ -107,6 +107,8 @@
 //	id    = "{cylinder}.{depth}.{axis}"     "left.10mm.thrust": blanks go, "." and "/" of a value become "-"
 //	title, do                        of this point; do takes the place of the step's
 //	once = true                      a reading of an earlier pass stands until it is taken anew
+//	first = true                     must be in before the other points of its cylinder (of the step, where it has none) are
+//	                                 asked for; something with limits is computed from the first points alone
 //	from_pass = 2                    not asked for in the first pass
 //	role, mode                       where they differ from the step's
 //	angle = "45 deg", depth = "10 mm"       where it is; taken from "along" lists of these names

@@ -141,6 +141,8 @@ type Point struct {
 	Cylinder string
 	// Once: the reading of an earlier pass stands in later ones until it is taken anew (the contact of a guide block).
 	Once bool
+	// First: it must be in before the other points, of its cylinder where it has one, are asked for.
+	First bool
 	// FromPass is the first pass this point is wanted in; 0 and 1 mean from the start.
 	FromPass int
 	Role     string // gauge role wanted, "" = the step's

@@ -102,7 +102,7 @@ func readPoint(t *table, s *stepDraft) Point {
 	}
 	p.Title, p.Do = t.line("title"), t.long("do")
 	p.Cylinder, _ = t.vars.get(eachCylinder)
-	p.Once = t.flag("once")
+	p.Once, p.First = t.flag("once"), t.flag("first")
 	p.FromPass = t.count("from_pass", 0, 1, 99)
 	if n := t.get("role"); n != nil {
 		p.Role = t.role(n, "role", kind)
