@@ -13,6 +13,7 @@ import (
 
 	"thoud/calc/quantity"
 	"thoud/capture/bench"
+	"thoud/cmd/thoud/service"
 	"thoud/store"
 )
 
@@ -86,22 +87,56 @@ func engineLines(ctx context.Context, s *store.Store, name string) ([]engineLine
 func dayOf(at int64) string { return time.UnixMicro(at).Format("2006-01-02") }
 
 func newEngineSetCommand() *cobra.Command {
-	var source, u string
-	var sure bool
-	cmd := withReason(verbCommand("set ENGINE NAME=VALUE...", "Keep values of an engine in its record, for all its open and later builds", bench.DoEngineSet, cobra.MinimumNArgs(2),
-		func(cmd *cobra.Command, args []string, v *bench.Verb) error {
-			gaugeAndReason(cmd, v)
-			values, err := typedValues(args[1:], source, u)
-			v.Engine = &bench.EngineSet{Engine: args[0], Values: values, Sure: sure}
-			return err
-		}))
-	cmd.Long = `Keep values of an engine in its record. NAME= takes a value out of the record again: what the plan says holds then.
+	var source, u, units string
+	var sure, keep bool
+	cmd := withReason(&cobra.Command{Use: "set ENGINE NAME=VALUE...", Short: "Keep values of an engine in its record, for all its open and later builds", Args: cobra.MinimumNArgs(2),
+		Long: `Keep values of an engine in its record. NAME= takes a value out of the record again: what the plan says holds then.
 A word, a list ("0.002 in, 0.003 in") or a quantity is wanted, as the plan of the engine's builds has it. Besides the plan's data
-the record has places for engine_number, frame_number, customer, shop, builder, and for any part mark_PART and serial_PART.`
+the record has places for engine_number, frame_number, customer, shop, builder, and for any part mark_PART and serial_PART.
+Where figures of an open build hang on a value they are shown first, old beside new, and it is kept only with --keep.`,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			sys, err := service.UnitSystem(units)
+			if err != nil {
+				return err
+			}
+			values, err := typedValues(args[1:], source, u)
+			if err != nil {
+				return err
+			}
+			v := bench.Verb{Name: bench.DoEngineSet, Engine: &bench.EngineSet{Engine: args[0], Values: values, Sure: sure}}
+			gaugeAndReason(cmd, &v)
+			if !keep {
+				if err := showFirst(cmd, v, sys); err != nil {
+					return err
+				}
+			}
+			return ask(cmd, v)
+		}})
 	cmd.Flags().StringVar(&source, "source", "", "where the values come from: \"maker's data\", \"measured\" … (default: \""+bench.BuildersChoice+"\")")
 	cmd.Flags().StringVar(&u, "u", "", "their standard uncertainty, as \"0.01 mm\"")
+	cmd.Flags().StringVar(&units, "units", "inch", "of what is shown: inch or mm")
 	cmd.Flags().BoolVar(&sure, "sure", false, "a value far from the one before it is meant")
+	cmd.Flags().BoolVar(&keep, "keep", false, "keep it whatever hangs on it")
+	addAskFlags(cmd)
 	return cmd
+}
+
+// showFirst shows what hangs on values before they are kept; where something does, it is an error to go on.
+func showFirst(cmd *cobra.Command, v bench.Verb, sys quantity.System) error {
+	var p bench.Preview
+	err := withLedger(cmd, func(ctx context.Context, s *store.Store, name string) (err error) {
+		p, err = service.PreviewEngine(ctx, s, name, v)
+		return err
+	})
+	if err != nil || p.Nothing() {
+		return err
+	}
+	if wantJSON(cmd) {
+		err = printJSON(cmd.OutOrStdout(), p)
+	} else {
+		printPreview(cmd.OutOrStdout(), p, sys)
+	}
+	return errors.Join(err, fmt.Errorf("not kept yet: %s; say it again with --keep to keep it", p.Words()))
 }
 
 // typedValues reads NAME=VALUE arguments.

@@ -69,6 +69,7 @@ func examples() map[string]string {
 		"verify":        "thoud verify\nthoud verify --seal 967:1fda7d1e4a5b",
 		"void":          "thoud void --reason \"indicator slipped\"",
 		"watch":         "thoud watch --json",
+		"whatif":        "thoud whatif \"engine.base_joint=0.030 in\"\nthoud whatif \"deck/left.front=0.012 in\" engine.key_in_use=B --job 17",
 		"zero":          "thoud zero\nthoud zero --size \"1.0000 in\"",
 
 		"quarantine list": "thoud quarantine list",

@@ -41,7 +41,7 @@ func newRootCommand() *cobra.Command {
 		newAgainCommand(), newVoidCommand(), newKeyCommand(), newBracketCommand(), newConfirmCommand(), newAnswerCommand(),
 		newSignCommand(), newReopenCommand(), newOverrideCommand(), newTallyCommand(), newDroppedCommand(), newFoundCommand(),
 		newAcknowledgeCommand(), newPhotoCommand())
-	in("look", newStatusCommand(), newWatchCommand(), newPlanCommand(), newCalcCommand(), newReadingsCommand(), newSheetCommand(),
+	in("look", newStatusCommand(), newWatchCommand(), newPlanCommand(), newCalcCommand(), newReadingsCommand(), newWhatIfCommand(), newSheetCommand(),
 		newGuideCommand(), newSchemaCommand())
 	in("keep", newExportCommand(), newVerifyCommand(), newNoteCommand(), newRebuildCommand(), newQuarantineCommand(), newBackupCommand(), newRestoreCommand())
 	if err := addCompletions(root); err != nil {

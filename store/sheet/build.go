@@ -42,6 +42,9 @@ func Build(src Source) (Sheet, error) {
 	for _, d := range b.Plan.Engine {
 		s.Data = append(s.Data, m.datum(d))
 	}
+	for _, d := range m.build.Fields() { // of the engine's record, which the plan does not have
+		s.Data = append(s.Data, m.datum(d))
+	}
 	for i, step := range b.Plan.Steps {
 		s.Steps = append(s.Steps, m.step(i+1, step))
 	}
@@ -95,10 +98,8 @@ func (m maker) datum(d plan.Datum) Datum {
 	default:
 		out.Shown = calc.Shown{MM: now.Word, Inch: now.Word}
 	}
-	for _, st := range m.build.Steps {
-		if by, ok := st.Confirmed["engine."+d.Name]; ok {
-			out.Confirmed = by.By
-		}
+	if by, ok := m.build.ConfirmedBy(d.Name); ok {
+		out.Confirmed = by.By
 	}
 	out.Open = now.Confirm && out.Confirmed == ""
 	return out
