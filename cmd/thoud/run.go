@@ -38,7 +38,7 @@ func newRunCommand() *cobra.Command {
 				return err
 			}
 			s := &service.Service{Dir: dir, Settings: cfg, Log: log, Listen: listen, Ready: func(a net.Addr) {
-				debug.FreeOSMemory() // what the start needed is not needed again
+				settleMemory()
 				if a != nil {
 					fmt.Fprintf(cmd.OutOrStdout(), "thoud: bench %q, state in %s, monitor at http://%s\n", cfg.Bench, dir, a)
 				} else {
@@ -86,16 +86,22 @@ func stillStarting() func(words string) {
 // computer of 512 MB keeps half of itself.
 const memoryWanted = 256 << 20
 
-// garbageWanted is how much garbage may lie beside what is in use, in per cent, where the environment does not say: a
-// bench makes little of it, and a small computer has better use for the memory.
-const garbageWanted = 50
+// garbageWanted is how much garbage may lie beside what is in use once the service runs, in per cent, where the environment
+// does not say: a bench makes little of it, and a small computer has better use for the memory. A start, which may fold a
+// whole ledger, is quicker with the usual measure.
+const garbageWanted = 30
 
-// boundMemory keeps the service small.
+// boundMemory sets a soft limit of memory.
 func boundMemory() {
 	if os.Getenv("GOMEMLIMIT") == "" {
 		debug.SetMemoryLimit(memoryWanted)
 	}
+}
+
+// settleMemory gives back what a start needed, and keeps little garbage from then on.
+func settleMemory() {
 	if os.Getenv("GOGC") == "" {
 		debug.SetGCPercent(garbageWanted)
 	}
+	debug.FreeOSMemory()
 }
