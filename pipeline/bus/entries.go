@@ -219,6 +219,8 @@ func (f *Feed) pull(ctx context.Context) (jetstream.Msg, error) {
 	if f.iter == nil {
 		c, err := f.server.js.OrderedConsumer(ctx, f.server.stream, jetstream.OrderedConsumerConfig{
 			DeliverPolicy: jetstream.DeliverByStartSequencePolicy, OptStartSeq: f.next, InactiveThreshold: time.Minute,
+			// The client would try for ever within one call, whatever ctx says, where the stream is gone. Next tries again.
+			MaxResetAttempts: 1,
 		})
 		if err != nil {
 			return nil, err
