@@ -166,9 +166,23 @@ func (s *Service) record(ctx context.Context, ledger *store.Store, loaded store.
 	for _, t := range hubs.takeBack(ctx, rec, drained(at, drain)) {
 		d.onNotice(t)
 	}
+	from := drained(at, drain)
+	if lacks(loaded, holds, rec.SetAside()) {
+		again, told, err := s.putBack(ctx, ledger, b)
+		switch {
+		case ctx.Err() != nil:
+			return ctx.Err()
+		case err != nil:
+			s.Log.Error().Err(err).Msg("what the stream has lost is in the ledger and was not put back; it is tried again at the next start")
+		default:
+			from = again
+			s.Log.Warn().Msg(told.Words)
+			d.onNotice(told)
+		}
+	}
 	loop := s.bench(archive{ledger, s.Settings.Bench}, public, rec, b, d, profiles)
 	d.begin(loop, rec.State, rec.Results)
-	feed, err := b.Feed(ctx, drained(at, drain), false)
+	feed, err := b.Feed(ctx, from, false)
 	if err != nil {
 		return err
 	}
