@@ -26,7 +26,7 @@ func (d *draft) readChanges(t *table) {
 		ct.line("why")
 		ct.flag("leave_out")
 		for _, k := range ct.n.keys {
-			if slices.Contains([]string{"id", "for", "again", "when", "after"}, k.name) {
+			if slices.Contains(ownOfStep, k.name) {
 				ct.fault(k.pos, "a change can't replace %s: add a step, and leave this one out", k.name)
 			}
 		}

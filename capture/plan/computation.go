@@ -113,7 +113,8 @@ func (d *draft) readSpread(t *table, s *stepDraft, c *Compute, names map[string]
 // readCompute reads one computation; what its references point at is checked once every step has been read.
 func (d *draft) readCompute(t *table, s *stepDraft) *Compute {
 	c := &Compute{Inputs: map[string]Binding{}}
-	t.ignore("when", "spread", "name", "before")
+	t.ignore("spread")
+	t.lateKeys("when", "name", "before")
 	c.FromPass = t.count("from_pass", 0, 2, 99)
 	c.Kind = word(t, "kind", "", kinds...)
 	n := t.need("method", "the name of a computation")
@@ -267,7 +268,7 @@ func (c *Compute) kindIn(s Step) quantity.Kind {
 
 // readLimit reads one limit into a computation, for a figure of a kind.
 func (d *draft) readLimit(all *table, k field, figure string, kind quantity.Kind, c *Compute) {
-	lt := newTable(k.val, d.fs, within(all.where, k.name), all.vars)
+	lt := newTable(k.val, d.fs, within(all.where, k.name), all.vars).as(keyTable("limit"))
 	lim := calc.Limit{}
 	var data LimitData
 	lim.Lower, data.Lower = d.side(lt, "lower", kind, &lim.Source)

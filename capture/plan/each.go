@@ -8,13 +8,16 @@ const (
 	eachOther    = "others" // every other cylinder; none where the engine has one
 )
 
+// eachWords are what "for" may say.
+var eachWords = []string{eachCylinder, eachValve, eachFirst, eachOther}
+
 // each gives the variables of every copy that "for" asks for; one empty set where there is no "for".
 func (d *draft) each(t *table) []vars {
 	if t.get("for") == nil {
 		return []vars{t.vars}
 	}
 	var out []vars
-	switch word(t, "for", "", eachCylinder, eachValve, eachFirst, eachOther) {
+	switch word(t, "for", "", eachWords...) {
 	case eachCylinder:
 		out = cylindersIn(t.vars, d.Cylinders)
 	case eachFirst:

@@ -25,7 +25,7 @@ func (d *draft) readEngine(t *table) {
 		if !all.want(k.val, k.name, formTable) {
 			continue
 		}
-		dt := newTable(k.val, d.fs, `engine data "`+k.name+`"`, nil)
+		dt := newTable(k.val, d.fs, `engine data "`+k.name+`"`, nil).as(keyTable("engine"))
 		if !d.applies(dt) {
 			d.leftData[k.name] = true
 			continue

@@ -88,7 +88,7 @@ func parseAnswered(text []byte, methods []calc.Method, fs *faults, given map[str
 	for _, m := range methods {
 		d.methods[m.Name] = m
 	}
-	t := newTable(root, fs, "", nil)
+	t := newTable(root, fs, "", nil).as(keyTable("plan"))
 	t.need("title", "what is built, in a few words")
 	d.Title = t.line("title")
 	t.need("version", "1, and one more whenever the plan changes")

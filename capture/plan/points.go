@@ -29,7 +29,7 @@ func (d *draft) readPoints(t *table, s *stepDraft) {
 					t.fault(pt.n.pos, "the plan has more than %d points; that is no plan for one engine", maxPoints)
 					return
 				}
-				p := readPoint(newTable(pt.n, d.fs, pt.where, c), s)
+				p := readPoint(newTable(pt.n, d.fs, pt.where, c).as(pt.of), s)
 				s.Points = append(s.Points, p)
 				s.places = append(s.places, pt.n.at("id"))
 			}

@@ -31,7 +31,7 @@ func (d *draft) readSteps(t *table) {
 			id = idNode.text
 		}
 		n := d.merge(st, written)
-		ft := newTable(n, d.fs, "step "+quoted(id), nil)
+		ft := newTable(n, d.fs, "step "+quoted(id), nil).as(keyTable("step"))
 		d.fileStep, d.wholeStep, d.usedAsks = i, true, nil
 		in := d.applies(ft)
 		d.wholeStep = false
@@ -107,7 +107,7 @@ func (d *draft) merge(t *table, written map[string]*node) *node {
 // readStep reads one step, written out with these variables.
 func (d *draft) readStep(n *node, written string, v vars) {
 	n, leftOut := d.changed(n, written, writtenOut(written, v))
-	t := newTable(n, d.fs, "step "+quoted(written), v)
+	t := newTable(n, d.fs, "step "+quoted(written), v).as(keyTable("step"))
 	s := &stepDraft{n: n, written: written, vars: v, where: t.where}
 	t.ignore("for", "again", "when", "after")
 	s.LeftOut = leftOut

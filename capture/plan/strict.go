@@ -24,11 +24,18 @@ type table struct {
 	fs    *faults
 	where string // in messages: `step "bore"`
 	vars  vars
+	of    KeyTable // which table of the language it is; the zero one has any keys
 	asked []string
 }
 
 func newTable(n *node, fs *faults, where string, v vars) *table {
 	return &table{n: n, fs: fs, where: where, vars: v}
+}
+
+// as says which table of the language it is.
+func (t *table) as(of KeyTable) *table {
+	t.of = of
+	return t
 }
 
 // get finds a key's value and notes that it is known.
@@ -57,7 +64,7 @@ func (t *table) done() {
 			continue
 		}
 		if known == nil {
-			known = slices.Compact(slices.Sorted(slices.Values(t.asked)))
+			known = t.known()
 		}
 		if near := nearest(k.name, known); near != "" {
 			t.fault(k.pos, "unknown key %s; did you mean %q? Known here: %s", quoted(k.name), near, strings.Join(known, ", "))
@@ -67,8 +74,23 @@ func (t *table) done() {
 	}
 }
 
+// known lists the keys that the table may have.
+func (t *table) known() []string {
+	if t.of.Name == "" {
+		return slices.Compact(slices.Sorted(slices.Values(t.asked)))
+	}
+	var names []string
+	for _, k := range t.of.Keys {
+		names = append(names, k.Name)
+	}
+	return slices.Sorted(slices.Values(names))
+}
+
 // ignore takes keys as known without reading them.
 func (t *table) ignore(keys ...string) {
+	for _, k := range keys {
+		t.of.within(k)
+	}
 	t.asked = append(t.asked, keys...)
 }
 
@@ -297,7 +319,7 @@ func (t *table) sub(key string) *table {
 	if n == nil || !t.want(n, key, formTable) {
 		return nil
 	}
-	return newTable(n, t.fs, within(t.where, key), t.vars)
+	return newTable(n, t.fs, within(t.where, key), t.vars).as(t.of.within(key))
 }
 
 // subs is the list of tables of a key.
@@ -305,7 +327,7 @@ func (t *table) subs(key string) []*table {
 	var out []*table
 	for _, n := range t.list(key, formTable) {
 		if t.want(n, key, formTable) {
-			out = append(out, newTable(n, t.fs, within(t.where, key), t.vars))
+			out = append(out, newTable(n, t.fs, within(t.where, key), t.vars).as(t.of.within(key)))
 		}
 	}
 	return out

@@ -13,7 +13,7 @@ func (d *draft) readTally(t *table, s *stepDraft) {
 			continue
 		}
 		for _, v := range d.each(c) {
-			one := newTable(c.n, d.fs, c.where, v)
+			one := newTable(c.n, d.fs, c.where, v).as(c.of)
 			one.ignore("for", "when")
 			id := one.name(one.need("id", "a short name"), "id", "-")
 			one.need("text", "what the builder confirms")
@@ -27,7 +27,7 @@ func (d *draft) readTally(t *table, s *stepDraft) {
 			continue
 		}
 		for _, v := range d.each(it) {
-			d.readItem(newTable(it.n, d.fs, it.where, v), s)
+			d.readItem(newTable(it.n, d.fs, it.where, v).as(it.of), s)
 		}
 	}
 	s.Out = t.names("out")

@@ -63,7 +63,7 @@ func (d *draft) variantTable(all *table, k field) *table {
 	if !all.want(k.val, k.name, formTable) {
 		return nil
 	}
-	return newTable(k.val, d.fs, fmt.Sprintf("%s %q", all.where, k.name), nil)
+	return newTable(k.val, d.fs, fmt.Sprintf("%s %q", all.where, k.name), nil).as(keyTable(all.where))
 }
 
 func (d *draft) readVariant(t *table, name string) {
@@ -151,7 +151,7 @@ func Shape(name string, text []byte, choices map[string]string) ([]byte, error) 
 		return nil, fs.err()
 	}
 	d := &draft{Plan: &Plan{}, fs: fs}
-	d.readVariants(newTable(root, fs, "", nil))
+	d.readVariants(newTable(root, fs, "", nil).as(keyTable("plan")))
 	if err := fs.err(); err != nil {
 		return nil, err
 	}

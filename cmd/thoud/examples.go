@@ -49,6 +49,7 @@ func examples() map[string]string {
 		"plan edit":     "thoud plan edit 17 --leave-out crank-runout --reason \"the crank is new\"\nthoud plan edit 17 --add \"Oil-pump drive\" --after guide-clearance --role indicator --most \"0.008 in\" --reason \"new pump\"",
 		"plan check":    "thoud plan check my-plan.toml",
 		"plan list":     "thoud plan list",
+		"plan schema":   "thoud plan schema",
 		"plan show":     "thoud plan show first-fit",
 		"ports":         "thoud ports",
 		"profile check": "thoud profile check my-gauge.toml",

@@ -111,12 +111,45 @@ func guideLists(t *testing.T) map[string]string {
 				row(code(v.Name), code(v.Command), strings.Join(gives, ", "))
 			}
 		}),
+		"plankeys": planKeys(rows, code),
 		"methods": rows("| method | what it computes | source |", func(row func(...string)) {
 			for _, m := range calc.Methods() {
 				row(code(m.Name), m.Title, strings.ReplaceAll(m.Source, "|", "/"))
 			}
 		}),
 	}
+}
+
+// planKeys are the tables of the plan language, one after the other.
+func planKeys(rows func(string, func(func(...string))) string, code func(string) string) string {
+	var out strings.Builder
+	for _, t := range plan.KeyTables() {
+		out.WriteString("\n## " + code(t.As) + ": " + t.Words + "\n\n")
+		out.WriteString(rows("| key | what stands there | what it says |", func(row func(...string)) {
+			for _, k := range t.Keys {
+				if t.Name == "change" && k.Name != "step" && k.Name != "why" && k.Name != "leave_out" {
+					continue // those of a step, listed there
+				}
+				form := string(k.Form)
+				switch {
+				case k.Form == plan.FormWord:
+					form = "one of " + strings.Join(k.Enum, ", ")
+				case k.Form == plan.FormFlag:
+					form = "true or false"
+				case k.Form == plan.FormEach:
+					form = "tables by name"
+				case k.Form == plan.FormFree:
+					form = "a table of names"
+				}
+				if k.Need {
+					form += "; must be there"
+				}
+				row(code(k.Name), form, k.Words)
+			}
+		}))
+	}
+	out.WriteString("\n")
+	return out.String()
 }
 
 var guideList = regexp.MustCompile(`(?s)<!-- list: ([a-z]+) -->\n(.*?)<!-- end list -->\n`)

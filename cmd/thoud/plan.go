@@ -23,7 +23,7 @@ func newPlanCommand() *cobra.Command {
 		Args:  cobra.NoArgs,
 		RunE:  func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
-	cmd.AddCommand(newPlanListCommand(), newPlanShowCommand(), newPlanCheckCommand(), newPlanAdoptCommand(), newPlanEditCommand())
+	cmd.AddCommand(newPlanListCommand(), newPlanShowCommand(), newPlanCheckCommand(), newPlanSchemaCommand(), newPlanAdoptCommand(), newPlanEditCommand())
 	return cmd
 }
 

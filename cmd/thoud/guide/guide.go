@@ -27,6 +27,7 @@ func Topics() []Topic {
 		{"profiles", "Profiles: how a kind of gauge speaks"},
 		{"bridge", "A bridge for gauges that have only a clock and a data pad"},
 		{"plans", "Plans: the steps of a build"},
+		{"plan-keys", "Plans: every key of the file"},
 		{"engines", "Engines: several in turn, what comes due, a dimension over the years"},
 		{"settings", "Settings: every key of thoud.toml"},
 		{"pages", "The pages, the keys and the pedal"},
