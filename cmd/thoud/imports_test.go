@@ -36,7 +36,7 @@ func house() map[string][]string {
 		"thoud/store/sheet":          {"thoud/capture/bench", "thoud/capture/plan", "thoud/calc", "thoud/calc/quantity", "thoud/calc/chart", "thoud/calc/drawing", "codeberg.org/go-pdf/fpdf", "golang.org/x/image"},
 		"thoud/cmd/thoud/demo":       {"thoud/capture/bench", "thoud/capture/plan", "thoud/calc", "thoud/calc/quantity", "thoud/devices", "thoud/devices/simulate", "github.com/google/uuid"},
 		"thoud/cmd/thoud/guide":      {},
-		"thoud/cmd/thoud/service":    {"thoud/capture", "thoud/capture/line", "thoud/capture/bench", "thoud/capture/plan", "thoud/calc", "thoud/calc/quantity", "thoud/devices", "thoud/pipeline", "thoud/pipeline/bus", "thoud/pipeline/hub", "thoud/pipeline/monitor", "thoud/pipeline/monitor/view", "thoud/store", "thoud/store/sheet", "github.com/nats-io/nats.go", "github.com/nats-io/nkeys", "github.com/google/uuid", "github.com/pelletier/go-toml/v2", "github.com/rs/zerolog", "golang.org/x/sync", "golang.org/x/mod"},
+		"thoud/cmd/thoud/service":    {"thoud/cmd/thoud/guide", "thoud/capture", "thoud/capture/line", "thoud/capture/bench", "thoud/capture/plan", "thoud/calc", "thoud/calc/quantity", "thoud/devices", "thoud/pipeline", "thoud/pipeline/bus", "thoud/pipeline/hub", "thoud/pipeline/monitor", "thoud/pipeline/monitor/view", "thoud/store", "thoud/store/sheet", "github.com/nats-io/nats.go", "github.com/nats-io/nkeys", "github.com/google/uuid", "github.com/pelletier/go-toml/v2", "github.com/rs/zerolog", "golang.org/x/sync", "golang.org/x/mod"},
 		"thoud/cmd/thoud":            nil, // wires everything
 
 		"thoud/pipeline/monitor/view": {"thoud/capture/bench", "thoud/capture/plan", "thoud/calc", "thoud/calc/quantity", "thoud/calc/chart", "thoud/calc/drawing"},

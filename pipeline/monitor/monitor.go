@@ -109,6 +109,7 @@ type Config struct {
 	Sheets  Sheets
 	Finder  Finder
 	Keeper  Keeper
+	Guide   Guide
 	// Listen is where to listen; DefaultListen where empty. An address that is not loopback needs WorkCode.
 	Listen string
 	// WorkCode and LookCode are hashes made by HashCode: who knows the first may work, who knows the second may look.

@@ -3,6 +3,7 @@ package monitor_test
 import (
 	"context"
 	"fmt"
+	"net/http"
 	"os"
 	"strings"
 	"testing"
@@ -49,7 +50,7 @@ func everyPage(t *testing.T) (*fakeBench, string) {
 	f.firstFit()
 	firstPass(t, f)
 	f.mustAdd(bench.Entry{Kind: bench.Photo, Place: bench.Place{Build: "17", Step: "guide-clearance"}, Picture: &bench.Picture{Type: "image/jpeg", Bytes: jpegOf(t, 320, 240), Note: "left block with the indicator on it"}})
-	return f, serve(t, monitor.Config{Bench: f, Archive: fakeArchive{f}, Sheets: fakeSheets{}, Finder: fakeFinder{}, Keeper: fakeKeeper{}})
+	return f, serve(t, monitor.Config{Bench: f, Archive: fakeArchive{f}, Sheets: fakeSheets{}, Finder: fakeFinder{}, Keeper: fakeKeeper{}, Guide: fakeGuide{}})
 }
 
 // TestEveryPageFits loads every page in every size, light and dark: nothing is wider than the window, nothing covers
@@ -57,7 +58,7 @@ func everyPage(t *testing.T) (*fakeBench, string) {
 func TestEveryPageFits(t *testing.T) {
 	_, url := everyPage(t)
 	axe := axeScript(t)
-	for _, name := range []string{"bench", "wall", "steps", "ledger", "ledger/8", "gauges", "check?gauge=dial-1", "find", "builds", "builds/compare?engine=Heron+650+no.+4", "sheet", "help"} {
+	for _, name := range []string{"bench", "wall", "steps", "ledger", "ledger/8", "gauges", "check?gauge=dial-1", "find", "builds", "builds/compare?engine=Heron+650+no.+4", "sheet", "help", "guide/gauges"} {
 		t.Run(name, func(t *testing.T) {
 			ctx := tab(t, 1920, 1080)
 			complaints := listen(t, ctx)
@@ -187,4 +188,40 @@ func axeFaults(t *testing.T, ctx context.Context, src string) string {
 	do(t, ctx, chromedp.Evaluate[chromedp.Void](src))
 	return eval[string](t, ctx, `axe.run(document, {runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"], resultTypes: ["violations"], iframes: false}).then(r =>
 		r.violations.map(v => v.id + ": " + v.help + " @ " + v.nodes.slice(0, 3).map(n => n.target.join(" ") + " " + n.failureSummary).join("; ")).join("\n"))`)
+}
+
+// fakeGuide has two texts.
+type fakeGuide struct{}
+
+func (fakeGuide) Topics() []monitor.Topic {
+	return []monitor.Topic{{Name: "first-day", Title: "The first day"}, {Name: "gauges", Title: "Gauges <and> pedals"}}
+}
+
+func (fakeGuide) Text(name string) (string, error) {
+	return "# The text of " + name + "\n\nRead `thoud guide` <b>once</b>.\n\n    thoud gauge add dial-1 --port /dev/ttyUSB0 --profile text-signed-decimal-unit-crlf --role indicator\n\n| key | what it is |\n| --- | --- |\n| `listen` | where the pages are |\n", nil
+}
+
+// TestTheGuideIsOnThePages leads from Help to each text, and from one to the next; a topic that is not there is said so.
+func TestTheGuideIsOnThePages(t *testing.T) {
+	_, url := everyPage(t)
+	help := get(t, url+"/help")
+	for _, want := range []string{`href="/guide/first-day"`, "Gauges &lt;and&gt; pedals", "the first press says that it is understood"} {
+		if !strings.Contains(help, want) {
+			t.Errorf("Help lacks %q", want)
+		}
+	}
+	text := get(t, url+"/guide/gauges")
+	for _, want := range []string{"<h1>The text of gauges</h1>", "&lt;b&gt;once&lt;/b&gt;", "before: The first day", `<th scope="row"><code>listen</code></th>`} {
+		if !strings.Contains(text, want) {
+			t.Errorf("the text lacks %q", want)
+		}
+	}
+	res, err := http.Get(url + "/guide/nothing")
+	if err != nil {
+		t.Fatal(err)
+	}
+	res.Body.Close()
+	if res.StatusCode != http.StatusNotFound {
+		t.Errorf("a topic that is not there: %s", res.Status)
+	}
 }

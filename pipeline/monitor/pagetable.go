@@ -34,6 +34,7 @@ func pageTable() []pageRow {
 		{Name: "compare", Path: "/builds/compare", Title: "Compare", Least: roleLook, Serve: (*Server).comparePage},
 		{Name: "sheet", Title: "Sheet", Menu: "Sheet", Least: roleLook, Serve: (*Server).sheetPage},
 		{Name: "help", Title: "Help", Menu: "Help", Least: roleLook, Serve: (*Server).helpPage},
+		{Name: "guide", Path: "/guide/{topic}", Title: "Guide", Least: roleLook, Serve: (*Server).guidePage},
 		{Name: "login", Title: "Access code", Least: roleNone, Serve: (*Server).loginPage},
 	}
 }

@@ -76,11 +76,3 @@ func (s *Server) sheetFile(w http.ResponseWriter, r *http.Request) {
 		s.cfg.Logger.Debug().Err(err).Msg("sheet not sent")
 	}
 }
-
-func (s *Server) helpPage(w http.ResponseWriter, r *http.Request) {
-	var cautions []string
-	if b, ok := s.cfg.Bench.State().Build(s.cfg.Bench.State().Place.Build); ok && b.Plan != nil {
-		cautions = b.Plan.Cautions
-	}
-	s.page(w, r, "help", Page{Title: "Help", Data: cautions})
-}
