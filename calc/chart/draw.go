@@ -85,10 +85,15 @@ func (d drawing) figure(name string) (calc.FigureResult, bool) {
 }
 
 func (d drawing) shown(f calc.FigureResult) string {
-	if d.sys == quantity.Inch {
-		return f.Shown.Inch
+	return minus(f.Shown.In(d.sys))
+}
+
+// minus writes the sign of a number as a printer would.
+func minus(s string) string {
+	if rest, ok := strings.CutPrefix(s, "-"); ok {
+		return "−" + rest
 	}
-	return f.Shown.MM
+	return s
 }
 
 // boreMap draws diameter across, depth downwards, a line an axis.

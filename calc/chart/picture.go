@@ -209,7 +209,7 @@ func ticks(lo, hi float64, angle bool) []tick {
 	}
 	var out []tick
 	for _, v := range at {
-		out = append(out, tick{v, strconv.FormatFloat(v+0, 'f', places, 64)})
+		out = append(out, tick{v, minus(strconv.FormatFloat(v+0, 'f', places, 64))})
 	}
 	return out
 }

@@ -3,11 +3,13 @@ package monitor_test
 import (
 	"fmt"
 	"math"
+	"strings"
 	"testing"
 	"time"
 
 	"github.com/chromedp/chromedp"
 
+	"thoud/calc"
 	"thoud/calc/quantity"
 	"thoud/capture/bench"
 	"thoud/pipeline/monitor"
@@ -41,12 +43,14 @@ datum = { do = "Follower on the lobe's back: rest the indicator on it and zero i
 `
 
 // traceBench stands at the trace with an indicator and an encoder.
-func traceBench(t *testing.T) *fakeBench {
+func traceBench(t *testing.T) *fakeBench { return traceBenchOf(t, tracePlan) }
+
+func traceBenchOf(t *testing.T, text string) *fakeBench {
 	t.Helper()
 	f := newFakeBench(t)
 	f.mustAdd(bench.Entry{Kind: bench.GaugeAdded, Gauge: &bench.Gauge{Name: "wheel-1", Profile: "text", Port: "/dev/pts/8", Known: bench.KnownPath, Role: "angle", Sends: bench.SendsStream, Sense: 1}})
 	f.mustAdd(bench.Entry{Kind: bench.GaugeBack, Link: &bench.Link{Gauge: "wheel-1", Port: "/dev/pts/8", Device: "pts/8"}})
-	f.startBuild("17", "trace", tracePlan, "cam-inlet")
+	f.startBuild("17", "trace", text, "cam-inlet")
 	f.show("0.0000")
 	f.must(t, t.Context(), benchVerb{"zero", ""})
 	return f
@@ -71,6 +75,66 @@ func (f *fakeBench) turnTo(deg float64, samples int) {
 		f.live[l.Gauge] = l
 		f.tellLocked(monitor.Event{Live: &l})
 	}
+}
+
+// traced takes the whole curve as the first pass and gives what cam-timing makes of it.
+func (f *fakeBench) traced() {
+	f.tb.Helper()
+	samples := &bench.Samples{Unit: "in", Places: 4}
+	lobe := calc.Request{Method: "cam-timing", Inputs: map[string]calc.Val{"checking_height": {Num: &calc.Num{X: 1.27}}}}
+	angles, lifts := calc.Val{}, calc.Val{}
+	for deg := 0.0; deg <= 720; deg += 4 {
+		lift := 0.0
+		if deg < 240 {
+			lift = 0.3 * 25.4 * math.Pow(math.Sin(deg/240*math.Pi), 2)
+		}
+		samples.Angle = append(samples.Angle, int64(math.Mod(deg, 360)*1000))
+		samples.Value = append(samples.Value, int64(lift*quantity.PerMillimetre))
+		angles.List, lifts.List = append(angles.List, calc.Num{X: deg}), append(lifts.List, calc.Num{X: lift})
+	}
+	lobe.Inputs["crank_angle"], lobe.Inputs["inlet_lift"] = angles, lifts
+	raw := inch(f.tb, "0.3000")
+	f.mustAdd(bench.Entry{Kind: bench.PassOpened, Place: bench.Place{Build: "17", Step: "cam-inlet", Pass: 1}})
+	e := f.mustAdd(bench.Entry{Kind: bench.ReadingTaken, Place: bench.Place{Build: "17", Step: "cam-inlet", Pass: 1, Point: "left.inlet.lift", Seating: 1},
+		Reading: &bench.Reading{Gauge: dialName, Raw: raw, Value: raw, Mode: "trace", Samples: samples}})
+	f.mustAdd(bench.Entry{Kind: bench.PassClosed, Place: bench.Place{Build: "17", Step: "cam-inlet", Pass: 1}})
+	res, err := calc.Run(lobe)
+	if err != nil || res.Refused != "" {
+		f.tb.Fatalf("%v %s", err, res.Refused)
+	}
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	r := bench.Result{Build: "17", Step: "cam-inlet", Pass: 1, N: e.N, At: e.At, Readings: []string{e.ID}, Request: lobe, Result: res}
+	f.results = f.results.With(r)
+	f.tellLocked(monitor.Event{Outcome: &bench.Outcome{N: e.N, ID: e.ID, Results: []bench.Result{r}}})
+}
+
+// TestTheResultTakesThePlaceOfTheCurve shows the picture of what was traced with its events where the live curve was, without
+// scrolling; when the next turn is made, the last curve lies dotted behind it with its name.
+func TestTheResultTakesThePlaceOfTheCurve(t *testing.T) {
+	f := traceBenchOf(t, strings.Replace(tracePlan, `, close = true, drift = "0.0008 in"`, "", 1))
+	url := serve(t, monitor.Config{Bench: f})
+	ctx := tab(t, 1920, 1080)
+	do(t, ctx, theme("light"), chromedp.Navigate(url+"/bench"))
+	live(t, ctx)
+	f.traced()
+	eventually(t, ctx, "the picture of the result", `said(".traced .note").includes("inlet opens")`)
+	for _, size := range [][2]int64{{1920, 1080}, {820, 1180}, {390, 844}} {
+		do(t, ctx, chromedp.EmulateViewport(size[0], size[1]))
+		if got := eval[string](t, ctx, `(() => { const r = [...document.querySelectorAll(".traced svg")].find((e) => e.getClientRects().length > 0).getBoundingClientRect();
+			return r.bottom <= innerHeight && r.height > 120 && document.querySelector("#trace").hidden ? "" : JSON.stringify(r); })()`); got != "" {
+			t.Errorf("%v: the picture of the result is not in sight: %s", size, got)
+		}
+		picture(t, ctx, fmt.Sprintf("traced-%d", size[0]))
+	}
+	do(t, ctx, chromedp.EmulateViewport(1920, 1080))
+	f.must(t, t.Context(), benchVerb{"again", ""})
+	eventually(t, ctx, "the next turn to be offered", `said("[data-primary] span") === "Begin the turn"`)
+	for deg, n := 0.0, 1; deg <= 100; deg, n = deg+4, n+1 {
+		f.turnTo(deg, n)
+	}
+	eventually(t, ctx, "the last curve behind the new one", `document.querySelector(".plot .last")?.getTotalLength() > 800 && said(".plot .last-name") === "left inlet, lift over two turns, pass 1"`)
+	picture(t, ctx, "trace-behind")
 }
 
 // TestTurnIsDrawnWhileItIsMade traces a lobe: the curve grows, the angle and what is left are told, and a page that comes

@@ -17,6 +17,9 @@ let points = [];
 let wraps = 0;
 let on = false;
 
+/** The curve that was traced last, from its beginning. @type {{ text: string, points: [number, number][] }} */
+let last = { text: "", points: [] };
+
 /** How far the two gauges have come, in numbers that the page shows. */
 const frame = { whole: 360, low: 0, most: 0 };
 
@@ -65,7 +68,18 @@ function told() {
     places: Number(metric ? data.placesMm : data.placesInch) || 0,
     unit: (metric ? data.unitMm : data.unitInch) ?? "",
     title: data.title ?? "",
+    last: lastCurve(data.last ?? ""),
+    lastName: data.lastName ?? "",
   };
+}
+
+/**
+ * @param {string} text as the page has it
+ * @returns {[number, number][]}
+ */
+function lastCurve(text) {
+  if (text !== last.text) last = { text, points: text ? JSON.parse(text) : [] };
+  return last.points;
 }
 
 /** @param {HTMLElement} box */
@@ -77,9 +91,11 @@ function draw(box) {
   const curve = turned.map(([a, v]) => /** @type {[number, number]} */ ([a * way, v]));
   const [angle, value] = curve[curve.length - 1];
   const furthest = Math.max(...curve.map(([a]) => a));
+  const before = plan.last.map(([a, v]) => /** @type {[number, number]} */ ([a, v / plan.size]));
   frame.whole = plan.whole || (furthest > 360 ? 720 : 360);
-  frame.low = Math.min(0, ...curve.map(([, v]) => v));
-  frame.most = Math.max(...curve.map(([, v]) => v), frame.low + 1e-6);
+  const values = [...curve, ...before].map(([, v]) => v);
+  frame.low = Math.min(0, ...values);
+  frame.most = Math.max(...values, frame.low + 1e-6);
   let svg = one("svg", box);
   if (!svg) {
     box.innerHTML = shell;
@@ -93,7 +109,7 @@ function draw(box) {
   write(one("[data-turn-left]", box), leftToTurn(plan.whole, angle));
   write(one("[data-turn-value]", box), `${value.toFixed(plan.places)} ${plan.unit}`);
   write(one("[data-turn-gap]", box), `widest gap ${widestGap(curve.map(([a]) => a)).toFixed(0)}°, never back`);
-  drawPlot(svg, curve, plan.unit);
+  drawPlot(svg, curve, { points: before, name: plan.lastName }, plan.unit);
 }
 
 /**
@@ -125,9 +141,10 @@ const y = (v) => high - foot - ((high - foot - margin) * (v - frame.low)) / ((fr
 /**
  * @param {Element} svg
  * @param {[number, number][]} curve
+ * @param {{ points: [number, number][], name: string }} before the curve that was traced last
  * @param {string} unit
  */
-function drawPlot(svg, curve, unit) {
+function drawPlot(svg, curve, before, unit) {
   const parts = [];
   for (let a = 0; a <= frame.whole; a += frame.whole / 8) {
     parts.push(make("path", { class: "grid", d: `M${x(a)} ${margin}V${high - foot}` }), label(x(a), high - 24, String(a), "middle"));
@@ -137,12 +154,26 @@ function drawPlot(svg, curve, unit) {
   }
   parts.push(label(left - 14, margin + 4, unit, "end"));
   parts.push(make("path", { class: "axis", d: `M${left} ${margin}V${high - foot}H${wide - right}` }));
+  const behind = before.points.filter(([a]) => a <= frame.whole);
+  if (behind.length > 1) {
+    parts.push(make("path", { class: "last", d: path(behind) }));
+    const [atX, atY] = behind.reduce((top, p) => (p[1] > top[1] ? p : top));
+    const side = atX > frame.whole / 2 ? "end" : "start";
+    const name = label(x(atX) + (side === "end" ? -90 : 90), y(atY) + 30, before.name, side);
+    name.setAttribute("class", "last-name");
+    parts.push(name);
+  }
   const [angle, value] = curve[curve.length - 1];
   parts.push(make("path", { class: "done", d: `M${left} ${high - foot + 12}H${x(Math.min(angle, frame.whole))}` }));
   parts.push(make("path", { class: "now", d: `M${x(angle)} ${margin}V${high - foot}` }));
-  parts.push(make("path", { class: "curve", d: "M" + curve.map(([a, v]) => `${x(a).toFixed(1)} ${y(v).toFixed(1)}`).join("L") }));
+  parts.push(make("path", { class: "curve", d: path(curve) }));
   parts.push(make("circle", { class: "dot", cx: String(x(angle)), cy: String(y(value)), r: "12" }));
   svg.replaceChildren(...parts);
+}
+
+/** @param {[number, number][]} curve */
+function path(curve) {
+  return "M" + curve.map(([a, v]) => `${x(a).toFixed(1)} ${y(v).toFixed(1)}`).join("L");
 }
 
 /**

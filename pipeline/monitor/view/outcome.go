@@ -27,6 +27,7 @@ func (w *work) lookAtResults() {
 	}
 	if len(results) > 0 && (told || last != nil && last.Status == bench.PassIsClosed) {
 		w.v.Rows = w.rows(results)
+		w.v.Curve = w.tracedCurve(results)
 	}
 }
 

@@ -51,6 +51,24 @@ func (v View) Pictures() [][]template.HTML {
 	return out
 }
 
+// tracedCurve is the picture of what a turn gave, of the side whose order comes first, else of the first that has one: it takes
+// the place of the curve that was drawn live.
+func (w *work) tracedCurve(results []bench.Result) []template.HTML {
+	if !slices.ContainsFunc(w.step.Points, func(p plan.Point) bool { return w.step.At(p.ID).Capture.Mode == plan.Trace }) {
+		return nil
+	}
+	var first []template.HTML
+	for i, r := range results {
+		p := inBoth(func(sys quantity.System) (string, bool) {
+			return chart.DrawOf(runTitle(r.Key), r.Result, r.Request, sys)
+		})
+		if p != nil && (first == nil || i < len(w.v.Rows) && w.v.Rows[i].First) {
+			first = p
+		}
+	}
+	return first
+}
+
 // convergence follows the first figure that has limits through the passes of a run.
 func convergence(results bench.Results, b *bench.Build, step plan.Step, key string) chart.Series {
 	var sr chart.Series

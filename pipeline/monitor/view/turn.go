@@ -1,6 +1,8 @@
 package view
 
 import (
+	"encoding/json"
+	"fmt"
 	"math"
 	"slices"
 
@@ -16,6 +18,9 @@ type Trace struct {
 	Whole        float64       // degrees of the whole turn; 0 where it ends when enough was turned
 	Title        string
 	MM, Inch     Scale
+	// Last is the curve that was traced last, as JSON pairs of the angle from its beginning and the value in its base unit; ""
+	// where there is none. It lies dotted behind the one that is made.
+	Last, LastName string
 }
 
 // Scale is how a value in its base unit is written in a unit system.
@@ -58,5 +63,61 @@ func (w *work) lookAtTurn() {
 	if w.step.Compute != nil && slices.Contains(overTwoTurns, w.step.Compute.Method) {
 		t.Whole = 720
 	}
+	t.Last, t.LastName = w.lastCurve()
 	w.v.Trace = t
+}
+
+// lastMost is how many points of the last curve are drawn.
+const lastMost = 240
+
+// lastCurve is the newest curve of this step that stands: that of the same point from an earlier pass, else of another point.
+func (w *work) lastCurve() (points, name string) {
+	var best *bench.Taken
+	number, same := 0, false
+	for _, p := range w.st.Passes {
+		if p.Status == bench.PassIsVoid {
+			continue
+		}
+		for i := range p.Readings {
+			r := &p.Readings[i]
+			if r.Withdrawn || r.Samples == nil || len(r.Samples.Angle) != len(r.Samples.Value) || len(r.Samples.Value) < 2 {
+				continue
+			}
+			if here := r.Point == w.point(); here || !same {
+				best, number, same = r, p.Number, here
+			}
+		}
+	}
+	if best == nil {
+		return "", ""
+	}
+	return curveOf(*best.Samples, best.Raw.Kind()), fmt.Sprintf("%s, pass %d", pointTitle(w.step, best.Point), number)
+}
+
+// curveOf writes the samples of a trace as pairs, thinned out: the angle runs on over whole turns, and forward.
+func curveOf(s bench.Samples, kind quantity.Kind) string {
+	size := 1.0 / quantity.PerMillimetre
+	if u, err := quantity.UnitFor(kind, s.Unit); err == nil && kind != quantity.Length {
+		size = u.Size * math.Pow(10, -float64(s.Places))
+	}
+	var pairs [][2]float64
+	turned, every := 0.0, max(1, len(s.Value)/lastMost)
+	for i := range s.Value {
+		if i > 0 {
+			turned += math.Remainder(float64(s.Angle[i]-s.Angle[i-1])/1000, 360)
+		}
+		if i%every == 0 || i == len(s.Value)-1 {
+			pairs = append(pairs, [2]float64{math.Round(turned*10) / 10, math.Round(float64(s.Value[i])*size*1e5) / 1e5})
+		}
+	}
+	if turned < 0 {
+		for i := range pairs {
+			pairs[i][0] = -pairs[i][0]
+		}
+	}
+	body, err := json.Marshal(pairs)
+	if err != nil {
+		return "" // a value beyond all measure: nothing is drawn
+	}
+	return string(body)
 }

@@ -41,11 +41,12 @@ type View struct {
 	Closed   bool   // the pass in work is closed
 	Rule     *Rule
 	Face     Face
-	Next     string   // what comes after this, always shown
-	Clocks   []string // times that run, and open times that ran out
-	Told     []Text   // what is worked out before the first reading
-	Rows     []Row    // the verdict, a row a side
-	RowsMore int      // rows that had no room
+	Next     string          // what comes after this, always shown
+	Clocks   []string        // times that run, and open times that ran out
+	Curve    []template.HTML // the picture of what was traced, in mm and in inches, where the curve was
+	Told     []Text          // what is worked out before the first reading
+	Rows     []Row           // the verdict, a row a side
+	RowsMore int             // rows that had no room
 	Figures  []FigureView
 	Actions  []Action
 	Entry    string // the verb of a typed value where one is wanted; ""
