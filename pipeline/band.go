@@ -35,6 +35,22 @@ func (b *binder) band(req calc.Request, res calc.Result) *bench.Band {
 		}
 		at = *f.Value
 	}
+	band := b.bandFrom(req, lim, input, at)
+	if band == nil {
+		return nil
+	}
+	// A method that names its own target is believed before the middle of the limits.
+	if f, ok := res.Figure("target"); ok && f.Value != nil && within(*f.Value, band) {
+		band.Target = *f.Value
+	}
+	band.Now = &at // on a first move, where the part was read at contact
+	return band
+}
+
+// bandFrom carries the limits of the approach figure back to what the gauge shows, by the method's slope near a reading. Nil
+// where the reading does not move the figure.
+func (b *binder) bandFrom(req calc.Request, lim calc.Limit, input string, at float64) *bench.Band {
+	c := b.run.Compute
 	x0, y0, slope, ok := straightNear(at, func(x float64) (float64, bool) { return figureAt(req, input, c.ApproachFigure, x) })
 	if !ok {
 		return nil
@@ -58,11 +74,6 @@ func (b *binder) band(req calc.Request, res calc.Result) *bench.Band {
 	default:
 		band.Target = *band.Upper
 	}
-	// A method that names its own target is believed before the middle of the limits.
-	if f, ok := res.Figure("target"); ok && f.Value != nil && within(*f.Value, band) {
-		band.Target = *f.Value
-	}
-	band.Now = &at // on a first move, where the part was read at contact
 	return band
 }
 

@@ -55,6 +55,7 @@ type Picture struct {
 	Says     string
 	Elements []Element
 	Arrows   []Arrow
+	Live     string // the figure that follows the gauge, as it is written now; "" where none does
 }
 
 // Arrow is a move that the drawing shows: which way it says, from where to where. Turn is the signed angle in degrees, clockwise

@@ -47,6 +47,7 @@ type Numbers struct {
 	Is     map[string]string // by the names in the row's Choices
 	Bolts  []Bolt
 	Pieces []Piece
+	Follow bool // the figure of the number that the gauge reads is marked, for a page that keeps it up to date
 }
 
 // check refuses what the row does not have.

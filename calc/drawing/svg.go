@@ -33,7 +33,7 @@ func (p Picture) svg(inside string) string {
 			}
 			part = e.Part
 		}
-		b.WriteString(e.svg())
+		b.WriteString(e.svg(p.Live))
 	}
 	if part != "" {
 		b.WriteString("</g>\n")
@@ -42,9 +42,14 @@ func (p Picture) svg(inside string) string {
 	return b.String()
 }
 
-func (e Element) svg() string {
+// svg writes a stroke or a text; within a text the figure that follows the gauge stands in a tspan of its own.
+func (e Element) svg(live string) string {
 	if e.Text != "" {
-		return `<text class="` + e.Class + `" x="` + short(e.At.X) + `" y="` + short(e.At.Y) + `" text-anchor="` + string(e.Anchor) + `">` + escape(e.Text) + "</text>\n"
+		words := escape(e.Text)
+		if before, after, ok := strings.Cut(e.Text, live); ok && live != "" {
+			words = escape(before) + "<tspan data-live=\"\">" + escape(live) + "</tspan>" + escape(after)
+		}
+		return `<text class="` + e.Class + `" x="` + short(e.At.X) + `" y="` + short(e.At.Y) + `" text-anchor="` + string(e.Anchor) + `">` + words + "</text>\n"
 	}
 	var d strings.Builder
 	for _, s := range e.Path {

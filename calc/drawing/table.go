@@ -103,5 +103,9 @@ func Of(name string, n Numbers) (Picture, error) {
 	}
 	s := newScene(r, n)
 	r.draw(s)
-	return Picture{Name: r.Name, Says: s.words(), Elements: s.elements, Arrows: s.arrows}, nil
+	p := Picture{Name: r.Name, Says: s.words(), Elements: s.elements, Arrows: s.arrows}
+	if n.Follow {
+		p.Live = n.Of[r.Live].Text
+	}
+	return p, nil
 }

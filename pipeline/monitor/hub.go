@@ -136,7 +136,7 @@ func (h *hub) fresh() {
 		return
 	}
 	sc := h.cfg.Bench.Scene()
-	v := view.Of(sc, h.cfg.Bench.Troubles())
+	v := view.OfAimed(sc, h.cfg.Bench.Troubles(), h.cfg.Aim)
 	v.Remind = v.Remind || sc.State.N == h.startedAt
 	h.stale = false
 	h.looks++

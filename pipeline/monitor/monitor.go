@@ -110,6 +110,7 @@ type Config struct {
 	Finder  Finder
 	Keeper  Keeper
 	Guide   Guide
+	Aim     view.Aim // tells the way of a part before its first reading; nil where nothing does
 	// Listen is where to listen; DefaultListen where empty. An address that is not loopback needs WorkCode.
 	Listen string
 	// WorkCode and LookCode are hashes made by HashCode: who knows the first may work, who knows the second may look.

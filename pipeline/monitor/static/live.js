@@ -27,6 +27,7 @@ export function showLive() {
     const item = newest.get(box.dataset.gauge ?? "");
     if (item) showIn(box, item);
   }
+  showInDrawing(here);
   showStand(here);
   for (const words of all("[data-do=sweep] span")) write(words, here?.sweep ? "End the turn" : "Begin the turn");
 }
@@ -42,6 +43,18 @@ function showIn(box, item) {
   if (hero) showNumber(hero, value);
   box.classList.toggle("raw", item.raw === true);
   showAge(box, item);
+}
+
+/**
+ * The value in the dimension that the gauge reads, in the drawing of this job: in the system of that drawing.
+ * @param {LiveItem | undefined} item
+ */
+function showInDrawing(item) {
+  if (!item || item.raw) return;
+  for (const box of all(".scene-box")) {
+    const value = box.classList.contains("mm") ? item.v.mm : box.classList.contains("inch") ? item.v.inch : text(item.v);
+    for (const figure of all("[data-live]", box)) write(figure, value || "–");
+  }
 }
 
 /**

@@ -96,13 +96,18 @@ func (w *work) lookAtDrawing() {
 			n.Move = r.Move
 		}
 	}
+	if n.Move == "" && w.aimed && slices.Contains(row.Moves, "tighten") {
+		n.Move = "tighten"
+	}
 	n.Is = choices(row, w.step)
+	if row.Bolts {
+		n.Bolts = w.bolts()
+	}
 	numbers := [2]drawing.Numbers{n, n}
-	if taken, ok := w.valueAt(w.lit()); ok && row.Live != "" {
-		for i, sys := range []quantity.System{quantity.Metric, quantity.Inch} {
-			if d := driveOf(row, row.Live); d.Kind == taken.Kind() {
-				numbers[i].Of = map[string]drawing.Number{row.Live: {Value: taken.Float(), Text: calc.ShowReading(taken).In(sys)}}
-			}
+	for i, sys := range []quantity.System{quantity.Metric, quantity.Inch} {
+		if live, ok := w.liveNumber(row, sys); ok {
+			numbers[i].Of = map[string]drawing.Number{row.Live: live}
+			numbers[i].Follow = w.v.Reads && w.lit() == w.point()
 		}
 	}
 	if row.Pieces {
@@ -111,6 +116,24 @@ func (w *work) lookAtDrawing() {
 		}
 	}
 	w.v.Scene = scene(name, numbers)
+}
+
+// noFigure stands where the gauge's value comes.
+const noFigure = "– – –"
+
+// liveNumber is the number that the gauge of this job reads: what was read here last, else a place kept for what it shows.
+func (w *work) liveNumber(row drawing.Row, sys quantity.System) (drawing.Number, bool) {
+	d := driveOf(row, row.Live)
+	if row.Live == "" {
+		return drawing.Number{}, false
+	}
+	if taken, ok := w.valueAt(w.lit()); ok && d.Kind == taken.Kind() {
+		return drawing.Number{Value: taken.Float(), Text: calc.ShowReading(taken).In(sys)}, true
+	}
+	if w.v.Reads && w.lit() == w.point() && d.Kind == w.kind() {
+		return drawing.Number{Value: d.Usual, Text: noFigure}, true
+	}
+	return drawing.Number{}, false
 }
 
 // choices answers the questions of a drawing where the name of the step does: "base-bolts" are those of the base.

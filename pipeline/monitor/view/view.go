@@ -187,7 +187,10 @@ type GaugeView struct {
 const troublesShown = 2
 
 // Of makes the view of a moment. It is pure: what the bench waits for and would accept is asked of the bench's own rules.
-func Of(sc bench.Scene, troubles []bench.Notice) View {
+func Of(sc bench.Scene, troubles []bench.Notice) View { return OfAimed(sc, troubles, nil) }
+
+// OfAimed is Of, with what tells the way of a part before its first reading.
+func OfAimed(sc bench.Scene, troubles []bench.Notice, aim Aim) View {
 	s, results := sc.State, sc.Results
 	v := View{Bench: s.Bench, N: s.N, Place: s.Place, Face: FaceInstruct, state: s, results: results}
 	for _, t := range troubles {
@@ -221,7 +224,7 @@ func Of(sc bench.Scene, troubles []bench.Notice) View {
 		lookForStep(&v, b, results)
 		return v
 	}
-	w := work{sc: sc, b: b, step: *step, st: b.Step(step.ID), results: results, v: &v}
+	w := work{sc: sc, b: b, step: *step, st: b.Step(step.ID), results: results, aim: aim, v: &v}
 	w.look()
 	return v
 }

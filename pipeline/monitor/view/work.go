@@ -18,6 +18,8 @@ type work struct {
 	at      plan.Step // the same as the point in work sees it: with its own gauge and datum
 	st      *bench.StepState
 	results bench.Results
+	aim     Aim
+	aimed   bool // the rule is that of a point which was not read yet
 	v       *View
 }
 
@@ -42,6 +44,7 @@ func (w *work) look() {
 	}
 	w.lookAtTurn()
 	w.lookAtResults()
+	w.lookAtAim()
 	w.lookAtPoints()
 	w.lookAtPasses()
 	w.told()
@@ -49,6 +52,9 @@ func (w *work) look() {
 	w.offer(offers)
 	w.lookAtRoom(offers)
 	v.Face = v.face()
+	if w.aimed && v.Stage != StageRead {
+		v.Rule, w.aimed = nil, false
+	}
 	w.lookAtTold()
 	w.lookAtDrawing()
 }
