@@ -71,11 +71,18 @@ func (s *Store) Note(ctx context.Context, benchName string) (Noted, error) {
 // Keys are the public keys of notes that a ledger's entries name.
 func (s *Store) Keys(ctx context.Context, benchName string) ([]string, error) {
 	var out []string
-	err := eachBody(ctx, s.reader, func(_ uint64, e bench.Entry, bad error) error {
+	all, err := spansOf(ctx, s.reader, benchName)
+	for i := 0; i < len(all) && err == nil; i++ {
+		err = s.keysIn(ctx, all[i], &out)
+	}
+	return out, s.fault(err)
+}
+
+func (s *Store) keysIn(ctx context.Context, p part, out *[]string) error {
+	return eachBody(ctx, s.reader, func(_ uint64, e bench.Entry, bad error) error {
 		if bad == nil && e.Key != "" {
-			out = append(out, e.Key)
+			*out = append(*out, e.Key)
 		}
 		return nil
-	}, "SELECT n, body FROM entry WHERE bench = ? AND kind = ? ORDER BY n", benchName, string(bench.KeyNamed))
-	return out, s.fault(err)
+	}, "SELECT n, body FROM entry WHERE bench = ? AND kind = ? AND n <= ? ORDER BY n", p.bench, string(bench.KeyNamed), int64(p.to))
 }

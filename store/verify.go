@@ -4,6 +4,7 @@ import (
 	"context"
 	"database/sql"
 	"encoding/hex"
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -102,6 +103,11 @@ type verifier struct {
 	again   *recompute
 
 	withdrawn, shown map[string]uint64
+
+	// shared is how many results lie before the line's own; parted says that the line parts from another: its seals, rows and
+	// results are checked, but what lies before the parting is that line's, and without it nothing is folded or bound.
+	shared int
+	parted bool
 }
 
 func (v *verifier) wrong(at uint64, row, format string, args ...any) {
@@ -133,6 +139,10 @@ func (v *verifier) all(ctx context.Context, s *Store, tx *sql.Tx) error {
 	defer v.again.stop()
 	runs := newRunReader(ctx, tx, v.bench)
 	runs.sums = v.sums
+	if err := v.begin(ctx, tx, runs); err != nil {
+		runs.stop()
+		return err
+	}
 	defer runs.stop()
 	err := v.entries(ctx, tx, runs)
 	if err == nil {
@@ -146,6 +156,25 @@ func (v *verifier) all(ctx context.Context, s *Store, tx *sql.Tx) error {
 	v.rep.running = runs.running
 	v.withdrawals()
 	return v.ends(ctx, tx)
+}
+
+// begin sets where a line that parts from another begins.
+func (v *verifier) begin(ctx context.Context, q queryer, runs *runReader) error {
+	from, err := beginOf(ctx, q, v.bench)
+	if err != nil {
+		return err
+	}
+	var parent string
+	var running []byte
+	err = q.QueryRowContext(ctx, "SELECT parent, shared, running FROM line WHERE bench = ?", v.bench).Scan(&parent, &v.shared, &running)
+	if errors.Is(err, sql.ErrNoRows) || err == nil && parent == "" {
+		return nil
+	}
+	v.parted = true
+	v.before = link{from.N, from.Seal, from.Seal}
+	runs.count = v.shared
+	copy(runs.running[:], running)
+	return err
 }
 
 func (v *verifier) load(ctx context.Context, q queryer, job string, upTo uint64) error {
@@ -173,8 +202,8 @@ func (v *verifier) ends(ctx context.Context, q queryer) error {
 		if n.N > v.before.n {
 			v.wrong(v.before.n, "the end", "the ledger ends with entry %d, the note saw entry %d: the last entries are gone", v.before.n, n.N)
 		}
-		if n.Results > v.rep.Results {
-			v.wrong(v.before.n, "the results", "the ledger has %d results, the note saw %d", v.rep.Results, n.Results)
+		if have := v.shared + v.rep.Results; n.Results > have {
+			v.wrong(v.before.n, "the results", "the ledger has %d results, the note saw %d", have, n.Results)
 		}
 	}
 	if len(v.check.Seals) > 0 && v.rep.Held == "" {

@@ -19,10 +19,12 @@ func (v *verifier) entries(ctx context.Context, tx *sql.Tx, runs *runReader) err
 		v.before = v.link(row, v.before, w)
 		v.noted(row, w)
 		v.columns(row, w)
-		if err := v.values(ctx, tx, row, w.entry); err != nil {
-			return err
+		if !v.parted {
+			if err := v.values(ctx, tx, row, w.entry); err != nil {
+				return err
+			}
 		}
-		if w.entry.Kind == bench.Withdrawn {
+		if w.entry.Kind == bench.Withdrawn && !v.parted {
 			v.withdraws(w.entry.Refers, w.n)
 		}
 		if w.reading.id.Valid {
@@ -36,6 +38,12 @@ func (v *verifier) entries(ctx context.Context, tx *sql.Tx, runs *runReader) err
 		stored, err := runs.of(w.n)
 		if err != nil || w.bad != nil {
 			return err
+		}
+		if v.parted {
+			for _, r := range stored {
+				v.hold(r)
+			}
+			return nil
 		}
 		return v.bind(ctx, w.entry, stored)
 	})
@@ -146,7 +154,9 @@ func (v *verifier) hold(r storedRun) (held, bool) {
 		v.step()
 		return held{}, false
 	}
-	v.inForce(row, r, res)
+	if !v.parted {
+		v.inForce(row, r, res)
+	}
 	v.again.later(row, r, res)
 	return held{row: row, result: res}, true
 }

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"path/filepath"
 	"regexp"
 	"strconv"
 	"strings"
@@ -71,6 +72,11 @@ func signedNotes(ctx context.Context, s *store.Store, name string, given []strin
 	if err != nil {
 		return nil, err
 	}
+	witnesses, err := service.WitnessKeys(filepath.Dir(s.Path()))
+	if err != nil {
+		return nil, err
+	}
+	keys = append(keys, witnesses...)
 	var out []store.Noted
 	for _, text := range given {
 		if !strings.Contains(text, "\n") {

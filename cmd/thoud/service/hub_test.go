@@ -312,6 +312,11 @@ func TestABenchThatWentOnFromAnOlderCopy(t *testing.T) {
 		t.Errorf("alarms %v", r.Alarms)
 	}
 	h.same("one", ledgerOf(t, state), "one~2")
+	for _, line := range []string{"one", "one~2"} {
+		if rep, err := ledgerOf(t, dir).Verify(t.Context(), line, service.Check()); err != nil || len(rep.Wrong) > 0 || rep.Entries == 0 {
+			t.Errorf("%s at the hub: %+v, %v", line, rep, err)
+		}
+	}
 	if end, err := ledgerOf(t, dir).End(t.Context(), "one"); err != nil || end != first {
 		t.Errorf("the first history ends %v, it ended %v (%v)", end, first, err)
 	}
@@ -380,5 +385,60 @@ func copyTree(tb testing.TB, from, to string) {
 		if err := os.RemoveAll(filepath.Join(to, name)); err != nil {
 			tb.Fatal(err)
 		}
+	}
+}
+
+// The hub's signature under a bench's note counts where the bench's own does not: a ledger that was made anew as a whole,
+// with another key, is found out by it.
+func TestAHubIsAWitness(t *testing.T) {
+	dir, state := t.TempDir(), t.TempDir()
+	h := MustHub(t, dir)
+	h.invite("one", state)
+	c, _ := MustRunAs(t, state, "one")
+	work(t, c, 2)
+	h.has("one", state)
+	text, err := service.Witnessed(t.Context(), ledgerOf(t, dir), dir, "one")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !strings.Contains(text, "— thoud-one ") || !strings.Contains(text, "— thoud-hub-hub ") {
+		t.Fatalf("not signed by both:\n%s", text)
+	}
+	own := ledgerOf(t, state)
+	keys, err := own.Keys(t.Context(), "one")
+	if err != nil {
+		t.Fatal(err)
+	}
+	witnesses, err := service.WitnessKeys(state)
+	if err != nil || len(witnesses) != 1 {
+		t.Fatalf("witnesses %v, %v", witnesses, err)
+	}
+	if _, err := service.OpenNote(text, keys); err != nil {
+		t.Errorf("by the bench's key: %v", err)
+	}
+	noted, err := service.OpenNote(text, witnesses)
+	if err != nil {
+		t.Fatalf("by the hub's key alone: %v", err)
+	}
+	// Made anew: other entries, another key. Whole in itself, and not what the hub saw.
+	other := t.TempDir()
+	c2, stop := MustRunAs(t, other, "one")
+	work(t, c2, 5)
+	if err := stop(); err != nil {
+		t.Fatal(err)
+	}
+	check := service.Check()
+	check.Notes = []store.Noted{noted}
+	for _, p := range []struct {
+		dir   string
+		wrong bool
+	}{{state, false}, {other, true}} {
+		rep, err := ledgerOf(t, p.dir).Verify(t.Context(), "one", check)
+		if err != nil || (len(rep.Wrong) > 0) != p.wrong {
+			t.Errorf("wrong %v, want any: %t (%v)", rep.Wrong, p.wrong, err)
+		}
+	}
+	if _, err := service.Witnessed(t.Context(), ledgerOf(t, dir), dir, "two"); err == nil {
+		t.Error("a bench that is not there was witnessed")
 	}
 }

@@ -126,7 +126,11 @@ var errNoLine = errors.New("no such line")
 
 // RunningAt is the sum over the first k results of a line, those it shares among them.
 func (l *hubLedger) RunningAt(ctx context.Context, line string, k int) ([32]byte, bool, error) {
-	all, err := l.s.Lines(ctx)
+	return runningAt(ctx, l.s, line, k)
+}
+
+func runningAt(ctx context.Context, s *store.Store, line string, k int) ([32]byte, bool, error) {
+	all, err := s.Lines(ctx)
 	if err != nil {
 		return [32]byte{}, false, err
 	}
@@ -143,7 +147,7 @@ func (l *hubLedger) RunningAt(ctx context.Context, line string, k int) ([32]byte
 		case k <= all[at].Shared && all[at].Parent != "":
 			line = all[at].Parent
 		default:
-			_, sum, ok, err := l.s.RunAt(ctx, line, k-all[at].Shared)
+			_, sum, ok, err := s.RunAt(ctx, line, k-all[at].Shared)
 			if k == all[at].Shared {
 				sum = all[at].Begin
 			}

@@ -151,20 +151,32 @@ func NewestNote(dir string) (string, error) {
 	return string(b), err
 }
 
-// OpenNote checks a note's signature against the keys that a ledger names, and gives what it says.
-func OpenNote(text string, keys []string) (store.Noted, error) {
+func verifiers(keys []string) (note.Verifiers, error) {
 	var list []note.Verifier
+	seen := map[string]bool{}
 	for _, key := range keys {
 		v, err := note.NewVerifier(key)
 		if err != nil {
-			return store.Noted{}, fmt.Errorf("a key that the ledger names: %w", err)
+			return nil, fmt.Errorf("a key that the ledger names: %w", err)
 		}
-		list = append(list, v)
+		if !seen[key] {
+			list = append(list, v)
+		}
+		seen[key] = true
 	}
-	opened, err := note.Open([]byte(text), note.VerifierList(list...))
+	return note.VerifierList(list...), nil
+}
+
+// OpenNote checks a note's signature against the keys that a ledger names, and gives what it says.
+func OpenNote(text string, keys []string) (store.Noted, error) {
+	list, err := verifiers(keys)
+	if err != nil {
+		return store.Noted{}, err
+	}
+	opened, err := note.Open([]byte(text), list)
 	var unverified *note.UnverifiedNoteError
 	if errors.As(err, &unverified) {
-		return store.Noted{}, errors.New("the note is signed with no key that this ledger names: it is another bench's, or the ledger was made anew")
+		return store.Noted{}, errors.New("the note is signed with no key that this ledger names, nor by a hub that is known here: it is another bench's, or the ledger was made anew")
 	}
 	if err != nil {
 		return store.Noted{}, fmt.Errorf("the note cannot be read: %w", err)
