@@ -25,7 +25,9 @@ const benchName = "test"
 // MustStart starts a server on a folder and stops it at the end of the test.
 func MustStart(tb testing.TB, cfg bus.Config) *bus.Server {
 	tb.Helper()
-	cfg.Bench, cfg.Log = benchName, zerolog.Nop()
+	if cfg.Log = zerolog.Nop(); cfg.Bench == "" {
+		cfg.Bench = benchName
+	}
 	s, err := bus.Start(context.Background(), cfg)
 	if err != nil {
 		tb.Fatal(err)
