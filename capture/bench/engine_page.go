@@ -204,6 +204,22 @@ func (b *Build) derivedWords(d plan.Datum) string {
 	return fmt.Sprintf("%s (%s)", d.Derived, strings.Join(parts, ", "))
 }
 
+// Asked are the engine data of a build that are still to be confirmed, as they stand.
+func (b *Build) Asked() EngineSet {
+	set := EngineSet{Engine: b.Engine, Job: b.Job}
+	for _, d := range b.Plan.Engine {
+		if now, _ := b.Datum(d.Name); now.Confirm {
+			set.Values = append(set.Values, b.valueOf(now))
+		}
+	}
+	for _, d := range b.Fields() {
+		if d.Confirm {
+			set.Values = append(set.Values, b.valueOf(d))
+		}
+	}
+	return set
+}
+
 // Offered are the values that were confirmed in this build and that the record of its engine does not hold: those of a
 // build begun before there was a record.
 func (b *Build) Offered() EngineSet {

@@ -199,7 +199,7 @@ func (p Preview) Words() string {
 	}
 	say(len(p.Figures), "figure changes", "figures change")
 	say(turns, "verdict turns", "verdicts turn")
-	say(len(p.Orders), "order is another", "orders are others")
+	say(len(p.Orders), "order changes", "orders change")
 	say(len(p.Reopens), "signed step is reopened", "signed steps are reopened")
 	say(len(p.Asks), "value is asked about", "values are asked about")
 	if len(parts) == 0 {

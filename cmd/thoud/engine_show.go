@@ -30,7 +30,21 @@ func newEngineShowCommand() *cobra.Command {
 				fmt.Fprintln(w, g.Title)
 				rows := [][]string{}
 				for _, v := range g.Values {
-					rows = append(rows, []string{"  " + v.Name, v.Words, v.Source, strings.TrimSpace(v.By + " " + dayIf(v.At)), v.Last})
+					source := v.Source
+					if v.From != "" {
+						source = "follows from " + v.From
+					}
+					if v.Against != "" {
+						source += "; said otherwise: " + v.Against
+					}
+					if v.Asked {
+						source += " (to confirm)"
+					}
+					last := ""
+					if v.Changed {
+						last = "last time " + v.Last
+					}
+					rows = append(rows, []string{"  " + v.Name, v.Words, source, strings.TrimSpace(v.By + " " + dayIf(v.At)), last})
 				}
 				table(w, rows)
 			}

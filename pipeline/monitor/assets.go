@@ -22,7 +22,7 @@ var static embed.FS
 var modules = []string{"dom.js", "settings.js", "sound.js", "verbs.js", "dialog.js", "stream.js", "regions.js", "live.js", "approach.js", "trace.js", "fit.js", "entry.js", "keys.js", "forms.js", "sheet.js"}
 
 // styles are the parts of the style, a file a concern, in the order in which they hold: a later one may narrow an earlier.
-var styles = []string{"base.css", "frame.css", "bench.css", "rule.css", "verdict.css", "act.css", "trace.css", "wall.css", "drawing.css", "pages.css", "steps.css", "small.css", "print.css"}
+var styles = []string{"base.css", "frame.css", "bench.css", "rule.css", "verdict.css", "act.css", "trace.css", "wall.css", "drawing.css", "pages.css", "steps.css", "engine.css", "small.css", "print.css"}
 
 // asset is a file that never changes while the service runs, as it is and packed.
 type asset struct {

@@ -40,6 +40,11 @@ type ask struct {
 	Standard string      `json:"standard,omitempty"` // expanded uncertainty (k = 2) of the standards
 	Due      int         `json:"due,omitempty"`      // days until the next check
 	Study    bool        `json:"study,omitempty"`
+	// Of values of an engine.
+	Values  []engineValue `json:"values,omitempty"`
+	Source  string        `json:"source,omitempty"`
+	Meant   bool          `json:"meant,omitempty"`   // values far from those before them are meant
+	Confirm string        `json:"confirm,omitempty"` // "asked": all that is asked, as it stands; "job": what a build confirmed
 }
 
 // doWait is how long a page waits for the bench's answer.
@@ -122,6 +127,7 @@ func fillers() map[string]filler {
 		bench.DoKey: (*Server).keyVerb, bench.DoZero: (*Server).zeroVerb, bench.DoBracket: (*Server).bracketVerb,
 		bench.DoGaugeCheck: (*Server).checkVerb, bench.DoOverride: (*Server).overrideVerb, bench.DoGoto: (*Server).gotoVerb,
 		bench.DoRetake: retakeVerb, bench.DoBuildStart: startVerb, bench.DoBuildClose: (*Server).closeVerb, bench.DoGaugeAdd: registerVerb,
+		bench.DoEngineSet: (*Server).engineVerb,
 	}
 }
 

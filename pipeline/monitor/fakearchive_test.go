@@ -77,6 +77,13 @@ func (a fakeArchive) Build(_ context.Context, job string) (*bench.Build, bench.R
 	return b, a.f.Results(), nil
 }
 
+func (a fakeArchive) Engine(_ context.Context, engine string) (*bench.Engine, error) {
+	if g, ok := a.f.State().Record(engine); ok {
+		return g, nil
+	}
+	return &bench.Engine{Name: engine}, nil
+}
+
 // fakeSheets writes a sheet of one line.
 type fakeSheets struct{}
 

@@ -51,6 +51,16 @@ type Archive interface {
 	Builds(ctx context.Context) ([]view.Listed, error)
 	// Build folds one build, in memory or not, and gives its results in force.
 	Build(ctx context.Context, job string) (*bench.Build, bench.Results, error)
+	// Engine folds the record of an engine; of one that nothing was kept of it is empty.
+	Engine(ctx context.Context, engine string) (*bench.Engine, error)
+}
+
+// Foresight computes what a change would bring before it is kept. Nil where there is none: changes are then kept unseen.
+type Foresight interface {
+	// WhatIf supposes changes to an open build as a person types them, NAME=VALUE.
+	WhatIf(ctx context.Context, job string, texts []string, sure bool) (bench.Preview, error)
+	// Before shows what a verb that keeps values of an engine would bring to its open builds.
+	Before(ctx context.Context, v bench.Verb) (bench.Preview, error)
 }
 
 // ErrNoEntry marks an entry that is not in the ledger.
@@ -104,13 +114,14 @@ type Port struct {
 
 // Config is what a monitor is made of.
 type Config struct {
-	Bench   Bench
-	Archive Archive
-	Sheets  Sheets
-	Finder  Finder
-	Keeper  Keeper
-	Guide   Guide
-	Aim     view.Aim // tells the way of a part before its first reading; nil where nothing does
+	Bench     Bench
+	Archive   Archive
+	Sheets    Sheets
+	Finder    Finder
+	Keeper    Keeper
+	Guide     Guide
+	Foresight Foresight
+	Aim       view.Aim // tells the way of a part before its first reading; nil where nothing does
 	// Listen is where to listen; DefaultListen where empty. An address that is not loopback needs WorkCode.
 	Listen string
 	// WorkCode and LookCode are hashes made by HashCode: who knows the first may work, who knows the second may look.

@@ -97,3 +97,20 @@ func previewEngine(ctx context.Context, from archive, sc bench.Scene, v bench.Ve
 	p.Engine, p.Changes, p.Keeps = v.Engine.Engine, bench.ChangesOf(sc, v), true
 	return p, nil
 }
+
+// foresight answers the pages what a change would bring, from how the bench stands.
+type foresight struct {
+	scene func() bench.Scene
+	from  archive
+}
+
+// WhatIf supposes changes to an open build.
+func (f foresight) WhatIf(ctx context.Context, job string, texts []string, sure bool) (bench.Preview, error) {
+	p, _, err := whatIf(ctx, f.from, f.scene(), job, texts, sure)
+	return p, err
+}
+
+// Before shows what a verb that keeps values of an engine would bring.
+func (f foresight) Before(ctx context.Context, v bench.Verb) (bench.Preview, error) {
+	return previewEngine(ctx, f.from, f.scene(), v)
+}
