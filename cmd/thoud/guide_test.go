@@ -363,6 +363,10 @@ func (b *guideBench) prepare(args []string) {
 	switch {
 	case is("gauge", "add", "dial-1"):
 		b.done[strings.Join(gauge, " ")] = true
+	case is("engine"), is("whatif"):
+		must("build", "start", "17", "first-fit", "--engine", "twin 4")
+		must("confirm", "all")
+		b.done["build start 17 first-fit"] = true
 	case is("build", "start", "17"):
 		b.done["build start 17 first-fit"] = true
 	case is("gauge", "check"), is("gauge", "study"), is("gauge", "use"):
