@@ -33,6 +33,8 @@ type snapshot struct {
 	Recorded []bench.EngineRow   `json:"recorded,omitempty"`
 	Rules    *bench.RulesInForce `json:"rules,omitempty"`
 	Key      string              `json:"key,omitempty"`
+	Lives    []bench.EngineLife  `json:"lives,omitempty"`
+	Fitted   []bench.PartLife    `json:"fitted,omitempty"`
 	Verbs    []bench.VerbDone    `json:"verbs"`
 	Work     []string            `json:"work"` // builds in memory, the one touched last at the end
 }
@@ -79,7 +81,7 @@ func (s *Store) WriteSnapshot(ctx context.Context, st bench.State, chain bench.C
 		return err
 	}
 	snap := snapshot{Form: snapshotForm(), Bench: st.Bench, N: st.N, Seal: chain.Seal.String(), Place: st.Place, Gauges: st.Gauges, Index: st.Index, Recorded: st.Recorded, Rules: st.Rules, Key: st.Key,
-		Verbs: st.Verbs.All(), Work: st.Touched()}
+		Lives: st.Lives, Fitted: st.Fitted, Verbs: st.Verbs.All(), Work: st.Touched()}
 	body, err := json.Marshal(snap)
 	if err != nil {
 		return s.fault(fmt.Errorf("snapshot: %w", err))
@@ -139,5 +141,5 @@ func readSnapshot(path string) (snapshot, error) {
 
 // state is the state a snapshot stands for, without its builds.
 func (snap snapshot) state(benchName string) bench.State {
-	return bench.State{Bench: benchName, N: snap.N, Place: snap.Place, Gauges: snap.Gauges, Index: snap.Index, Recorded: snap.Recorded, Rules: snap.Rules, Key: snap.Key, Verbs: bench.VerbsOf(snap.Verbs)}
+	return bench.State{Bench: benchName, N: snap.N, Place: snap.Place, Gauges: snap.Gauges, Index: snap.Index, Recorded: snap.Recorded, Rules: snap.Rules, Key: snap.Key, Lives: snap.Lives, Fitted: snap.Fitted, Verbs: bench.VerbsOf(snap.Verbs)}
 }

@@ -30,6 +30,8 @@ func (f Fold) apply(s State, e Entry) (State, error) {
 	switch {
 	case aboutGauges(e.Kind):
 		return applyGauge(s, e)
+	case aboutLife(e.Kind):
+		return applyLife(s, e)
 	case e.Kind == RulesNamed, e.Kind == KeyNamed:
 		return named(s, e), nil
 	case e.Kind == EngineValues:

@@ -213,6 +213,39 @@ func drawnEngine(sc Scene, _ Spot) []Verb {
 	return append(out, word(fresher("engine", func(n string) bool { _, ok := sc.State.KnownEngine(n); return ok })))
 }
 
+func drawnHours(sc Scene, _ Spot) []Verb {
+	var out []Verb
+	for _, name := range sc.State.EngineNames() {
+		out = append(out, Verb{Life: &Life{Engine: name, Plus: 1}})
+	}
+	return out
+}
+
+func drawnFit(sc Scene, _ Spot) []Verb {
+	mark := fresher("part", func(n string) bool { _, ok := sc.State.PartOf(n); return ok })
+	var out []Verb
+	for _, name := range sc.State.EngineNames() {
+		out = append(out, Verb{Life: &Life{Engine: name, Mark: mark, What: mark}})
+	}
+	return out
+}
+
+func drawnParts(sc Scene, _ Spot) []Verb {
+	var out []Verb
+	for _, p := range sc.State.Fitted {
+		out = append(out, Verb{Life: &Life{Mark: p.Mark}})
+	}
+	return out
+}
+
+func drawnRegular(sc Scene, _ Spot) []Verb {
+	var out []Verb
+	for _, name := range sc.State.EngineNames() {
+		out = append(out, Verb{Life: &Life{Engine: name, What: "valve lash", Due: 10}})
+	}
+	return out
+}
+
 // fresher is a name that is not taken.
 func fresher(stem string, taken func(string) bool) string {
 	for n := 1; ; n++ {

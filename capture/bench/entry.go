@@ -46,8 +46,13 @@ const (
 	Dropped      Kind = "dropped" // something fell; the build is held until it is found
 	Found        Kind = "found"
 	Photo        Kind = "photo"
-	RulesNamed   Kind = "rules"      // results are made by these rules and versions from here on
-	ProfileNamed Kind = "profile"    // a gauge's frames are decoded by this text from here on
+	RulesNamed   Kind = "rules"       // results are made by these rules and versions from here on
+	ProfileNamed Kind = "profile"     // a gauge's frames are decoded by this text from here on
+	HoursTold    Kind = "hours"       // an engine has run so many
+	PartFitted   Kind = "part-fitted" // into an engine
+	PartOut      Kind = "part-out"    // of an engine
+	WorkDue      Kind = "work-due"    // it comes round every so many hours
+	WorkDone     Kind = "work-done"
 	KeyNamed     Kind = "key"        // notes are signed with this key from here on
 	EngineValues Kind = "engine-set" // values of an engine, for all its builds from here on
 )
@@ -120,6 +125,7 @@ type Entry struct {
 	Initials string     `json:"initials,omitempty"`
 	Picture  *Picture   `json:"picture,omitempty"`
 	Engine   *EngineSet `json:"engine,omitempty"`
+	Life     *Life      `json:"life,omitempty"` // hours, parts, regular work
 
 	Rules *RulesInForce `json:"rules,omitempty"`
 	Key   string        `json:"key,omitempty"` // the public key of this bench's notes, in the text form of golang.org/x/mod/sumdb/note

@@ -49,6 +49,11 @@ func KindTable() []KindRow {
 		{Kind: Signed, Words: "signed", says: sayInitials},
 		{Kind: Reopened, Words: "reopened"},
 		{Kind: BuildClosed, Words: "build closed"},
+		{Kind: HoursTold, Words: "hours of an engine told", says: sayLife},
+		{Kind: PartFitted, Words: "part fitted", says: sayLife},
+		{Kind: PartOut, Words: "part taken out", says: sayLife},
+		{Kind: WorkDue, Words: "regular work", says: sayLife},
+		{Kind: WorkDone, Words: "regular work done", says: sayLife},
 		{Kind: RulesNamed, Words: "rules of computing named", says: sayRules},
 		{Kind: ProfileNamed, Words: "profile of a gauge named", gauge: ofGauge},
 		{Kind: KeyNamed, Words: "key of notes named", says: sayKey},
@@ -208,6 +213,13 @@ func sayEngine(e Entry) []string {
 		out = append(out, v.Name, v.Word)
 	}
 	return out
+}
+
+func sayLife(e Entry) []string {
+	if e.Life == nil {
+		return nil
+	}
+	return []string{e.Life.Engine, e.Life.What, e.Life.Mark, "at " + HourWords(e.Life.Hours)}
 }
 
 func sayPicture(e Entry) []string {

@@ -35,7 +35,7 @@ func Parts(e Entry) []Part {
 	case e.Kind == EngineValues && EngineOf(e) != "":
 		// Its open builds are computed again by it.
 		return []Part{{Engine: EngineOf(e), All: true}}
-	case e.Kind == BuildStarted, e.Kind == EngineValues, e.Kind == RulesNamed, e.Kind == KeyNamed, aboutGauges(e.Kind), e.Place.Build == "":
+	case aboutLife(e.Kind), e.Kind == BuildStarted, e.Kind == EngineValues, e.Kind == RulesNamed, e.Kind == KeyNamed, aboutGauges(e.Kind), e.Place.Build == "":
 		return nil
 	}
 	return []Part{{Build: e.Place.Build}}

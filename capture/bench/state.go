@@ -19,7 +19,9 @@ type State struct {
 	// Recorded lists every engine that has a record, the one touched last at the end; Engines are the records in memory.
 	Recorded []EngineRow
 	Engines  []*Engine
-	Verbs    Verbs // done lately
+	Lives    []EngineLife // engines of which hours or regular work were told, by name
+	Fitted   []PartLife   // parts that have a mark, by it
+	Verbs    Verbs        // done lately
 }
 
 // GaugeState is a gauge and how it stands.

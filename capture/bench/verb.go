@@ -26,6 +26,7 @@ type Verb struct {
 	Override *Override       `json:"override,omitempty"`
 	Check    *Check          `json:"check,omitempty"`
 	Picture  *Picture        `json:"picture,omitempty"`
+	Life     *Life           `json:"life,omitempty"`   // hours, part-fit, part-out, regular
 	Engine   *EngineSet      `json:"engine,omitempty"` // engine-set
 }
 
@@ -59,6 +60,10 @@ const (
 	DoDropped     = "dropped"
 	DoFound       = "found"
 	DoPhoto       = "photo"
+	DoHours       = "hours"      // an engine has run so many
+	DoFit         = "part-fit"   // a part goes into an engine
+	DoPartOut     = "part-out"   // and comes out
+	DoRegular     = "regular"    // work that comes round: how often, or that it is done
 	DoEngineSet   = "engine-set" // keep values of an engine in its record
 )
 

@@ -17,6 +17,7 @@ const (
 	GivesGauge    Given = "gauge"   // a gauge to register
 	GivesBuild    Given = "build"   // a build to start
 	GivesPlan     Given = "plan"    // the text of a plan
+	GivesLife     Given = "life"    // hours, a part, regular work
 	GivesCheck    Given = "check"   // of a gauge against standards
 	GivesStep     Given = "step"    // where to go
 	GivesChange   Given = "change"  // what is overridden
@@ -69,6 +70,10 @@ func VerbTable() []VerbRow {
 		{Name: DoBuildStart, Gives: []Given{GivesBuild}, Command: "build start", Form: "build", decide: decideBuildStart, drawn: drawnBuild},
 		{Name: DoPlan, Gives: []Given{GivesPlan, GivesReason}, Command: "plan adopt", Form: "plan", decide: decidePlan, drawn: drawnPlan},
 		{Name: DoEngineSet, Gives: []Given{GivesEngine}, Command: "engine set", Form: "engine", decide: decideEngineSet, drawn: drawnEngine},
+		{Name: DoHours, Gives: []Given{GivesLife}, Command: "hours", Form: "due", decide: decideHours, drawn: drawnHours},
+		{Name: DoFit, Gives: []Given{GivesLife}, Command: "part fit", Form: "due", decide: decideFit, drawn: drawnFit},
+		{Name: DoPartOut, Gives: []Given{GivesLife}, Command: "part out", Form: "due", decide: decidePartOut, drawn: drawnParts},
+		{Name: DoRegular, Gives: []Given{GivesLife}, Command: "regular", Form: "due", decide: decideRegular, drawn: drawnRegular},
 		{Name: DoBuildClose, Command: "build close", Form: "build", decide: decideBuildClose, drawn: drawnPlaces},
 	}
 }
