@@ -9,16 +9,19 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"thoud/capture/bench"
 	"thoud/cmd/thoud/service"
 	"thoud/store"
 	"thoud/store/sheet"
 )
 
 func newBuildHistoryCommand() *cobra.Command {
-	var engine, plot, units string
+	var engine, plot, units, since string
 	cmd := &cobra.Command{Use: "history POINT", Short: "Follow one dimension over the builds of an engine: wear between rebuilds", Args: cobra.ExactArgs(1),
 		Long: `POINT is a point of a step, STEP/POINT, or a figure of it, STEP/RUN.FIGURE; the step may be left out where the name is found
-in one step only. Each build tells what its pass in force found. A change counts where it exceeds the two uncertainties together.`,
+in one step only. Each build tells what its pass in force found. A change counts where it exceeds the two uncertainties together.
+Where the hours of the engine were told (thoud hours), a straight line through the builds says what wears in an hour, and when
+the limit will be met.`,
 		Example: "  thoud build history guide-clearance/left.contact --engine 'shop twin no. 4' --plot wear.svg",
 		RunE: func(cmd *cobra.Command, args []string) error {
 			sys, err := service.UnitSystem(units)
@@ -31,7 +34,11 @@ in one step only. Each build tells what its pass in force found. A change counts
 				if err != nil {
 					return err
 				}
-				points, err = sheet.History(builds, args[0])
+				if points, err = sheet.History(builds, args[0]); err != nil {
+					return err
+				}
+				l, err := s.Load(ctx, name)
+				points = sheet.WithHours(points, l.State.LifeOf(points[0].Engine).HoursBy)
 				return err
 			})
 			if err != nil {
@@ -46,10 +53,11 @@ in one step only. Each build tells what its pass in force found. A change counts
 					return err
 				}
 			}
+			wear, why, worn := sheet.WearOf(points, since)
 			if wantJSON(cmd) {
 				return printJSON(cmd.OutOrStdout(), points)
 			}
-			rows := [][]string{{"JOB", "ENDED", "VALUE", "UNCERTAINTY", "SINCE THE BUILD BEFORE", ""}}
+			rows := [][]string{{"JOB", "ENDED", "HOURS", "VALUE", "UNCERTAINTY", "SINCE THE BUILD BEFORE", ""}}
 			for _, p := range points {
 				says := ""
 				switch {
@@ -58,15 +66,28 @@ in one step only. Each build tells what its pass in force found. A change counts
 				case p.By != nil && p.U > 0:
 					says = "the same within its uncertainty"
 				}
-				rows = append(rows, []string{p.Job, p.At, inSystem(p.Shown, sys), inSystem(p.ShownU, sys), inSystem(p.ShownBy, sys), says})
+				rows = append(rows, []string{p.Job, p.At, hoursTold(p), inSystem(p.Shown, sys), inSystem(p.ShownU, sys), inSystem(p.ShownBy, sys), says})
 			}
 			table(cmd.OutOrStdout(), rows)
+			if worn {
+				why = inSystem(wear.Words, sys)
+			}
+			fmt.Fprintln(cmd.OutOrStdout(), why)
 			return nil
 		}}
+	cmd.Flags().StringVar(&since, "since", "", "reckon the wear from this job on: a new part begins a new line")
 	cmd.Flags().StringVar(&engine, "engine", "", "which engine, where the ledger has several")
 	cmd.Flags().StringVar(&plot, "plot", "", "draw it to this SVG file too")
 	cmd.Flags().StringVar(&units, "units", "inch", "inch or mm")
 	return cmd
+}
+
+// hoursTold are the hours of the engine at a point of its history.
+func hoursTold(p sheet.Point) string {
+	if p.Hours == nil {
+		return ""
+	}
+	return bench.HourWords(*p.Hours)
 }
 
 // buildsOf gives the sheets of an engine's builds; where the ledger has one engine only, its name may be left out.

@@ -114,7 +114,7 @@ func TestLookingIntoTheLedger(t *testing.T) {
 		{[]string{"verify"}, 0, []string{"20 entries, 8 readings", "whole"}},
 		{[]string{"build", "compare", "17", "24"}, 0, []string{"left.contact", "0.0020 in", "differs"}},
 		{[]string{"build", "compare", "17", "99"}, 1, []string{`job "99"`, "there are 17, 24"}},
-		{[]string{"build", "history", "left.contact"}, 0, []string{"17", "0.3900 in", "24", "0.3920 in", "0.0020 in", "changed"}},
+		{[]string{"build", "history", "left.contact"}, 0, []string{"17", "0.3900 in", "24", "0.3920 in", "0.0020 in", "changed", "no wear per hour: the hours of the engine were not told"}},
 		{[]string{"build", "history", "left.contact", "--engine", "another"}, 1, []string{`"another"`, `"shop twin no. 4"`}},
 		{[]string{"build", "history", "left.nowhere"}, 1, []string{"left.nowhere"}},
 		{[]string{"sheet", "17", "--format", "html", "--readings"}, 0, []string{"<!doctype html>", "shop twin no. 4", "0.3900 in"}},

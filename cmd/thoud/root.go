@@ -40,8 +40,8 @@ func newRootCommand() *cobra.Command {
 	in("work", newBuildCommand(), newBenchCommand(), newEngineCommand(), newGotoCommand(), newZeroCommand(), newTakeCommand(), newRetakeCommand(), newNextCommand(),
 		newAgainCommand(), newVoidCommand(), newKeyCommand(), newBracketCommand(), newConfirmCommand(), newAnswerCommand(),
 		newSignCommand(), newReopenCommand(), newOverrideCommand(), newTallyCommand(), newDroppedCommand(), newFoundCommand(),
-		newAcknowledgeCommand(), newPhotoCommand())
-	in("look", newStatusCommand(), newWatchCommand(), newPlanCommand(), newCalcCommand(), newReadingsCommand(), newWhatIfCommand(), newSheetCommand(),
+		newAcknowledgeCommand(), newPhotoCommand(), newHoursCommand(), newPartCommand(), newRegularCommand())
+	in("look", newStatusCommand(), newDueCommand(), newWatchCommand(), newPlanCommand(), newCalcCommand(), newReadingsCommand(), newWhatIfCommand(), newSheetCommand(),
 		newGuideCommand(), newSchemaCommand())
 	in("keep", newExportCommand(), newVerifyCommand(), newNoteCommand(), newRebuildCommand(), newQuarantineCommand(), newBackupCommand(), newRestoreCommand())
 	if err := addCompletions(root); err != nil {

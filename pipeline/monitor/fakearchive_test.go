@@ -8,7 +8,10 @@ import (
 	"io"
 	"slices"
 	"strings"
+	"time"
 
+	"thoud/calc"
+	"thoud/calc/quantity"
 	"thoud/capture/bench"
 	"thoud/pipeline/monitor"
 	"thoud/pipeline/monitor/view"
@@ -120,4 +123,23 @@ func (fakeKeeper) Verify(_ context.Context, progress func(done, total int)) (str
 
 func (fakeKeeper) Backup(context.Context, func(done, total int)) (string, error) {
 	return "", errors.New("the disk is full; make room")
+}
+
+// fakeHistories has one dimension over three builds.
+type fakeHistories struct{}
+
+func (fakeHistories) History(_ context.Context, life bench.EngineLife, dimension string) (view.HistoryData, error) {
+	d := view.HistoryData{Dimensions: []string{"bore-map-left/greatest", "deck"}}
+	if dimension == "" {
+		return d, nil
+	}
+	d.Wear = view.Text{MM: "0.0011 mm ± 0.0002 mm an hour, of 3 builds; it meets its limit 71.08 mm at 80 h, between 72 and 95 h; the engine had 24 h then", Inch: "0.04 thou ± 0.01 thou an hour"}
+	var drawn []view.HistoryPoint
+	for i, job := range []string{"9", "12", "17"} {
+		v := 71 + 0.012*float64(i)
+		drawn = append(drawn, view.HistoryPoint{Label: "job " + job, At: time.Date(2024+i, 3, 1, 10, 0, 0, 0, time.UTC), Value: v, U: 0.003})
+		d.Rows = append(d.Rows, view.HistoryRow{Job: job, Ended: fmt.Sprintf("%d-03-01 10:00", 2024+i), Hours: bench.HourWords(12 * float64(i)), Value: calc.ShowFigure(quantity.Length, v, calc.Grain{U: 0.003}), U: calc.ShowFigure(quantity.Length, 0.003, calc.Grain{U: 0.003}), Says: "changed"})
+	}
+	d.Picture = view.HistoryPicture(dimension, quantity.Length, drawn)
+	return d, nil
 }

@@ -121,6 +121,8 @@ type Config struct {
 	Keeper    Keeper
 	Guide     Guide
 	Foresight Foresight
+	// Histories looks into the past of an engine; nil where nothing can.
+	Histories Histories
 	Aim       view.Aim // tells the way of a part before its first reading; nil where nothing does
 	// Listen is where to listen; DefaultListen where empty. An address that is not loopback needs WorkCode.
 	Listen string

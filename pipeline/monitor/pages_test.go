@@ -50,7 +50,16 @@ func everyPage(t *testing.T) (*fakeBench, string) {
 	f.firstFit()
 	firstPass(t, f)
 	f.mustAdd(bench.Entry{Kind: bench.Photo, Place: bench.Place{Build: "17", Step: "guide-clearance"}, Picture: &bench.Picture{Type: "image/jpeg", Bytes: jpegOf(t, 320, 240), Note: "left block with the indicator on it"}})
-	return f, serve(t, monitor.Config{Bench: f, Archive: fakeArchive{f}, Sheets: fakeSheets{}, Finder: fakeFinder{}, Keeper: fakeKeeper{}, Guide: fakeGuide{}})
+	engine := "Heron 650 no. 4"
+	for _, e := range []bench.Entry{
+		{Kind: bench.HoursTold, Life: &bench.Life{Engine: engine, Hours: 12.5}},
+		{Kind: bench.PartFitted, Life: &bench.Life{Engine: engine, Hours: 12.5, Mark: "P14", What: "left piston", Due: 20, Ran: 3}},
+		{Kind: bench.WorkDue, Life: &bench.Life{Engine: engine, Hours: 12.5, What: "valve lash", Due: 10}},
+		{Kind: bench.HoursTold, Life: &bench.Life{Engine: engine, Hours: 24}},
+	} {
+		f.mustAdd(e)
+	}
+	return f, serve(t, monitor.Config{Bench: f, Archive: fakeArchive{f}, Sheets: fakeSheets{}, Finder: fakeFinder{}, Keeper: fakeKeeper{}, Guide: fakeGuide{}, Histories: fakeHistories{}})
 }
 
 // TestEveryPageFits loads every page in every size, light and dark: nothing is wider than the window, nothing covers
@@ -58,7 +67,8 @@ func everyPage(t *testing.T) (*fakeBench, string) {
 func TestEveryPageFits(t *testing.T) {
 	_, url := everyPage(t)
 	axe := axeScript(t)
-	for _, name := range []string{"bench", "wall", "steps", "ledger", "ledger/8", "gauges", "check?gauge=dial-1", "find", "builds", "builds/compare?engine=Heron+650+no.+4", "engine", "sheet", "help", "guide/gauges"} {
+	for _, name := range []string{"bench", "wall", "steps", "ledger", "ledger/8", "gauges", "check?gauge=dial-1", "find", "builds", "builds/compare?engine=Heron+650+no.+4", "engine", "sheet", "help", "guide/gauges", "due",
+		"history?engine=Heron+650+no.+4&dimension=deck"} {
 		t.Run(name, func(t *testing.T) {
 			ctx := tab(t, 1920, 1080)
 			complaints := listen(t, ctx)
@@ -97,7 +107,7 @@ func TestEveryPageFits(t *testing.T) {
 func TestTextAtTwoHundredPercent(t *testing.T) {
 	_, url := everyPage(t)
 	ctx := tab(t, 960, 540)
-	for _, name := range []string{"bench", "wall", "steps", "ledger", "ledger/8", "gauges", "find", "builds", "sheet", "help"} {
+	for _, name := range []string{"bench", "wall", "steps", "ledger", "ledger/8", "gauges", "find", "builds", "sheet", "help", "guide/gauges"} {
 		for _, size := range []struct{ wide, high int64 }{{960, 540}, {640, 400}} {
 			do(t, ctx, chromedp.EmulateViewport(size.wide, size.high), chromedp.Navigate(url+"/"+name))
 			if over := eval[float64](t, ctx, `document.documentElement.scrollWidth - innerWidth`); over > 0 {

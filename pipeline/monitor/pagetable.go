@@ -33,6 +33,8 @@ func pageTable() []pageRow {
 		{Name: "builds", Title: "Builds", Menu: "Builds", Least: roleLook, Serve: (*Server).buildsPage},
 		{Name: "compare", Path: "/builds/compare", Title: "Compare", Least: roleLook, Serve: (*Server).comparePage},
 		{Name: "engine", Title: "Engine", Menu: "Engine", Least: roleLook, Serve: (*Server).enginePage, Script: "engine.js"},
+		{Name: "due", Title: "Due", Menu: "Due", Least: roleLook, Serve: (*Server).duePage},
+		{Name: "history", Title: "History", Least: roleLook, Serve: (*Server).historyPage},
 		{Name: "sheet", Title: "Sheet", Menu: "Sheet", Least: roleLook, Serve: (*Server).sheetPage},
 		{Name: "help", Title: "Help", Menu: "Help", Least: roleLook, Serve: (*Server).helpPage},
 		{Name: "guide", Path: "/guide/{topic}", Title: "Guide", Least: roleLook, Serve: (*Server).guidePage},

@@ -97,6 +97,9 @@ type Point struct {
 	U       float64       `json:"expanded_uncertainty,omitempty"` // 0 for a bare reading
 	Shown   calc.Shown    `json:"shown"`
 	ShownU  calc.Shown    `json:"shown_uncertainty"`
+	Lower   *float64      `json:"lower,omitempty"` // limits of the figure in that build
+	Upper   *float64      `json:"upper,omitempty"`
+	Hours   *float64      `json:"hours,omitempty"`  // that the engine had run by then, where they were told
 	By      *float64      `json:"change,omitempty"` // since the build before
 	Changed bool          `json:"changed,omitempty"`
 	ShownBy calc.Shown    `json:"shown_change"`
@@ -162,6 +165,11 @@ func dimension(st Step, name string) (Point, bool) {
 		}
 		if full == name {
 			p.Kind, p.Value, p.U, p.Shown, p.ShownU = f.Figure.Kind, *f.Figure.Value, f.Figure.U, f.Figure.Shown, f.Figure.ShownU
+			for _, l := range st.Limits {
+				if l.Figure == f.Figure.Name {
+					p.Lower, p.Upper = l.Lower, l.Upper
+				}
+			}
 			return p, true
 		}
 	}
