@@ -100,6 +100,13 @@ bench has moved to another machine or was put back from a backup.`,
 			if err := os.WriteFile(file, text, 0o600); err != nil {
 				return err
 			}
+			user, err := service.ClusterUser(dir, i)
+			if err != nil {
+				return err
+			}
+			if user != "" {
+				fmt.Fprintf(cmd.OutOrStdout(), "put among the users of the servers' account, and have them read it:\n%s\n", user)
+			}
 			fmt.Fprintf(cmd.OutOrStdout(), "written: %s. Carry it to bench %s (it finds the hub at %v), thoud join it there, then delete it\n", file, i.Bench, i.Address)
 			return nil
 		}}

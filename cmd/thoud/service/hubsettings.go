@@ -15,6 +15,7 @@ import (
 	"github.com/pelletier/go-toml/v2"
 
 	"thoud/capture/bench"
+	"thoud/pipeline/bus"
 )
 
 // Names in a hub's state folder, besides the ledger and the key of notes.
@@ -205,4 +206,21 @@ func (i Invitation) publicKey() (string, error) {
 		return "", err
 	}
 	return pair.PublicKey()
+}
+
+// ClusterUser is what others' servers must know of an invited bench, as their settings have it: its key and its rights. Empty
+// where the hub's own server carries the links.
+func ClusterUser(dir string, i Invitation) (string, error) {
+	c, err := ReadHubSettings(dir)
+	if err != nil || len(c.NATS.URL) == 0 {
+		return "", err
+	}
+	key, err := i.publicKey()
+	if err != nil {
+		return "", err
+	}
+	r := bus.LeafRights(i.Bench)
+	b, err := json.Marshal(map[string]any{"nkey": key, "permissions": map[string]any{
+		"publish": map[string]any{"allow": r.Publish.Allow}, "subscribe": map[string]any{"allow": r.Subscribe.Allow}}})
+	return string(b), err
 }
