@@ -84,6 +84,7 @@ func examples() map[string]string {
 		"note":            "thoud note > note.txt",
 		"hub":             "thoud hub --state /srv/thoud/hub",
 		"hub invite":      "thoud hub invite lathe-corner --state /srv/thoud/hub",
+		"hub list":        "thoud hub list --state /srv/thoud/hub",
 		"join":            "thoud join lathe-corner.invitation",
 		"leave":           "thoud leave shop",
 		"rebuild":         "thoud rebuild\nthoud rebuild --recompute --backup before.db",

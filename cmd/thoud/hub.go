@@ -2,12 +2,17 @@ package main
 
 import (
 	"fmt"
+	"io"
+	"maps"
 	"os"
+	"slices"
+	"time"
 
 	"github.com/coreos/go-systemd/v22/daemon"
 	"github.com/spf13/cobra"
 
 	"thoud/cmd/thoud/service"
+	"thoud/pipeline/hub"
 )
 
 func newHubCommand() *cobra.Command {
@@ -45,7 +50,7 @@ Give it a state folder of its own. thoud guide benches goes through it step by s
 	cmd.Flags().StringArray("nats", nil, "address of NATS servers that carry the links in place of the hub's own; may be given several times")
 	cmd.Flags().String("creds", "", "with --nats: credentials file to log in with")
 	addLogFlags(cmd)
-	cmd.AddCommand(newHubInviteCommand())
+	cmd.AddCommand(newHubInviteCommand(), newHubListCommand())
 	return cmd
 }
 
@@ -114,6 +119,56 @@ bench has moved to another machine or was put back from a backup.`,
 	cmd.Flags().StringVarP(&file, "output", "o", "", "file to write (default BENCH.invitation)")
 	cmd.Flags().StringVar(&key, "key", "", "public nkey that others' servers know the bench by already: nothing is written")
 	return cmd
+}
+
+func newHubListCommand() *cobra.Command {
+	return &cobra.Command{Use: "list", Short: "List the benches of this hub: how far each is, and what is wrong", Args: cobra.NoArgs,
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			dir, err := stateDir(cmd)
+			if err != nil {
+				return err
+			}
+			r, err := service.ReadHubReport(dir)
+			if err != nil {
+				return err
+			}
+			if wantJSON(cmd) {
+				return printJSON(cmd.OutOrStdout(), r)
+			}
+			printHub(cmd.OutOrStdout(), r)
+			return nil
+		}}
+}
+
+func printHub(w io.Writer, r service.HubReport) {
+	if !r.Running {
+		fmt.Fprintf(w, "hub %s does not run; its benches as they were at %s\n", r.Hub, r.At.Local().Format(time.DateTime))
+	}
+	for _, b := range r.Benches {
+		fmt.Fprintln(w, benchWords(b))
+		for _, about := range slices.Sorted(maps.Keys(b.Alarms)) {
+			fmt.Fprintln(w, "  trouble:", b.Alarms[about])
+		}
+	}
+}
+
+// benchWords say how far the copy of a bench is.
+func benchWords(b hub.Report) string {
+	when := "never heard since the hub began"
+	if b.Heard > 0 {
+		when = "heard last at " + time.UnixMicro(b.Heard).Format(time.DateTime)
+	}
+	words := fmt.Sprintf("%s: entry %d", b.Bench, b.N)
+	if b.Line != b.Bench {
+		words += " of " + b.Line
+	}
+	switch {
+	case !b.Linked:
+		return words + "; not linked, " + when
+	case b.Theirs > b.N:
+		return words + fmt.Sprintf(", %d to come", b.Theirs-b.N)
+	}
+	return words + ", all it has"
 }
 
 func newJoinCommand() *cobra.Command {

@@ -169,7 +169,7 @@ func (b *simBench) link() error {
 	if !b.srv.ReadyForConnections(20 * time.Second) {
 		return errors.New("the simulated bench's server did not start")
 	}
-	if b.nc, err = nats.Connect("nats://in-process", nats.InProcessServer(b.srv)); err != nil {
+	if b.nc, err = nats.Connect("nats://in-process", nats.InProcessServer(b.srv), nats.Timeout(time.Minute)); err != nil {
 		return err
 	}
 	a := hub.Answers{Bench: b.name, Machine: "sim", Host: "sim", Source: b}

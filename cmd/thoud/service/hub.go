@@ -77,6 +77,14 @@ func (h *Hub) Run(ctx context.Context) (err error) {
 func (h *Hub) watch(ctx context.Context, pulls *hub.Hub, invite func(map[string]string) error) error {
 	t := time.NewTicker(invitedEvery)
 	defer t.Stop()
+	report := newReporter(h.Dir, h.Settings.Name)
+	write := func(running bool) {
+		if err := report.write(time.Now(), pulls.Reports(), running); err != nil {
+			h.Log.Warn().Err(err).Msg("how the benches stand was not written")
+		}
+	}
+	defer write(false)
+	write(true)
 	last := h.invitedAt()
 	for {
 		select {
@@ -84,6 +92,7 @@ func (h *Hub) watch(ctx context.Context, pulls *hub.Hub, invite func(map[string]
 			return nil
 		case <-t.C:
 		}
+		write(true)
 		if h.Told != nil {
 			h.Told(pulls.Reports())
 		}

@@ -9,6 +9,7 @@ import (
 	"net"
 	"os"
 	"path/filepath"
+	"strings"
 	"time"
 
 	"github.com/nats-io/nkeys"
@@ -220,7 +221,10 @@ func ClusterUser(dir string, i Invitation) (string, error) {
 		return "", err
 	}
 	r := bus.LeafRights(i.Bench)
-	b, err := json.Marshal(map[string]any{"nkey": key, "permissions": map[string]any{
+	var b bytes.Buffer
+	enc := json.NewEncoder(&b)
+	enc.SetEscapeHTML(false) // a > is a > in subjects
+	err = enc.Encode(map[string]any{"nkey": key, "permissions": map[string]any{
 		"publish": map[string]any{"allow": r.Publish.Allow}, "subscribe": map[string]any{"allow": r.Subscribe.Allow}}})
-	return string(b), err
+	return strings.TrimSpace(b.String()), err
 }
