@@ -102,6 +102,16 @@ func (b *board) sweeping(name string, samples int) {
 	b.at(name).live.Sweep = samples
 }
 
+// hand keeps what the hand does now while a gauge is watched, and reports whether that changed.
+func (b *board) hand(name, words string) bool {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	s := b.at(name)
+	was := s.live.Hand
+	s.live.Hand, s.changed = words, s.changed || was != words
+	return was != words
+}
+
 // all gives the last values of the gauges that are open and have sent one.
 func (b *board) all() map[string]bench.Sample {
 	b.mu.Lock()

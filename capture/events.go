@@ -55,6 +55,15 @@ func (l *Loop) onSample(ctx context.Context, g bench.GaugeState, ev line.Event) 
 			return // it ended by itself, and said so
 		}
 	}
+	if h.Sample.Key == "" {
+		words := l.held.comings.feed(l.scene(l.held, nil), l.state.Load(), l.results.Load(), g, h.Sample)
+		if words != "" {
+			l.say.notice(bench.ToneRefused, words)
+		}
+		if said := l.held.comings.says(g.Name); l.newest.hand(g.Name, said) || words != "" {
+			l.shared.Store(l.held.copied())
+		}
+	}
 	l.decide(ctx, h, nil)
 }
 

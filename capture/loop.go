@@ -91,6 +91,7 @@ type held struct {
 	cameAt    int64 // to the step; the same
 	readAt    int64 // its cautions, by the pedal
 	sweep     *bench.Sweep
+	comings   comings
 	armed     map[string]bench.Arming
 	manners   map[string]bench.Manners // of the profiles
 }
@@ -154,7 +155,7 @@ func (l *Loop) Live() []bench.Live { return l.newest.live() }
 
 func (l *Loop) scene(h held, newest map[string]bench.Sample) bench.Scene {
 	return bench.Scene{State: l.State(), Results: l.Results(), Committed: h.committed, Now: l.Now().UnixMicro(), Boot: l.Boot, Up: l.Up(),
-		Newest: newest, Sweep: h.sweep, Armed: h.armed, LastTake: h.lastTake, Lockout: l.Lockout.Microseconds(),
+		Newest: newest, Sweep: h.sweep, Coming: h.comings.now, Armed: h.armed, LastTake: h.lastTake, Lockout: l.Lockout.Microseconds(),
 		CameAt: h.cameAt, ReadAt: h.readAt, Profiles: h.manners, Keys: l.Keys}
 }
 

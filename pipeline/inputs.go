@@ -206,7 +206,7 @@ func (b *binder) ref(r plan.Ref) (calc.Val, error) {
 		return calc.Val{Num: &n}, err
 	case plan.RefReadings:
 		return b.readings(step, pass, r.Point)
-	case plan.RefAngles, plan.RefDepths:
+	case plan.RefAngles, plan.RefDepths, plan.RefHeights:
 		return b.positions(step, r)
 	case plan.RefSampleAngle, plan.RefSampleValue:
 		return b.samples(step, pass, r)
@@ -315,30 +315,6 @@ func (b *binder) figure(r plan.Ref) (calc.Val, error) {
 	v.Texts = f.Text
 	if len(f.Text) == 1 {
 		v.Text = f.Text[0]
-	}
-	return v, nil
-}
-
-// positions gives where the matching points are: their angle, or their depth.
-func (b *binder) positions(step plan.Step, r plan.Ref) (calc.Val, error) {
-	var v calc.Val
-	seen := map[float64]bool{}
-	for _, pt := range step.Points {
-		if _, ok := plan.Match(r.Point, pt.ID); !ok {
-			continue
-		}
-		switch {
-		case r.Kind == plan.RefAngles && pt.Angle != nil:
-			v.List = append(v.List, calc.Num{X: *pt.Angle})
-		case r.Kind == plan.RefDepths && pt.Depth != nil:
-			// One depth a row of a bore map, however many directions are read there.
-			if x := pt.Depth.Float(); !seen[x] {
-				seen[x] = true
-				v.List = append(v.List, calc.Num{X: x})
-			}
-		default:
-			return v, fmt.Errorf("step %s: point %s has no place that %s could give", step.ID, pt.ID, r.Kind)
-		}
 	}
 	return v, nil
 }

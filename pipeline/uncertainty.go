@@ -39,6 +39,9 @@ func (b *binder) uncertainty(step plan.Step, t bench.Taken) []calc.Component {
 	} else {
 		add("resolution", res/math.Sqrt(12), 0, "")
 	}
+	if t.Keyed && step.Reader(t.Point) == plan.WheelRole {
+		us = append(us, parallax(step, t.Point)...)
+	}
 	differential := false
 	if t.Zero != "" {
 		add("resolution at the zero", res/math.Sqrt(12), 0, "zero:"+t.Zero)

@@ -11,7 +11,7 @@ import (
 // decideKeyed takes a typed value, or the two blades of a feeler bracket. It is marked keyed for ever.
 func decideKeyed(sc Scene, v Verb) (Decision, error) {
 	sp := SpotOf(sc)
-	if err := sp.err(false); err != nil {
+	if err := sp.err(sp.Mode == plan.Crossings); err != nil {
 		return Decision{}, err
 	}
 	if row, _ := sp.Mode.Row(); row.Paired {
@@ -22,15 +22,41 @@ func decideKeyed(sc Scene, v Verb) (Decision, error) {
 		return Decision{}, err
 	}
 	if !sp.fits(r.Raw) {
-		return Decision{}, fmt.Errorf("%s is a %s, this step wants a %s", r.Raw, r.Raw.Kind(), sp.Step.Capture.Kind)
+		return Decision{}, fmt.Errorf("%s is a %s, this step wants a %s", r.Raw, r.Raw.Kind(), sp.kind())
 	}
 	r.Value, r.Rest = r.Raw, sp.OnDatum()
-	if g, ok := sc.State.Gauge(v.Gauge); ok && g.Zero != nil {
+	if err := byEye(sc, sp, r); err != nil {
+		return Decision{}, err
+	}
+	if g, ok := sc.State.Gauge(v.Gauge); ok && g.Zero != nil && sp.Mode != plan.Crossings {
 		if err := againstZero(*sp.Step, sp.Place, g, r); err != nil {
 			return Decision{}, err
 		}
 	}
 	return Decision{Entries: takeEntries(sp, v, r), Words: fmt.Sprintf("%s: %s, typed", sp.Name(), r.Value)}, nil
+}
+
+// byEye holds what was typed of a wheel against how the crankshaft was turned, and names the wheel where there is one.
+func byEye(sc Scene, sp Spot, r *Reading) error {
+	if sp.OnDatum() || !sp.Step.ByEye(sp.Place.Point) {
+		return nil
+	}
+	if sp.Mode == plan.Crossings {
+		r.Mode = string(plan.Crossings)
+		if c := sc.Coming; c != nil && c.Place == sp.Place {
+			if err := c.Err(); err != nil {
+				return err
+			}
+		}
+	}
+	if g, ok := sc.State.Gauge(r.Gauge); ok && g.Role == plan.WheelRole {
+		return checkWheel(sp, r.Raw)
+	}
+	r.Gauge = ""
+	if wheels, pick := sc.State.GaugesFor(plan.WheelRole); pick >= 0 {
+		r.Gauge = wheels[pick].Name
+	}
+	return checkWheel(sp, r.Raw)
 }
 
 // typedReading reads what was typed: a value, whole revolutions and a value, or two blades.

@@ -126,7 +126,7 @@ func takeEntries(sp Spot, v Verb, r *Reading) []Entry {
 // readingOf makes the reading of a value at a spot. Errors say what is wrong and what to do.
 func readingOf(sp Spot, g GaugeState, v Sample, mode string) (*Reading, error) {
 	if !sp.fits(v.Value) {
-		return nil, fmt.Errorf("gauge %q gives %s, this step wants %s: is it the right gauge?", g.Name, v.Value.Kind(), sp.Step.Capture.Kind)
+		return nil, fmt.Errorf("gauge %q gives %s, this step wants %s: is it the right gauge?", g.Name, v.Value.Kind(), sp.kind())
 	}
 	r := &Reading{Gauge: g.Name, Channel: v.Channel, Mode: mode, Text: v.Text, Status: v.Status, Raw: v.Value, Value: v.Value,
 		Frames: [][]byte{v.Frame}, Rest: sp.OnDatum()}

@@ -41,7 +41,7 @@ func drawnTyped(sc Scene, sp Spot) []Verb {
 	if sp.Step == nil {
 		return nil
 	}
-	kind := sp.Step.Capture.Kind
+	kind := sp.kind()
 	if kind == "" {
 		kind = quantity.Length
 	}

@@ -89,8 +89,9 @@ func questions(s State, b *Build, step plan.Step, p *Pass, r Taken) []*Question 
 		add(Implausible(pt, r.Value))
 		add(Unstable(&r.Reading))
 		add(BeyondTravel(g, &r.Reading))
-		add(WrongRole(g, &r.Reading, step.RoleOf(r.Point)))
+		add(WrongRole(g, &r.Reading, step.Reader(r.Point)))
 		add(OtherUnit(b.Plan.Cylinders, step, p, r))
+		add(AgainstStops(step, p, r))
 	}
 	add(swapped(b, step, p))
 	return out

@@ -21,13 +21,14 @@ const statusUnstable = "unstable"
 
 // The guards, as a question names them.
 const (
-	guardRange    = "range"
-	guardUnit     = "unit"
-	guardRole     = "role"
-	guardUnstable = "unstable"
-	guardTravel   = "travel"
-	guardSwap     = "swap"
-	guardGauges   = "gauges"
+	guardRange     = "range"
+	guardUnit      = "unit"
+	guardRole      = "role"
+	guardUnstable  = "unstable"
+	guardTravel    = "travel"
+	guardSwap      = "swap"
+	guardGauges    = "gauges"
+	guardDirection = "direction"
 )
 
 // Implausible asks about a value outside the plausible range of its point, and tries whether another unit explains it.

@@ -8,7 +8,7 @@ import (
 	"thoud/capture/bench"
 )
 
-func value(t *testing.T, s string) quantity.Value {
+func value(t testing.TB, s string) quantity.Value {
 	t.Helper()
 	v, err := quantity.Parse(s)
 	if err != nil {

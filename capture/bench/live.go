@@ -16,6 +16,8 @@ type Live struct {
 	Noise int `json:"noise,omitempty"`
 	// Sweep is set while a sweep runs: how many samples it has.
 	Sweep int `json:"sweep,omitempty"`
+	// Hand is what the hand does now, where the gauge is watched while a wheel is read by eye.
+	Hand string `json:"hand,omitempty"`
 }
 
 // Notice is what the bench tells at once, outside the ledger: a tone to play, a trouble on the screen.

@@ -22,7 +22,20 @@ func TestEveryCaptureModeComesToAReading(t *testing.T) {
 			if m.Paired {
 				capture = fmt.Sprintf("{ mode = %q, role = \"indicator\", angle = \"angle\" }", m.Name)
 			}
-			p := newPlay(t, head+stepText("height", capture, "", pointText("left", "")), dial("dial-1", "indicator"), dial("wheel-1", "angle"))
+			asks, more := "", ""
+			if m.Wheel {
+				capture = fmt.Sprintf("{ mode = %q, role = \"indicator\", parallax = \"0.2 deg\" }", m.Name)
+				asks, more = eyeAsks, `angle = "10 deg"`
+			}
+			if m.Name == plan.Crossings {
+				more = "height = \"1 mm\"\nflank = \"rising\""
+			}
+			p := newPlay(t, head+asks+stepText("height", capture, "", pointText("left", more)), dial("dial-1", "indicator"), dial("wheel-1", "angle"))
+			if m.Wheel {
+				p.ok(bench.Verb{Name: bench.DoAnswer, Choice: "clockwise"})
+				p.ok(bench.Verb{Name: bench.DoAnswer, Choice: "left"})
+				p.ok(bench.Verb{Name: bench.DoNext})
+			}
 			now, v := bench.NowOf(p.sc)
 			if now != bench.NowReading && now != bench.NowLine {
 				t.Fatalf("the bench waits for %s, not for a reading", now)
@@ -58,9 +71,13 @@ func TestEveryCaptureModeComesToAReading(t *testing.T) {
 				one, two := value(t, "0.1000 in"), value(t, "0.1010 in")
 				v := typed[0].Verb
 				v.Value, v.Goes, v.Stops = &one, &one, &two
+				if m.Name == plan.Crossings {
+					angle := value(t, "330 deg")
+					v.Value = &angle
+				}
 				p.ok(v)
 			}
-			if got := p.standing("left"); !strings.Contains(got, " in") && !strings.Contains(got, " mm") {
+			if got := p.standing("left"); !strings.Contains(got, " in") && !strings.Contains(got, " mm") && !strings.Contains(got, " deg") {
 				t.Errorf("mode %q left no reading (%q): see Sweep.reading in capture/bench/sweep.go", m.Name, got)
 			}
 		})

@@ -18,6 +18,7 @@ type Scene struct {
 	Up        int64              // µs since the machine was started; 0: not known
 	Newest    map[string]Sample  // the newest value of every gauge that is open and has sent one
 	Sweep     *Sweep             // the sweep that runs; nil where none does
+	Coming    *Coming            // how the gauge comes to the height at which a wheel is read; nil where none is watched
 	Armed     map[string]Arming  // gauges whose next press is their zero
 	LastTake  int64              // when the last reading was safe; 0 where there was none
 	Lockout   int64              // µs that a gauge's own key is ignored after a reading

@@ -231,7 +231,7 @@ func (sp *Spot) equip(sc Scene) (Lack, string) {
 	sp.Point, _ = sp.Step.Point(sp.Place.Point)
 	sp.Mode, sp.Role = modeAt(*sp.Step, sp.Place.Point), sp.Step.RoleOf(sp.Place.Point)
 	g, err := gaugeFor(sc.State, sp.Role)
-	typed := sp.Mode.Typed()
+	typed := sp.Mode.Typed() && (sp.Mode != plan.Crossings || err != nil || g.Known == KnownKeyed)
 	if err != nil {
 		if typed {
 			return LacksNothing, ""
@@ -288,7 +288,10 @@ func gaugeFor(s State, role string) (GaugeState, error) {
 	return GaugeState{}, fmt.Errorf("%d gauges%s (%s): say which one with --gauge, or press its data key", len(all), of, strings.Join(names, ", "))
 }
 
+// kind is what the next reading is of; "" for anything.
+func (sp Spot) kind() quantity.Kind { return sp.Step.KindOf(sp.Place.Point) }
+
 // fits reports whether a value is of the kind that the step wants.
 func (sp Spot) fits(v quantity.Value) bool {
-	return sp.Step.Capture.Kind == "" || v.Kind() == sp.Step.Capture.Kind
+	return sp.kind() == "" || v.Kind() == sp.kind()
 }

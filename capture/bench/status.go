@@ -30,6 +30,7 @@ type Status struct {
 	Asked    []Open        `json:"asked,omitempty"`
 	Zero     string        `json:"zero,omitempty"`    // which zero is missing, and what to do
 	Confirm  []string      `json:"confirm,omitempty"` // still to be confirmed here
+	Hand     string        `json:"hand,omitempty"`    // what the hand does now where a wheel is read by eye
 	Held     []string      `json:"held,omitempty"`    // cylinders that wait for something, in words
 	Inside   []TallyItem   `json:"inside,omitempty"`
 	Loose    []LooseThing  `json:"loose,omitempty"`
@@ -106,6 +107,7 @@ func StatusOf(sc Scene, live []Live, troubles []Notice) Status {
 	st := b.Step(step.ID)
 	out.Step, out.Title, out.StepNo = step.ID, step.Title, b.Plan.Index(step.ID)+1
 	out.Do = DoNow(*step, sp.Place)
+	out.Hand = HandWords(sc, sp)
 	out.Hinders = sc.hindrance(b, *step)
 	out.Held, _ = heldSides(b, *step, results)
 	out.Progress = ProgressOf(b, *step, results)

@@ -107,7 +107,7 @@ func (s *Sweep) reading(step plan.Step, g GaugeState, angleZero *ZeroInForce) (*
 		r.Raw = high
 	case plan.Lowest:
 		r.Raw = low
-	case plan.Swing:
+	case plan.Swing, plan.Stops:
 		d, err := high.Sub(low)
 		if err != nil {
 			return nil, err

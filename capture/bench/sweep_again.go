@@ -56,7 +56,7 @@ func (b SweepBytes) sameSamples(r Reading, values []quantity.Value) bool {
 		if v.Unit.Code != r.Samples.Unit {
 			return false
 		}
-		if plan.Mode(r.Mode) == plan.Swing {
+		if m := plan.Mode(r.Mode); m == plan.Swing || m == plan.Stops {
 			if r.Samples.Value[i]-v.N != gap {
 				return false
 			}
@@ -92,7 +92,7 @@ func sweepRaw(r Reading, values []quantity.Value) string {
 		want = low
 	case plan.Trace:
 		want = values[len(values)-1]
-	case plan.Swing:
+	case plan.Swing, plan.Stops:
 		if d, err := high.Sub(low); err == nil && d.N != r.Value.N {
 			return fmt.Sprintf("its bytes swing by %s, it says %s", d, r.Value)
 		}

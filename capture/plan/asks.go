@@ -135,6 +135,9 @@ func (d *draft) answered(t *table, k field, a askDraft) bool {
 // of it, or something it needs, stands.
 func (d *draft) awaits() {
 	for _, s := range d.steps {
+		if s.byEye() {
+			s.asked = append(s.asked, RunningDirection, WheelEnd)
+		}
 		for _, want := range s.needs {
 			s.asked = append(s.asked, d.leftBy[want]...)
 		}

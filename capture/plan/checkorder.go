@@ -24,6 +24,7 @@ func (d *draft) check() {
 	for _, s := range d.steps {
 		d.checkStep(s)
 		d.checkFirst(s)
+		d.checkEye(s)
 		for of, c := range s.computations() {
 			d.checkCompute(s, of, c)
 		}

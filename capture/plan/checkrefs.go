@@ -224,7 +224,7 @@ func (d *draft) resolve(s *stepDraft, of int, ref Ref, key string) (found, strin
 	if len(hits) == 0 {
 		return found{}, fmt.Sprintf("step %s has no point %s%s", quoted(from.ID), quoted(ref.Point), guess(ref.Point, pointIDs(from.Points)))
 	}
-	f := found{kind: from.At(hits[0].ID).Capture.Kind}
+	f := found{kind: from.KindOf(hits[0].ID)}
 	// What another step gives is a whole pass of it; of the own step the first pass is looked at.
 	if from == s && hits[0].FromPass > 1 && !slices.ContainsFunc(hits, func(p Point) bool { return p.FromPass <= 1 }) {
 		f.late = fmt.Sprintf("it is read from pass %d on", hits[0].FromPass)
@@ -263,6 +263,13 @@ func placedKind(ref Ref, hits []Point, f found, from *stepDraft) (found, string)
 		for _, p := range hits {
 			if p.Depth == nil {
 				return f, fmt.Sprintf("point %s has no depth", quoted(p.ID))
+			}
+		}
+	case RefHeights:
+		f.kind, f.shape, f.late = quantity.Length, calc.List, ""
+		for _, p := range hits {
+			if p.Height == nil {
+				return f, fmt.Sprintf("point %s has no height", quoted(p.ID))
 			}
 		}
 	case RefSampleAngle, RefSampleValue:

@@ -60,7 +60,8 @@
 //	           "bores/{cylinder}": done for the same cylinder as the point or step; the other cylinder may be away.
 //	           "bores/left": done for the left one
 //	capture  = { mode = "press", role = "bore", kind = "length" }
-//	           mode: press, settle, highest, lowest, swing, trace, keyed, bracket; with settle also dwell and band;
+//	           mode: press, settle, highest, lowest, swing, trace, keyed, bracket, stops, crossings; with settle also dwell
+//	           and band;
 //	           with trace also angle, the role of the angle gauge, and angle_setup, how well its zero stands; kind is length unless said
 //	datum    = { do = "Set the gauge in the ring.", size = "71 mm", close = true, drift = "0.002 mm", each = true }
 //	           size 0 unless said, a quantity or "@engine.NAME"; close: the pass ends by reading the datum again; each: set anew in every pass;
@@ -113,6 +114,18 @@
 //	role, mode                       where they differ from the step's
 //	angle = "45 deg", depth = "10 mm"       where it is; taken from "along" lists of these names
 //	least = "71 mm", most = "73 mm"  what is plausible
+//	height = "@engine.checking_height", flank = "rising"     with crossings: what the gauge shows where the wheel is read
+//	turned = "forward"               of a wheel typed at a stop: which way the crankshaft was turned onto it, or "back"
+//
+// # By eye
+//
+// Without an angle gauge the degree wheel is read by eye; it is a typed gauge of the role "wheel". mode = "crossings" watches
+// the gauge of the step's role, which is zeroed, and keeps the wheel's angle, typed where the gauge passes the point's
+// height in the running direction; the gauge must stand within band of it (0.02 mm). mode = "stops" reads the gauge at the
+// point's named angle. Both state parallax, how far the wheel is misread from askew. The running direction and the end that
+// carries the wheel are asked once: asks with the ids running-direction (clockwise, anticlockwise; seen from the wheel) and
+// wheel-end, or variants of these names. Ids end in the height and the flank ("inlet.low.opening"), or in the stop
+// ("left.inlet.at10"): what stands before names what is read on together. @heights:PATTERN gives the heights as a list.
 //
 // # Computation
 //

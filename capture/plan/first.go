@@ -19,7 +19,7 @@ func (s Step) judges(run Run, point string) bool {
 	takes, alone := false, true
 	eachRef(run.Compute.Inputs, func(r Ref) bool {
 		r = r.For(run.Own)
-		if r.Of(s.ID) != s.ID || r.Kind == RefPrior || r.Kind == RefAngles || r.Kind == RefDepths {
+		if r.Of(s.ID) != s.ID || r.Kind == RefPrior || r.Kind == RefAngles || r.Kind == RefDepths || r.Kind == RefHeights {
 			return true
 		}
 		if r.Kind == RefFigure {

@@ -81,6 +81,7 @@ func readCapture(t *table, s *stepDraft) Capture {
 	if c.Mode != Trace && c.Angle != "" {
 		ct.fault(ct.n.at("angle"), "angle is for mode = \"trace\" only")
 	}
+	ct.readParallax(&c)
 	c.AngleSetup = ct.amount("angle_setup", quantity.Angle)
 	switch {
 	case c.AngleSetup.Valid() && c.Angle == "":

@@ -22,7 +22,9 @@ type CaptureMode struct {
 	// Paired: a second gauge, of angle, is read with each value.
 	Paired bool
 	// Typed: the value is typed by hand.
-	Typed   bool
+	Typed bool
+	// Wheel: an angle is read from a degree wheel by eye.
+	Wheel   bool
 	Primary Primary
 }
 
@@ -36,6 +38,8 @@ var Modes = []CaptureMode{
 	{Name: Trace, Words: "traced: every value with its angle while it is turned", Sweep: true, Paired: true, Primary: Turns},
 	{Name: Keyed, Words: "typed from a plain dial", Typed: true, Primary: Types},
 	{Name: Bracket, Words: "bracketed: the largest blade that goes, the smallest that stops", Typed: true, Primary: Blades},
+	{Name: Stops, Words: "at a named angle of the wheel: highest less lowest while it is pushed to contact", Sweep: true, Wheel: true, Primary: Turns},
+	{Name: Crossings, Words: "the wheel, typed where the gauge passes a height in the running direction", Typed: true, Wheel: true, Primary: Types},
 }
 
 // modeNames lists the names of the modes, in the order of the table.

@@ -43,6 +43,9 @@ const (
 	Trace   Mode = "trace"   // two gauges paired: value against angle
 	Keyed   Mode = "keyed"   // typed by hand from a plain dial
 	Bracket Mode = "bracket" // feelers: the largest that goes, the smallest that does not
+	// By eye, without an angle gauge.
+	Stops     Mode = "stops"     // at a named angle of the wheel: highest − lowest while it is pushed to contact
+	Crossings Mode = "crossings" // the wheel, typed where the gauge passes a height in the running direction
 )
 
 // Plan is one plan, expanded: "for each cylinder" is already written out.
@@ -151,6 +154,11 @@ type Point struct {
 	// Angle is where on the circle the point is, for methods that want angles; nil where it has none.
 	Angle *float64
 	Depth *quantity.Value // how far down a bore, for bore maps
+	// Height is what the gauge shows where the wheel is read, on which flank; HeightData names the engine data it is from.
+	Height     *quantity.Value
+	HeightData string
+	Flank      Flank
+	Turned     string // which way the crankshaft was turned onto a stop: forward or back
 	// Least and Most bound what is plausible here; outside them the bench asks. Zero Values = no bound.
 	Least, Most quantity.Value
 }
@@ -165,6 +173,8 @@ type Capture struct {
 	Angle string // trace: role of the angle gauge
 	// AngleSetup is how well the zero of the angle gauge stands where the step wants it, as a standard uncertainty.
 	AngleSetup quantity.Value
+	// Parallax is how far a wheel is misread from askew, as a standard uncertainty.
+	Parallax quantity.Value
 }
 
 // Rest is the datum of a step: where the gauge is set to zero, or to the size of a setting standard.
@@ -232,7 +242,7 @@ type LimitData struct {
 //	@reading                 the standing reading of the run's point in this pass
 //	@reading:left.now        of that point of this step; @reading:STEP/left.now of another step's pass in force
 //	@readings:left.*         every standing reading that matches, in plan order; with two stars a grid by the first
-//	@angles:left.*           the Angle of the points that match; @depths:left.* their Depth
+//	@angles:left.*           the Angle of the points that match; @depths:left.* their Depth, @heights:left.* their Height
 //	@samples.angle:POINT     the angles of a trace; @samples.value:POINT its values
 //	@engine.bore             engine data
 //	@figure:STEP.deck        a figure of another step's pass in force; @figure:STEP.left.contact of the run "left";

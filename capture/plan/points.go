@@ -29,7 +29,7 @@ func (d *draft) readPoints(t *table, s *stepDraft) {
 					t.fault(pt.n.pos, "the plan has more than %d points; that is no plan for one engine", maxPoints)
 					return
 				}
-				p := readPoint(newTable(pt.n, d.fs, pt.where, c).as(pt.of), s)
+				p := d.readPoint(newTable(pt.n, d.fs, pt.where, c).as(pt.of), s)
 				s.Points = append(s.Points, p)
 				s.places = append(s.places, pt.n.at("id"))
 			}
@@ -77,7 +77,7 @@ func along(pt *table, v vars) ([]vars, bool) {
 }
 
 // readPoint reads one point with its variables written out. Depth and angle may be left to "along" lists of these names.
-func readPoint(t *table, s *stepDraft) Point {
+func (d *draft) readPoint(t *table, s *stepDraft) Point {
 	t.ignore("for", "along", "when")
 	var p Point
 	kind := s.Capture.Kind
@@ -115,6 +115,10 @@ func readPoint(t *table, s *stepDraft) Point {
 	if v, ok := t.placed("depth", quantity.Length); ok {
 		p.Depth = &v
 	}
+	d.readEye(t, &p, s)
+	if mode := p.Mode; mode == Crossings || mode == "" && s.captureOf(p.Gauge).Mode == Crossings {
+		kind = quantity.Angle // what is kept is the wheel's
+	}
 	p.Least, p.Most = t.amount("least", kind), t.amount("most", kind)
 	if p.Least.Valid() && p.Most.Valid() && p.Least.Float() >= p.Most.Float() {
 		t.fault(t.n.at("least"), "least %s is not below most %s", p.Least, p.Most)
@@ -146,4 +150,14 @@ func gaugeNames(gauges []GaugeUse) []string {
 		names[i] = g.Name
 	}
 	return names
+}
+
+// captureOf is the capture of one of the step's further gauges, or the step's own.
+func (s *stepDraft) captureOf(gauge string) Capture {
+	for _, g := range s.Gauges {
+		if g.Name == gauge {
+			return g.Capture
+		}
+	}
+	return s.Capture
 }

@@ -14,6 +14,7 @@ const (
 	RefReadings    RefKind = "@readings"
 	RefAngles      RefKind = "@angles"
 	RefDepths      RefKind = "@depths"
+	RefHeights     RefKind = "@heights"
 	RefPrior       RefKind = "@prior"
 	RefSampleAngle RefKind = "@samples.angle"
 	RefSampleValue RefKind = "@samples.value"
@@ -27,7 +28,7 @@ type Ref struct {
 	Text  string // as written, without the trailing "?"
 	Kind  RefKind
 	Step  string // the other step; "" = the step the reference stands in
-	Point string // a point's id, or a pattern of RefReadings, RefAngles and RefDepths; "" = the run's own point
+	Point string // a point's id, or a pattern of RefReadings, RefAngles, RefDepths and RefHeights; "" = the run's own point
 	Name  string // of the engine data or the figure
 	Run   string // of a figure: the run it is taken from ("left"); "" for a method that runs once a pass
 }
@@ -55,7 +56,7 @@ func parseRef(s string) (Ref, error) {
 		if !colon {
 			return r, nil
 		}
-	case RefReadings, RefAngles, RefDepths, RefPrior, RefSampleAngle, RefSampleValue:
+	case RefReadings, RefAngles, RefDepths, RefHeights, RefPrior, RefSampleAngle, RefSampleValue:
 	case RefFigure:
 		step, rest, ok := strings.Cut(rest, ".")
 		dot := strings.LastIndexByte(rest, '.')
@@ -68,7 +69,7 @@ func parseRef(s string) (Ref, error) {
 		}
 		return r, nil
 	default:
-		return bad("want @reading, @readings, @angles, @depths, @prior, @samples.angle, @samples.value, @engine or @figure")
+		return bad("want @reading, @readings, @angles, @depths, @heights, @prior, @samples.angle, @samples.value, @engine or @figure")
 	}
 	if step, point, ok := strings.Cut(rest, "/"); ok {
 		if !isName(anyRun(step), "-") {
@@ -77,10 +78,10 @@ func parseRef(s string) (Ref, error) {
 		r.Step, rest = step, point
 	}
 	r.Point = rest
-	pattern := r.Kind == RefReadings || r.Kind == RefAngles || r.Kind == RefDepths
+	pattern := r.Kind == RefReadings || r.Kind == RefAngles || r.Kind == RefDepths || r.Kind == RefHeights
 	for _, part := range strings.Split(rest, ".") {
 		if part == "*" && !pattern {
-			return bad("a star is understood by @readings, @angles and @depths only")
+			return bad("a star is understood by @readings, @angles, @depths and @heights only")
 		}
 		if part != "*" && !isName(anyRun(part), "-") {
 			return bad("want a point after \":\", as \"@reading:left.now\"")

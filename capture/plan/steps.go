@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+
+	"thoud/calc/quantity"
 )
 
 // The words of the language that stand for fixed lists.
@@ -137,7 +139,11 @@ func (d *draft) readStep(n *node, written string, v vars) {
 	}
 	s.Seatings = t.count("seatings", 1, 1, 25)
 	s.Capture = readCapture(t, s)
-	s.Setup = t.amount("setup", s.Capture.Kind)
+	setup := s.Capture.Kind
+	if s.Capture.Mode == Crossings {
+		setup = quantity.Angle
+	}
+	s.Setup = t.amount("setup", setup)
 	if s.Setup.Valid() && s.Setup.Float() < 0 {
 		t.fault(n.at("setup"), "setup is %s; a standard uncertainty is not negative", s.Setup)
 	}

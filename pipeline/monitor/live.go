@@ -29,7 +29,8 @@ type liveItem struct {
 	Title string      `json:"title,omitempty"`
 	Self  bool        `json:"self,omitempty"` // it takes by itself
 	Stand *view.Stand `json:"stand,omitempty"`
-	At    int64       `json:"at,omitempty"` // when it was sent, ms since 1970
+	Hand  string      `json:"hand,omitempty"` // what the hand does now, where a wheel is read by eye
+	At    int64       `json:"at,omitempty"`   // when it was sent, ms since 1970
 }
 
 // hear keeps the newest value of a gauge.
@@ -73,7 +74,7 @@ func (h *hub) item(g *liveGauge) liveItem {
 	if v.Gauge == nil || v.Gauge.Name != l.Gauge {
 		return item
 	}
-	item.Here, item.Title, item.Self = true, v.Title, v.BySelf
+	item.Here, item.Title, item.Self, item.Hand = true, v.Title, v.BySelf, l.Hand
 	if r := v.Rule; r != nil && l.Value != nil && l.Value.Kind() == r.Kind && l.Open && movable(v) {
 		stand := r.Stand(h.steady(g, *l.Value, r.Resolution))
 		item.Stand = &stand

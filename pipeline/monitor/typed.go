@@ -62,8 +62,8 @@ func (s *Server) typed(text, system string) (quantity.Value, error) {
 	kind := quantity.Length
 	state := s.cfg.Bench.State()
 	if _, step := state.Current(); step != nil {
-		if at := step.At(state.Place.Point); at.Capture.Kind != "" {
-			kind = at.Capture.Kind
+		if of := step.KindOf(state.Place.Point); of != "" {
+			kind = of
 		}
 	}
 	return s.typedAs(kind, text, system)

@@ -41,6 +41,7 @@ function showIn(box, item) {
   write(one("[data-value]", box), value || "–");
   const hero = one("[data-hero]", box);
   if (hero) showNumber(hero, value);
+  write(one("[data-hand]", box), item.hand ?? "");
   box.classList.toggle("raw", item.raw === true);
   showAge(box, item);
 }

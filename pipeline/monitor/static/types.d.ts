@@ -31,6 +31,8 @@ interface LiveItem {
   title?: string;
   self?: boolean;
   stand?: Stand;
+  /** What the hand does now, where a wheel is read by eye. */
+  hand?: string;
   /** When it was sent, ms since 1970 by the clock of the service. */
   at?: number;
   /** When it came, by the page's clock. */

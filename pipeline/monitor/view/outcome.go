@@ -25,7 +25,7 @@ func (w *work) lookAtResults() {
 			w.v.Figures = append(w.v.Figures, w.figure(r.Key, f))
 		}
 	}
-	if len(results) > 0 && (told || last != nil && last.Status == bench.PassIsClosed) {
+	if len(results) > 0 && (told || w.sp.Anew || last != nil && last.Status == bench.PassIsClosed) {
 		w.v.Rows = w.rows(results)
 		w.v.Curve = w.tracedCurve(results)
 	}

@@ -31,6 +31,7 @@ type View struct {
 	Point    string // title of the point
 	Title    string // the same as a heading
 	BySelf   bool   // the reading is taken by itself once the gauge is still
+	Hand     string // what the hand does where a wheel is read by eye: which way it runs, how far it still is
 	Pass     int
 	Seating  string // "seating 2 of 3"
 	Gauge    *GaugeView

@@ -33,7 +33,12 @@ func (w *work) look() {
 	w.sp = bench.SpotOf(w.sc)
 	w.at = step.At(w.sp.Place.Point)
 	w.lookAtGauge()
-	v.Unit = Text{MM: quantity.Metric.For(w.kind()).Code, Inch: quantity.Inch.For(w.kind()).Code}
+	typed := w.kind()
+	if k := step.KindOf(w.sp.Place.Point); k != "" {
+		typed = k
+	}
+	v.Unit = Text{MM: quantity.Metric.For(typed).Code, Inch: quantity.Inch.For(typed).Code}
+	v.Hand = bench.HandWords(w.sc, w.sp)
 	v.Pass = w.pass()
 	if w.point() != "" {
 		v.Point = pointTitle(step, w.point())
@@ -75,7 +80,7 @@ func (w *work) lookAtRoom(offers []bench.Offer) {
 		v.Closed, v.Pass = true, last.Number
 	}
 	reading := v.Stage == StageRead || v.Stage == StageDatum || v.Stage == StageMove || v.Stage == StageZero
-	v.Reads = reading && v.Gauge != nil && v.Gauge.Open && !v.Gauge.Keyed && v.Entry == ""
+	v.Reads = reading && v.Gauge != nil && v.Gauge.Open && !v.Gauge.Keyed && (v.Entry == "" || w.sp.Mode == plan.Crossings)
 	_, v.Types = bench.Offered(offers, bench.DoKey)
 	v.Types = v.Types && v.Entry == "" && v.Stage != StageAsk
 	if v.Stage == StageGauge && last != nil && last.Status == bench.PassIsOpen {
