@@ -20,8 +20,13 @@ import (
 	"thoud/store"
 )
 
-// crashRounds is how often the service is killed.
-const crashRounds = 10
+// crashRounds is how often the service is killed; where THOUD_LONG is set it is far more often.
+func crashRounds() int {
+	if os.Getenv("THOUD_LONG") != "" {
+		return 500
+	}
+	return 10
+}
 
 // passPlan is one step of eight points that is closed on its datum: pass after pass of it can be read.
 const passPlan = `
@@ -74,7 +79,8 @@ func TestKilledInMidPass(t *testing.T) {
 	c.must(bench.Verb{Name: bench.DoGaugeAdd, Register: &bench.Gauge{Name: "dial-1", Profile: dialProfile, Port: g.Path(), Known: bench.KnownPath,
 		Identity: g.Path(), Role: "indicator", Sends: bench.SendsStream, Sense: 1}})
 	c.must(bench.Verb{Name: bench.DoBuildStart, Build: &bench.Started{Job: "17", Plan: "passes", Text: passPlan}})
-	for round := range crashRounds {
+	kills := crashRounds()
+	for round := range kills {
 		if round > 0 {
 			// The exclusive use of a pseudo-terminal outlives a killed process: the plug goes into a new one.
 			if err := g.Replug(""); err != nil {
@@ -95,6 +101,7 @@ func TestKilledInMidPass(t *testing.T) {
 	c.goOn()
 	c.stop()
 	c.check()
+	t.Logf("%d kills: %d verbs answered, %d entries told, nothing lost and nothing twice", kills, len(c.done), len(c.heard))
 }
 
 const dialProfile = "text-signed-decimal-unit-crlf"

@@ -21,7 +21,7 @@ import (
 // longRounds are run where THOUD_LONG is set, soakRounds otherwise.
 const (
 	soakRounds = 20
-	longRounds = 200
+	longRounds = 600 // of which every third pulls the plug
 )
 
 // Plugs come out, the line crackles and the power fails at random moments while readings are taken: no reading that was
@@ -73,6 +73,7 @@ type soak struct {
 	value    int64
 	accepted map[string]bool // verbs answered as taken
 	refused  int
+	events   [3]int // plugs pulled, noises on the line, power failures of the gauge
 }
 
 func (k *soak) plugIn(tb testing.TB, dir string) {
@@ -102,6 +103,7 @@ func (k *soak) round(n int) {
 	event.Go(func() {
 		time.Sleep(after)
 		var err error
+		k.events[n%3]++
 		switch n % 3 {
 		case 0:
 			err = k.gauge.Unplug()
@@ -193,6 +195,7 @@ func (k *soak) check(tb testing.TB, dir string) {
 			tb.Errorf("a reading that was answered as taken is %d times in the ledger", found[id])
 		}
 	}
+	tb.Logf("%d plugs pulled, %d noises on the line, %d times without power", k.events[0], k.events[1], k.events[2])
 	tb.Logf("%d readings taken, %d refused; lost %d times, back %d, zeros lost %d", len(k.accepted), k.refused,
 		counts[bench.GaugeLost], counts[bench.GaugeBack], counts[bench.ZeroLost])
 }
