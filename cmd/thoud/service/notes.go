@@ -8,7 +8,6 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
-	"slices"
 	"strconv"
 	"strings"
 	"sync"
@@ -134,21 +133,30 @@ func (k *notes) write(ctx context.Context) error {
 
 // NewestNote reads the note made last. Wraps fs.ErrNotExist where none was made yet.
 func NewestNote(dir string) (string, error) {
-	all, err := os.ReadDir(filepath.Join(dir, NotesFolder))
-	if err != nil && !errors.Is(err, fs.ErrNotExist) {
+	newest, err := lastNoted(dir)
+	if err != nil {
 		return "", err
 	}
-	var numbers []uint64
-	for _, f := range all {
-		if n, err := strconv.ParseUint(strings.TrimSuffix(f.Name(), ".txt"), 10, 64); err == nil {
-			numbers = append(numbers, n)
-		}
-	}
-	if len(numbers) == 0 {
+	if newest == 0 {
 		return "", fmt.Errorf("no note was made yet; one is made at each sign-off: %w", fs.ErrNotExist)
 	}
-	b, err := os.ReadFile(filepath.Join(dir, NotesFolder, strconv.FormatUint(slices.Max(numbers), 10)+".txt"))
+	b, err := os.ReadFile(filepath.Join(dir, NotesFolder, strconv.FormatUint(newest, 10)+".txt"))
 	return string(b), err
+}
+
+// lastNoted is the entry of which the newest note lies there; 0 where none does.
+func lastNoted(dir string) (uint64, error) {
+	all, err := os.ReadDir(filepath.Join(dir, NotesFolder))
+	if err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return 0, err
+	}
+	var newest uint64
+	for _, f := range all {
+		if n, err := strconv.ParseUint(strings.TrimSuffix(f.Name(), ".txt"), 10, 64); err == nil {
+			newest = max(newest, n)
+		}
+	}
+	return newest, nil
 }
 
 func verifiers(keys []string) (note.Verifiers, error) {

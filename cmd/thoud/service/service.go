@@ -166,6 +166,10 @@ func (s *Service) record(ctx context.Context, ledger *store.Store, loaded store.
 	for _, t := range hubs.takeBack(ctx, rec, drained(at, drain)) {
 		d.onNotice(t)
 	}
+	if t, short := shortOfNotes(s.Dir, rec.Chain); short {
+		s.Log.Error().Str("what", t.Source).Msg(t.Words)
+		d.onNotice(t)
+	}
 	from := drained(at, drain)
 	if lacks(loaded, holds, rec.SetAside()) {
 		again, told, err := s.putBack(ctx, ledger, b)

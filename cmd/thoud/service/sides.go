@@ -63,6 +63,17 @@ func heldAgainst(before store.Loaded, stream bus.Holding, delivered uint64, end 
 	return out
 }
 
+// shortOfNotes says where the ledger ends before an entry of which a note was made: both copies have lost what came
+// between, and neither of them knows.
+func shortOfNotes(dir string, end bench.Chain) (bench.Notice, bool) {
+	noted, err := lastNoted(dir)
+	if err != nil || noted <= end.N {
+		return bench.Notice{}, false
+	}
+	words := fmt.Sprintf("a note was made of entry %d, and the ledger ends with entry %d: what came between is in neither the ledger nor the stream. Stop, and go back to a backup (thoud restore) if one reaches further; if an older one was put in place on purpose, this is what it lacks", noted, end.N)
+	return bench.Notice{At: time.Now().UnixMicro(), Tone: "fault", Source: "notes", Words: words, Stands: true}, true
+}
+
 // backups is the folder of backups, where there are any.
 func (s *Service) backups() string {
 	dir := filepath.Join(s.Dir, BackupsFolder)
