@@ -92,6 +92,9 @@ func uses(b *bench.Build, step plan.Step, e bench.Entry) (bool, string) {
 		return false, ""
 	}
 	why := fmt.Sprintf("%s %s was overridden: %s", o.What, o.Name, e.Reason)
+	if o.What == bench.OverSetup {
+		return o.Name == step.ID, why
+	}
 	if o.What == "limit" {
 		id, _, _ := strings.Cut(o.Name, ".")
 		return id == step.ID, why

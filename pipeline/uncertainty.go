@@ -16,7 +16,7 @@ import (
 //	calibration    U/k of the certificate, or what the last check against setting standards gave
 //	repeatability  of the gauge, from its last study; the zero was read with it too
 //	drift          what the datum read at the closing of the pass/√3: the zero went there by a way that is not known
-//	set-up         as the step states it; repeated seatings are reckoned where the mean is taken
+//	set-up         as the step states it, or as the builder's own hands were found to seat it; repeated seatings are reckoned where the mean is taken
 //
 // A gauge zeroed on the work errs anew at every reading; one that is set to the size of a standard, or has no zero,
 // carries one common error into all its readings. A sweep is one set-up: how the gauge stood, and what it is out by, is
@@ -64,8 +64,12 @@ func (b *binder) uncertainty(step plan.Step, t bench.Taken) []calc.Component {
 	if p := b.passOf(step, t); p != nil && p.Drift != nil {
 		add(driftName, math.Abs(p.Drift.By.Float())/math.Sqrt(3), 0, "drift:"+step.ID)
 	}
-	if step.Setup.Valid() && step.Seatings < 2 && step.Setup.Kind() == t.Value.Kind() {
-		add("set-up repeatability, stated", step.Setup.Float(), 0, one)
+	if set := b.build.SetupOf(step); set.Value.Valid() && step.Seatings < 2 && set.Value.Kind() == t.Value.Kind() {
+		name := "set-up repeatability, stated"
+		if set.Own {
+			name = "set-up repeatability, of the builder's own hands"
+		}
+		add(name, set.Value.Float(), set.Dof, one)
 		b.setup = true
 	}
 	return us

@@ -138,6 +138,11 @@ func drawnOverrides(sc Scene, _ Spot) []Verb {
 			if d, ok := b.Datum(name); ok && what == OverEngine {
 				o.Value, o.Word = &d.Value, d.Word
 			}
+			if s, ok := b.Plan.Step(name); ok && what == OverSetup {
+				if one, err := quantity.Make(1, 0, quantity.Metric.For(s.Capture.Kind)); err == nil {
+					o.Value = &one
+				}
+			}
 			out = append(out, Verb{Reason: sampleReason, Override: &o})
 		}
 	}

@@ -281,6 +281,7 @@ type Override struct {
 	Word  string          `json:"word,omitempty"` // of engine data that is a word
 	Lower *quantity.Value `json:"lower,omitempty"`
 	Upper *quantity.Value `json:"upper,omitempty"`
+	Dof   float64         `json:"dof,omitempty"` // of a set-up repeatability that was found, not stated
 }
 
 // Picture is a photo pinned to a step.

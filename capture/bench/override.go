@@ -20,6 +20,7 @@ const (
 	OverVerdict = "verdict" // of a step
 	OverTally   = "tally"   // where a temporary thing must be
 	OverCure    = "cure"    // a time that is not over
+	OverSetup   = "setup"   // how well a step is seated, as a standard uncertainty
 )
 
 // overridable is what each kind of override can be about: the names there are, and what it says that it changes.
@@ -37,6 +38,7 @@ func overridables() map[string]overridable {
 		OverHold:    {names: stepsThat(func(s plan.Step) bool { return s.Hold }), empty: "no step is a hold point", was: passesOver("goes on past the hold point %s, unsigned")},
 		OverVerdict: {names: stepsThat(func(s plan.Step) bool { return s.Compute != nil }), empty: "nothing is computed in this plan", was: passesOver("goes on in spite of the verdict of %s")},
 		OverTally:   {names: insideNames, empty: "nothing is in the engine", was: passesOver("%s may be where it is")},
+		OverSetup:   {names: stepsThat(func(s plan.Step) bool { return len(s.Points) > 0 && s.Seatings < 2 }), empty: "every step is seated several times", was: setupChange},
 		OverCure:    {names: clockNames, empty: "no time runs", was: passesOver("goes on before the time of %s is over")},
 	}
 }
@@ -46,7 +48,7 @@ func overridables() map[string]overridable {
 func checkOverride(b *Build, o Override) (words string, err error) {
 	row, ok := overridables()[o.What]
 	if !ok {
-		return "", fmt.Errorf("%q cannot be overridden: want engine, limit, needs, hold, verdict, tally or cure", o.What)
+		return "", fmt.Errorf("%q cannot be overridden: want engine, limit, setup, needs, hold, verdict, tally or cure", o.What)
 	}
 	names := row.names(b)
 	if !slices.Contains(names, o.Name) {
@@ -57,7 +59,36 @@ func checkOverride(b *Build, o Override) (words string, err error) {
 			return "", err
 		}
 	}
+	if o.What == OverSetup {
+		if err := checkSetup(b, o); err != nil {
+			return "", err
+		}
+	}
 	return row.was(b, o), nil
+}
+
+// checkSetup refuses what cannot be the set-up repeatability of a step.
+func checkSetup(b *Build, o Override) error {
+	step, _ := b.Plan.Step(o.Name)
+	switch {
+	case o.Value == nil || o.Value.Kind() != step.Capture.Kind:
+		return fmt.Errorf("how well %s is seated is a %s: give a value of that kind", o.Name, step.Capture.Kind)
+	case o.Value.Float() <= 0 || math.IsNaN(o.Dof) || o.Dof < 0:
+		return fmt.Errorf("%s cannot be how well %s is seated: it is a standard uncertainty, above nothing", o.Value, o.Name)
+	}
+	return nil
+}
+
+func setupChange(b *Build, o Override) string {
+	step, _ := b.Plan.Step(o.Name)
+	was := "nothing was stated"
+	if s := b.SetupOf(step); s.Value.Valid() {
+		was = "it was " + s.Value.String()
+	}
+	if o.Dof > 0 {
+		was += fmt.Sprintf("; found with %.0f degrees of freedom", o.Dof)
+	}
+	return fmt.Sprintf("%s is seated to %s, %s", o.Name, o.Value, was)
 }
 
 // checkDatum refuses what engine data can't be.

@@ -39,6 +39,7 @@ func examples() map[string]string {
 		"gauge use":     "thoud gauge use dial-2",
 		"goto":          "thoud goto deck left.front",
 		"due":           "thoud due",
+		"hands":         "thoud hands\nthoud hands --take deck-final",
 		"hours":         "thoud hours \"shop twin no. 4\" 12.5\nthoud hours \"shop twin no. 4\" +2",
 		"part fit":      "thoud part fit P14 --what \"left piston\" --engine \"shop twin no. 4\" --life 20",
 		"part list":     "thoud part list",

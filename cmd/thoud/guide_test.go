@@ -386,7 +386,7 @@ func (b *guideBench) prepare(args []string) {
 		}
 	case is("verify"), is("backup"), is("export"), is("readings"), is("build", "list"), is("build", "show"), is("sheet"), is("status"), is("bench"), is("plan", "edit"), is("plan", "adopt"):
 		must("build", "start", "17", "first-fit")
-	case is("due"), is("hours"), is("regular"), is("part"):
+	case is("due"), is("hours"), is("regular"), is("part"), is("hands"):
 		must("build", "start", "4", "first-fit", "--engine", "shop twin no. 4")
 	case is("restore"):
 		b.stop()

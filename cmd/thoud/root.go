@@ -41,7 +41,7 @@ func newRootCommand() *cobra.Command {
 		newAgainCommand(), newVoidCommand(), newKeyCommand(), newBracketCommand(), newConfirmCommand(), newAnswerCommand(),
 		newSignCommand(), newReopenCommand(), newOverrideCommand(), newTallyCommand(), newDroppedCommand(), newFoundCommand(),
 		newAcknowledgeCommand(), newPhotoCommand(), newHoursCommand(), newPartCommand(), newRegularCommand())
-	in("look", newStatusCommand(), newDueCommand(), newWatchCommand(), newPlanCommand(), newCalcCommand(), newReadingsCommand(), newWhatIfCommand(), newSheetCommand(),
+	in("look", newStatusCommand(), newDueCommand(), newHandsCommand(), newWatchCommand(), newPlanCommand(), newCalcCommand(), newReadingsCommand(), newWhatIfCommand(), newSheetCommand(),
 		newGuideCommand(), newSchemaCommand())
 	in("keep", newExportCommand(), newVerifyCommand(), newNoteCommand(), newRebuildCommand(), newQuarantineCommand(), newBackupCommand(), newRestoreCommand())
 	if err := addCompletions(root); err != nil {

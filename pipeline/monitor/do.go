@@ -217,6 +217,9 @@ func (s *Server) overrideVerb(v bench.Verb, a ask) (bench.Verb, error) {
 	if b == nil || step == nil {
 		return v, fmt.Errorf("the bench stands at no step")
 	}
+	if a.Item == bench.OverSetup {
+		return s.setupVerb(v, a.Step)
+	}
 	if v.Reason == "" {
 		return v, fmt.Errorf("say why: the reason is kept and printed")
 	}

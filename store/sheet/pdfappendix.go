@@ -43,7 +43,11 @@ func (p *pdfWriter) step(st Step) {
 	if st.Method != "" {
 		text := fmt.Sprintf("Computed by %s (%s); %s.", st.MethodTitle, st.Method, st.MethodSource)
 		if st.Setup != nil {
-			text += " Set-up repeatability stated as " + p.show(*st.Setup) + " (standard uncertainty)."
+			from := " stated as "
+			if st.SetupDof > 0 {
+				from = fmt.Sprintf(" of the builder's own hands, %.0f degrees of freedom: ", st.SetupDof)
+			}
+			text += " Set-up repeatability" + from + p.show(*st.Setup) + " (standard uncertainty)."
 		}
 		p.small(text)
 	}

@@ -128,7 +128,8 @@ type Step struct {
 	Method       string         `json:"method,omitempty"`
 	MethodTitle  string         `json:"method_title,omitempty"`
 	MethodSource string         `json:"method_source,omitempty"`
-	Setup        *calc.Shown    `json:"setup,omitempty"` // stated set-up repeatability, standard uncertainty
+	Setup        *calc.Shown    `json:"setup,omitempty"`     // set-up repeatability, standard uncertainty
+	SetupDof     float64        `json:"setup_dof,omitempty"` // of one that was found from the builder's own seatings; 0 where it is stated
 	Limits       []Limit        `json:"limits,omitempty"`
 	Verdict      calc.Verdict   `json:"verdict,omitempty"` // of the pass in force
 	InForce      int            `json:"in_force,omitempty"`

@@ -18,9 +18,9 @@ func (m maker) step(number int, step plan.Step) Step {
 	st := m.build.Step(step.ID)
 	s := Step{Number: number, ID: step.ID, Title: step.Title, Do: step.Do, Phase: step.Phase, Kind: step.Kind,
 		Progress: bench.ProgressOf(m.build, step, m.inForce), LeftOut: step.LeftOut, Hold: step.Hold, Cautions: notNil(step.Cautions), Notes: step.Notes}
-	if step.Setup.Valid() {
-		shown := calc.ShowReading(step.Setup)
-		s.Setup = &shown
+	if set := m.build.SetupOf(step); set.Value.Valid() {
+		shown := calc.ShowReading(set.Value)
+		s.Setup, s.SetupDof = &shown, set.Dof
 	}
 	method := calc.Method{}
 	if step.Compute != nil {
