@@ -4,10 +4,11 @@ import (
 	"errors"
 	"fmt"
 	"path/filepath"
-	"syscall"
 
 	"modernc.org/sqlite"
 	sqlite3 "modernc.org/sqlite/lib"
+
+	"thoud/machine"
 )
 
 // ErrFull marks a write that failed because the disk is full. Nothing of it was stored; it may be tried again.
@@ -44,9 +45,6 @@ func (s *Store) fault(err error) error {
 
 // freeSpace is what an ordinary user may still write in a folder, in bytes.
 func freeSpace(dir string) (int64, bool) {
-	var st syscall.Statfs_t
-	if err := syscall.Statfs(dir, &st); err != nil {
-		return 0, false
-	}
-	return int64(st.Bavail) * int64(st.Bsize), true
+	space, err := machine.SpaceOf(dir)
+	return space.Free, err == nil
 }

@@ -173,6 +173,10 @@ func (s *Store) dsn(mode string) string {
 
 // fileURI names a file to SQLite, whatever signs stand in its path.
 func fileURI(path, mode string) string {
+	path = filepath.ToSlash(path)
+	if filepath.VolumeName(path) != "" {
+		path = "/" + path // a drive's letter comes after a slash
+	}
 	return (&url.URL{Scheme: "file", Path: path, RawQuery: "mode=" + mode}).String()
 }
 

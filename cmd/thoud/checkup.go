@@ -10,13 +10,13 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
-	"syscall"
 	"time"
 
 	"github.com/spf13/cobra"
 
 	"thoud/capture/line"
 	"thoud/cmd/thoud/service"
+	"thoud/machine"
 	"thoud/pipeline/bus"
 	"thoud/store"
 )
@@ -220,12 +220,11 @@ func lookAtState(_ context.Context, dir string) []finding {
 const spaceWanted = 200 << 20
 
 func lookAtDisk(_ context.Context, dir string) []finding {
-	var st syscall.Statfs_t
-	for err := syscall.Statfs(dir, &st); err != nil && filepath.Dir(dir) != dir; err = syscall.Statfs(dir, &st) {
-		dir = filepath.Dir(dir)
+	space, err := machine.NearestSpace(dir)
+	if err != nil {
+		return []finding{{What: "disk", Words: err.Error()}}
 	}
-	free := int64(st.Bavail) * int64(st.Bsize)
-	return []finding{{What: "disk", OK: free > spaceWanted, Words: fmt.Sprintf("%d MB free in %s", free>>20, dir), Remedy: "make room before a build: nothing is taken while the disk is full"}}
+	return []finding{{What: "disk", OK: space.Free > spaceWanted, Words: fmt.Sprintf("%d MB free for %s", space.Free>>20, dir), Remedy: "make room before a build: nothing is taken while the disk is full"}}
 }
 
 func lookAtLedger(ctx context.Context, dir string) []finding {

@@ -4,12 +4,12 @@ import (
 	"fmt"
 	"os"
 	"strings"
-	"syscall"
 	"time"
 
 	"github.com/rs/zerolog"
-	"github.com/rs/zerolog/journald"
 	"github.com/spf13/cobra"
+
+	"thoud/machine"
 )
 
 // addLogFlags are the flags of what logs.
@@ -50,7 +50,7 @@ func newLogger(cmd *cobra.Command) (zerolog.Logger, error) {
 	case "json":
 		return zerolog.New(w).Level(level).With().Timestamp().Logger(), nil
 	case "journal":
-		return zerolog.New(journald.NewJournalDWriter()).Level(level), nil // the journal has its own time
+		return zerolog.New(journalWriter()).Level(level), nil // the journal has its own time
 	}
 	return zerolog.Nop(), usageError(cmd, "--log-format %q: want auto, text, json or journal", format)
 }
@@ -61,19 +61,6 @@ func underJournal() bool {
 	if !ok {
 		return false
 	}
-	d, i, err := fileNumbers(os.Stderr)
+	d, i, err := machine.FileNumbers(os.Stderr)
 	return err == nil && dev == fmt.Sprint(d) && inode == fmt.Sprint(i)
-}
-
-// fileNumbers are the device and inode of an open file.
-func fileNumbers(f *os.File) (dev, inode uint64, err error) {
-	info, err := f.Stat()
-	if err != nil {
-		return 0, 0, err
-	}
-	st, ok := info.Sys().(*syscall.Stat_t)
-	if !ok {
-		return 0, 0, fmt.Errorf("%s: no device number", f.Name())
-	}
-	return uint64(st.Dev), st.Ino, nil
 }

@@ -1,6 +1,8 @@
 package main
 
 import (
+	"runtime"
+
 	"github.com/spf13/cobra"
 
 	"thoud/cmd/thoud/service"
@@ -19,7 +21,12 @@ func newRootCommand() *cobra.Command {
 	root.PersistentFlags().String("state", "", "state folder (default: $STATE_DIRECTORY, else the installed service's where there is one and none of your own, else the XDG state folder)")
 	root.PersistentFlags().String("bench", "", "at a hub: the bench whose ledger is meant")
 	root.PersistentFlags().Bool("json", false, "answer in JSON, errors too")
-	root.PersistentPreRunE = unmarkNegatives
+	root.PersistentPreRunE = func(cmd *cobra.Command, args []string) error {
+		if err := benchElsewhere(cmd, runtime.GOOS); err != nil {
+			return err
+		}
+		return unmarkNegatives(cmd, args)
+	}
 	root.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error { return usageError(cmd, "%v", err) })
 	root.AddGroup(
 		&cobra.Group{ID: "serve", Title: "The service:"},

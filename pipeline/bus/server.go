@@ -5,10 +5,8 @@ import (
 	"errors"
 	"fmt"
 	"net"
-	"path/filepath"
 	"sync"
 	"sync/atomic"
-	"syscall"
 	"time"
 
 	"github.com/google/uuid"
@@ -17,6 +15,7 @@ import (
 	"github.com/nats-io/nats.go/jetstream"
 	"github.com/rs/zerolog"
 
+	"thoud/machine"
 	"thoud/pipeline"
 )
 
@@ -179,11 +178,6 @@ func (s *Server) Conn() *nats.Conn { return s.nc }
 
 // freeSpace is what an unprivileged writer has left on the file system of a folder, or of its nearest parent that exists.
 func freeSpace(dir string) (int64, error) {
-	var st syscall.Statfs_t
-	err := syscall.Statfs(dir, &st)
-	for err != nil && filepath.Dir(dir) != dir {
-		dir = filepath.Dir(dir)
-		err = syscall.Statfs(dir, &st)
-	}
-	return int64(st.Bavail) * int64(st.Bsize), err
+	space, err := machine.NearestSpace(dir)
+	return space.Free, err
 }

@@ -4,9 +4,9 @@ import (
 	"context"
 	"fmt"
 	"os"
-	"syscall"
 	"time"
 
+	"thoud/machine"
 	"thoud/store"
 )
 
@@ -32,20 +32,8 @@ func BackupLook(ctx context.Context, ledger *store.Store, benchName, dir string,
 	case now.Sub(last) > backupStale && worked.Sub(last) > 24*time.Hour:
 		return fmt.Sprintf("the newest copy in %s is of %s, %d days ago, and work went on since", set.Backup, last.Format(time.DateOnly), int(now.Sub(last).Hours()/24)),
 			"is the service running, and is that the folder of the other disk? thoud backup FILE makes one now"
-	case sameDisk(dir, set.Backup):
+	case machine.SameDisk(dir, set.Backup):
 		return set.Backup + " is on the same disk as the ledger: both would go together", "name a folder on another disk, " + example
 	}
 	return fmt.Sprintf("the newest copy in %s is of %s", set.Backup, last.Format(time.DateOnly)), ""
-}
-
-// sameDisk reports whether two folders are in one file system; false where that cannot be found out.
-func sameDisk(a, b string) bool {
-	x, xerr := os.Stat(a)
-	y, yerr := os.Stat(b)
-	if xerr != nil || yerr != nil {
-		return false
-	}
-	s, sok := x.Sys().(*syscall.Stat_t)
-	u, uok := y.Sys().(*syscall.Stat_t)
-	return sok && uok && s.Dev == u.Dev
 }

@@ -6,10 +6,10 @@ import (
 	"sort"
 	"strings"
 	"sync"
-	"syscall"
 	"time"
 
 	"thoud/capture/bench"
+	"thoud/machine"
 	"thoud/pipeline/bus"
 	"thoud/pipeline/monitor"
 )
@@ -100,9 +100,9 @@ func (s *Service) metricsPage(d *liveFeed, b *bus.Server) http.Handler {
 		one("troubles", "gauge", "troubles that stand now", len(d.Troubles()))
 		one("monitor_watchers", "gauge", "who follows the live feed within the process", d.watching())
 		one("bus_restarts_total", "counter", "how often the embedded server was started anew", b.Restarts())
-		if free, total, err := diskOf(s.Dir); err == nil {
-			one("disk_free_bytes", "gauge", "free on the disk of the state folder", free)
-			one("disk_bytes", "gauge", "size of that disk", total)
+		if disk, err := machine.SpaceOf(s.Dir); err == nil {
+			one("disk_free_bytes", "gauge", "free on the disk of the state folder", disk.Free)
+			one("disk_bytes", "gauge", "size of that disk", disk.Total)
 		}
 		m := d.metrics
 		m.mu.Lock()
@@ -161,12 +161,4 @@ func sortedKeys[V any](m map[string]V) []string {
 	}
 	sort.Strings(out)
 	return out
-}
-
-func diskOf(dir string) (free, total uint64, err error) {
-	var st syscall.Statfs_t
-	if err := syscall.Statfs(dir, &st); err != nil {
-		return 0, 0, err
-	}
-	return uint64(st.Bavail) * uint64(st.Bsize), uint64(st.Blocks) * uint64(st.Bsize), nil
 }

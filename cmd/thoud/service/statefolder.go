@@ -9,8 +9,8 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
-	"syscall"
 
+	"thoud/machine"
 	"thoud/store"
 )
 
@@ -80,11 +80,11 @@ func Lock(dir string) (*os.File, error) {
 	if err := os.MkdirAll(dir, 0o750); err != nil {
 		return nil, fmt.Errorf("state folder %s: %w", dir, err)
 	}
-	f, err := os.OpenFile(filepath.Join(dir, lockName), os.O_RDWR|os.O_CREATE|syscall.O_NOFOLLOW, 0o600)
+	f, err := os.OpenFile(filepath.Join(dir, lockName), os.O_RDWR|os.O_CREATE|machine.NoFollow, 0o600)
 	if err != nil {
 		return nil, fmt.Errorf("state folder %s: %w", dir, err)
 	}
-	if err := syscall.Flock(int(f.Fd()), syscall.LOCK_EX|syscall.LOCK_NB); err != nil {
+	if err := machine.Hold(f); err != nil {
 		who, _ := io.ReadAll(io.LimitReader(f, 32))
 		f.Close()
 		return nil, fmt.Errorf("state folder %s: %w (process %s): stop it, or give another --state", dir, ErrLocked, strings.TrimSpace(string(who)))
