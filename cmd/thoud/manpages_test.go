@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"fmt"
 	"os"
 	"path/filepath"
 	"strings"
@@ -35,10 +36,13 @@ func TestManPages(t *testing.T) {
 			t.Fatal(err)
 		}
 		name := "thoud-" + topic.Name
-		head := "% " + strings.ToUpper(name) + "(7) thoud | The guide to thoud\n\n# NAME\n\n" + name + " - " + topic.Title + "\n\n"
+		head := fmt.Sprintf("%% %q \"7\" %q %q \"The guide to thoud\"\n\n# NAME\n\n", strings.ToUpper(name), date.Format("Jan 2006"), "thoud "+service.Version()) + name + " - " + topic.Title + "\n\n"
 		if err := os.WriteFile(filepath.Join(dir, name+".7"), md2man.Render([]byte(head+text)), 0o644); err != nil {
 			t.Fatal(err)
 		}
+	}
+	if b, err := os.ReadFile(filepath.Join(dir, "thoud-backup.7")); err != nil || !bytes.Contains(b, []byte("\n.TH \"THOUD-BACKUP\" \"7\" ")) {
+		t.Errorf("the page of the guide names no section: %.80s (%v)", b, err)
 	}
 	for _, name := range []string{"thoud.1", "thoud-run.1", "thoud-build-start.1", "thoud-first-day.7", "thoud-settings.7"} {
 		b, err := os.ReadFile(filepath.Join(dir, name))
