@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"net"
+	"net/url"
 	"os"
 	"path/filepath"
 	"time"
@@ -25,7 +26,9 @@ type demoOptions struct {
 	fast, exit bool
 	byEye      bool // the degree wheel is read by eye
 	dir, plan  string
+	job        string // of the build, once it was started
 	seed       uint64
+	listen     string              // address of the page; "" takes the settings'
 	care       float64             // of the builder's hand, 1 as the plan states; 0 for the demo's own
 	watch      func(*demo.Builder) // told of the builder before he begins
 }
@@ -34,7 +37,9 @@ func newDemoCommand() *cobra.Command {
 	var o demoOptions
 	cmd := &cobra.Command{Use: "demo", Short: "Show a whole build with simulated gauges; nothing to set up", Args: cobra.NoArgs,
 		Long: `A fictional engine, simulated gauges on real pseudo-terminals, the real service in front of them, and a builder who
-does what thoud tells, with human error. Open the page it prints and watch. Everything in it is invented.`,
+does what thoud tells, with human error. Open the page it prints and watch. Everything in it is invented.
+
+With --state FOLDER the ledger is kept, and can be looked at like any other; else it is thrown away at the end.`,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			if cmd.Flags().Changed("state") {
 				dir, err := stateDir(cmd)
@@ -43,24 +48,32 @@ does what thoud tells, with human error. Open the page it prints and watch. Ever
 				}
 				o.dir = dir
 			}
+			if o.listen == "" {
+				return usageError(cmd, "--listen \"\": the demo is there to be watched; want an address, as 127.0.0.1:0")
+			}
 			return o.run(cmd.Context(), cmd.OutOrStdout())
 		}}
 	cmd.Flags().BoolVar(&o.fast, "fast", false, "in seconds rather than minutes")
 	cmd.Flags().BoolVar(&o.exit, "exit", false, "end when the build is done, instead of keeping the page up")
 	cmd.Flags().BoolVar(&o.byEye, "by-eye", false, "read the degree wheel by eye, without an angle encoder")
 	cmd.Flags().StringVar(&o.plan, "plan", "pushrod-twin", "which shipped plan is played")
+	cmd.Flags().StringVar(&o.listen, "listen", service.DefaultSettings().Monitor.Listen, "address of the page; a free port is taken where it is taken")
 	cmd.Flags().Uint64Var(&o.seed, "seed", 1, "of the hand's errors and the gauges' noise")
 	return cmd
 }
 
 func (o demoOptions) run(ctx context.Context, w io.Writer) (err error) {
-	if o.dir == "" {
+	kept := o.dir != ""
+	if !kept {
 		if o.dir, err = os.MkdirTemp("", "thoud-demo-"); err != nil {
 			return fmt.Errorf("demo: %w", err)
 		}
 		defer func() { err = errors.Join(err, os.RemoveAll(o.dir)) }()
 	}
 	cfg := service.DefaultSettings()
+	if o.listen != "" {
+		cfg.Monitor.Listen = o.listen
+	}
 	cfg.Bench, cfg.Lockout = "demo", "200ms" // well under the pace of the hand
 	if o.fast {
 		cfg.Lockout = "1ms"
@@ -71,9 +84,10 @@ func (o demoOptions) run(ctx context.Context, w io.Writer) (err error) {
 	s := &service.Service{Dir: o.dir, Settings: cfg, Log: zerolog.Nop(), Listen: freeListen(cfg.Monitor.Listen), Ready: func(a net.Addr) { ready <- a }}
 	ended := make(chan error, 1)
 	go func() { ended <- s.Run(ctx) }()
+	var page net.Addr
 	select {
-	case a := <-ready:
-		fmt.Fprintf(w, "thoud demo: watch at http://%s\n", a)
+	case page = <-ready:
+		fmt.Fprintf(w, "thoud demo: watch at http://%s\n", page)
 	case err := <-ended:
 		return err
 	case <-ctx.Done():
@@ -86,7 +100,11 @@ func (o demoOptions) run(ctx context.Context, w io.Writer) (err error) {
 	case err = <-ended:
 		return err
 	}
+	if err == nil && kept {
+		fmt.Fprintf(w, "the ledger is kept in %s; its sheet: thoud sheet %s --state %s --format pdf -o sheet.pdf\n", o.dir, o.job, o.dir)
+	}
 	if err == nil && !o.exit {
+		fmt.Fprintf(w, "the build sheet is at http://%s/sheet?job=%s\n", page, url.QueryEscape(o.job))
 		fmt.Fprintln(w, "the build is done; the page stays up until you stop this (Ctrl-C)")
 		<-ctx.Done()
 	}
@@ -99,7 +117,7 @@ func (o demoOptions) run(ctx context.Context, w io.Writer) (err error) {
 }
 
 // play opens the drawer, starts the build and lets the builder work.
-func (o demoOptions) play(ctx context.Context, w io.Writer) (err error) {
+func (o *demoOptions) play(ctx context.Context, w io.Writer) (err error) {
 	profiles, err := service.LoadProfiles(filepath.Join(o.dir, service.ProfilesFolder))
 	if err != nil {
 		return err
@@ -163,7 +181,7 @@ func (o demoOptions) planText() ([]byte, error) {
 // demoJob is the demo's build; another run on the same state folder takes the next number.
 const demoJob = "demo"
 
-func (o demoOptions) setUp(ctx context.Context, c *bus.Client, d *demo.Drawer) error {
+func (o *demoOptions) setUp(ctx context.Context, c *bus.Client, d *demo.Drawer) error {
 	st, err := c.Status(ctx)
 	if err != nil {
 		return err
@@ -195,6 +213,7 @@ func (o demoOptions) setUp(ctx context.Context, c *bus.Client, d *demo.Drawer) e
 		return err
 	}
 	job := fmt.Sprintf("%s-%d", demoJob, st.N+1)
+	o.job = job
 	return must(bench.Verb{Name: bench.DoBuildStart, Build: &bench.Started{Job: job, Engine: "twin-207", Plan: o.plan, Text: string(text)}})
 }
 

@@ -126,3 +126,30 @@ func TestDemoPlaysByEye(t *testing.T) {
 		t.Errorf("the build was not played by eye:\n%s", lastLines(out, 10))
 	}
 }
+
+// Whoever watches the demo is told how far it is and how long it takes, and afterwards where to look.
+func TestDemoSaysHowFarItIs(t *testing.T) {
+	dir := t.TempDir()
+	out, errs, code := thoud(t, "demo", "--fast", "--exit", "--plan", "first-fit", "--state", dir, "--listen", "127.0.0.1:0")
+	if code != exitDone {
+		t.Fatalf("status %d: %s", code, errs)
+	}
+	for _, want := range []string{"\nstep 1 of 2: Guide-block clearance\n", "\nstep 2 of 2: Crankshaft runout, a few seconds left\n", "the ledger is kept in " + dir} {
+		if !strings.Contains(out, want) {
+			t.Errorf("the demo does not say %q:\n%s", want, out)
+		}
+	}
+	_, line, _ := strings.Cut(out, "its sheet: thoud ")
+	words := strings.Fields(line)
+	for i, w := range words {
+		if w == "sheet.pdf" {
+			words[i] = filepath.Join(t.TempDir(), w)
+		}
+	}
+	if _, errs, code := thoud(t, words...); code != exitDone {
+		t.Errorf("%q: status %d: %s", words, code, errs)
+	}
+	if _, errs, code := thoud(t, "demo", "--listen", ""); code != exitMalformed || !strings.Contains(errs, "--listen") {
+		t.Errorf("a demo without a page: status %d: %s", code, errs)
+	}
+}

@@ -65,7 +65,7 @@ const initials = "JW"
 func (b *Builder) Work(ctx context.Context) error {
 	b.by, b.seen, b.stood = "demo", map[string]bool{}, map[string]float64{}
 	b.upsets = upsetsOf(b.Plan)
-	stuck := time.Now()
+	stuck, far := time.Now(), newProgress(b.Plan, time.Now())
 	for last := (bench.Status{}); ; {
 		if err := ctx.Err(); err != nil {
 			return err
@@ -84,6 +84,9 @@ func (b *Builder) Work(ctx context.Context) error {
 			return fmt.Errorf("demo: nothing moves any more at %s (%s, pass %s): %s", st.Place, st.Progress, st.PassIs, st.Hinders)
 		}
 		last = st
+		if line := far.at(st, time.Now()); line != "" {
+			b.Say("%s", line)
+		}
 		done, err := b.once(ctx, st)
 		if err != nil {
 			return fmt.Errorf("at %s: %w", st.Place, err)
