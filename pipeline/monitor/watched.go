@@ -24,3 +24,10 @@ func (s *Server) watchedBy(h http.Handler) http.HandlerFunc {
 		h.ServeHTTP(w, r)
 	}
 }
+
+// Viewers is how many screens follow the pages now.
+func (s *Server) Viewers() int {
+	s.hub.mu.Lock()
+	defer s.hub.mu.Unlock()
+	return len(s.hub.viewers)
+}

@@ -1,6 +1,7 @@
 package service
 
 import (
+	"context"
 	"fmt"
 	"net/http"
 	"sort"
@@ -8,6 +9,7 @@ import (
 	"sync"
 	"time"
 
+	"thoud/capture"
 	"thoud/capture/bench"
 	"thoud/machine"
 	"thoud/pipeline/bus"
@@ -23,7 +25,12 @@ type metrics struct {
 	readings uint64
 	entries  uint64
 	results  uint64
-	commit   seconds // from an entry's own time to its commit
+	commit   seconds           // from an entry's own time to its commit
+	publish  seconds           // until an entry is safe on the stream
+	failed   uint64            // times that it was not
+	lost     map[string]uint64 // times that a gauge was gone
+	back     map[string]uint64
+	viewers  func() int // nil while there is no page
 	live     map[string]uint64
 	noise    map[string]int // spoilt frames of a gauge since its line was opened
 	notices  map[string]uint64
@@ -36,7 +43,39 @@ type seconds struct {
 }
 
 func newMetrics() *metrics {
-	return &metrics{began: time.Now(), live: map[string]uint64{}, noise: map[string]int{}, notices: map[string]uint64{}}
+	return &metrics{began: time.Now(), live: map[string]uint64{}, noise: map[string]int{}, notices: map[string]uint64{}, lost: map[string]uint64{}, back: map[string]uint64{}}
+}
+
+// watch says who counts the screens that follow the pages.
+func (m *metrics) watch(viewers func() int) {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	m.viewers = viewers
+}
+
+// timedLog is the stream as the bench appends to it, with the time that takes.
+type timedLog struct {
+	capture.Log
+	metrics *metrics
+}
+
+// Append appends an entry; what it returns is the stream's.
+func (l timedLog) Append(ctx context.Context, e bench.Entry, body []byte) error {
+	began := time.Now()
+	err := l.Log.Append(ctx, e, body)
+	l.metrics.onPublished(time.Since(began), err)
+	return err
+}
+
+func (m *metrics) onPublished(took time.Duration, err error) {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	if err != nil {
+		m.failed++
+		return
+	}
+	m.publish.sum += took.Seconds()
+	m.publish.count++
 }
 
 func (m *metrics) onLive(v bench.Live) {
@@ -60,8 +99,13 @@ func (m *metrics) onCommitted(e bench.Entry, results int) {
 	defer m.mu.Unlock()
 	m.entries++
 	m.results += uint64(results)
-	if e.Kind == bench.ReadingTaken {
+	switch e.Kind {
+	case bench.ReadingTaken:
 		m.readings++
+	case bench.GaugeLost:
+		m.lost[bench.GaugeOf(e)]++
+	case bench.GaugeBack:
+		m.back[bench.GaugeOf(e)]++
 	}
 	// An entry that was drained at the start, or made while the clock was wrong, says nothing of the time it took.
 	if d := time.Since(time.UnixMicro(e.At)); d > 0 && d < time.Minute {
@@ -96,8 +140,15 @@ func (s *Service) metricsPage(d *liveFeed, b *bus.Server) http.Handler {
 		value("build_info", 1, "version", Version(), "bench", s.Settings.Bench)
 		state := d.State()
 		one("ledger_entries", "gauge", "number of the last entry in the ledger", state.N)
-		one("bench_entries", "gauge", "number of the last entry that the bench made", d.loop.State().N)
-		one("troubles", "gauge", "troubles that stand now", len(d.Troubles()))
+		made := d.loop.State().N
+		one("bench_entries", "gauge", "number of the last entry that the bench made", made)
+		one("queue_entries", "gauge", "entries that are safe on the stream and not in the ledger yet", made-min(made, state.N))
+		standing := d.Troubles()
+		one("troubles", "gauge", "troubles that stand now", len(standing))
+		say("trouble", "gauge", "a trouble that stands now, by where it comes from, always 1")
+		for _, t := range standing {
+			value("trouble", 1, "source", t.Source)
+		}
 		one("monitor_watchers", "gauge", "who follows the live feed within the process", d.watching())
 		one("bus_restarts_total", "counter", "how often the embedded server was started anew", b.Restarts())
 		if disk, err := machine.SpaceOf(s.Dir); err == nil {
@@ -114,6 +165,23 @@ func (s *Service) metricsPage(d *liveFeed, b *bus.Server) http.Handler {
 		say("commit_seconds", "summary", "from an entry's own time to its commit in the ledger")
 		value("commit_seconds_sum", m.commit.sum)
 		value("commit_seconds_count", m.commit.count)
+		say("publish_seconds", "summary", "until an entry of the bench is safe on the stream")
+		value("publish_seconds_sum", m.publish.sum)
+		value("publish_seconds_count", m.publish.count)
+		one("publish_failures_total", "counter", "times that an entry was refused by the stream and tried again", m.failed)
+		viewers := 0
+		if m.viewers != nil {
+			viewers = m.viewers()
+		}
+		one("monitor_viewers", "gauge", "screens that follow the pages now", viewers)
+		say("gauge_lost_total", "counter", "times that a gauge was gone")
+		for _, g := range sortedKeys(m.lost) {
+			value("gauge_lost_total", m.lost[g], "gauge", g)
+		}
+		say("gauge_back_total", "counter", "times that a gauge spoke, again or for the first time")
+		for _, g := range sortedKeys(m.back) {
+			value("gauge_back_total", m.back[g], "gauge", g)
+		}
 		say("live_values_total", "counter", "live values of a gauge that were passed on")
 		for _, g := range sortedKeys(m.live) {
 			value("live_values_total", m.live[g], "gauge", g)

@@ -8,6 +8,7 @@ import (
 	"regexp"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/rs/zerolog"
 
@@ -77,7 +78,7 @@ func TestMetricsAndHealth(t *testing.T) {
 		name, _, _ = strings.Cut(name, "{")
 		names[name] = true
 	}
-	for _, want := range []string{"thoud_build_info", "thoud_entries_total", "thoud_readings_total", "thoud_commit_seconds_count", "thoud_disk_free_bytes", "thoud_troubles", "thoud_bus_restarts_total"} {
+	for _, want := range []string{"thoud_build_info", "thoud_entries_total", "thoud_readings_total", "thoud_commit_seconds_count", "thoud_disk_free_bytes", "thoud_troubles", "thoud_bus_restarts_total", "thoud_queue_entries", "thoud_publish_seconds_count", "thoud_publish_failures_total", "thoud_monitor_viewers"} {
 		if !names[want] {
 			t.Errorf("no %s in\n%s", want, body)
 		}
@@ -85,6 +86,21 @@ func TestMetricsAndHealth(t *testing.T) {
 	// The gauge, and before it what names the rules and the key of notes.
 	if !strings.Contains(body, "\nthoud_entries_total 3\n") {
 		t.Errorf("an entry was made and is not counted:\n%s", body)
+	}
+	if !strings.Contains(body, "\nthoud_publish_seconds_count 3\n") || !strings.Contains(body, "\nthoud_queue_entries 0\n") || !strings.Contains(body, "\nthoud_monitor_viewers 0\n") {
+		t.Errorf("three entries were published, none waits, and nobody looks:\n%s", body)
+	}
+	// One screen follows.
+	screen, err := http.Get("http://" + at.String() + "/stream/bench")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer screen.Body.Close()
+	for end := time.Now().Add(10 * time.Second); !strings.Contains(body, "\nthoud_monitor_viewers 1\n"); _, body = get("/metrics") {
+		if time.Now().After(end) {
+			t.Fatalf("a screen follows and is not counted (%s):\n%s", screen.Status, body)
+		}
+		time.Sleep(10 * time.Millisecond)
 	}
 	cancel()
 	if err := <-ended; err != nil {

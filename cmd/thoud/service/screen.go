@@ -37,6 +37,7 @@ func (s *Service) serveMonitor(ctx context.Context, d *liveFeed, b *bus.Server, 
 		if err != nil {
 			return err
 		}
+		d.metrics.watch(m.Viewers)
 		err = m.Serve(ctx, func(a net.Addr) {
 			s.Log.Info().Str("address", s.scheme()+"://"+a.String()).Msg("monitor")
 			d.onNotice(s.unsafeNotice(a))

@@ -207,7 +207,7 @@ func drained(at pipeline.Position, f *bus.Feed) pipeline.Position {
 
 func (s *Service) bench(from archive, key string, rec *pipeline.Recorder, b *bus.Server, d *liveFeed, profiles map[string]devices.Profile) *capture.Loop {
 	loop := capture.NewLoop(s.Settings.Bench, rec.State, rec.Chain, rec.Results)
-	loop.Log, loop.Publisher, loop.Profiles, loop.Logger = b, publisher{d}, profiles, s.Log
+	loop.Log, loop.Publisher, loop.Profiles, loop.Logger = timedLog{b, d.metrics}, publisher{d}, profiles, s.Log
 	loop.NewID, loop.Boot, loop.Up, loop.ClockOK = NewID, bootID(), upTime, ClockOK
 	loop.Lockout = s.Settings.lockout()
 	loop.Load, loop.LoadRecord, loop.Fold = from.Build, from.Engine, rec.Fold
