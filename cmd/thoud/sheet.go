@@ -73,7 +73,14 @@ func loadSheet(cmd *cobra.Command, job string) (sheet.Sheet, error) {
 	var s sheet.Sheet
 	err := withLedger(cmd, func(ctx context.Context, st *store.Store, name string) error {
 		var err error
-		s, err = service.SheetOf(ctx, st, name, job, true)
+		if s, err = service.SheetOf(ctx, st, name, job, true); err != nil {
+			return err
+		}
+		dir, err := stateDir(cmd)
+		if err != nil {
+			return err
+		}
+		s.Note, err = service.NoteForSheet(dir)
 		return err
 	})
 	return s, err

@@ -22,6 +22,8 @@ const (
 	backupLook  = 10 * time.Minute   // between two looks whether one is due
 	// backupSource names the trouble that no fresh copy can be made, or is there.
 	backupSource = "backup"
+	// noteSuffix ends the name of the note beside a copy; notes are a few hundred bytes and are all kept.
+	noteSuffix = "-note.txt"
 )
 
 // dailyBackup makes a checked copy after each day of work, into a folder that is best on another disk.
@@ -31,6 +33,7 @@ type dailyBackup struct {
 	dir    string // the state folder
 	folder string
 	now    func() time.Time
+	note   func(context.Context) string // signs where the ledger ends
 	notice func(bench.Notice)
 	log    zerolog.Logger
 }
@@ -90,6 +93,12 @@ func (d dailyBackup) make(ctx context.Context) error {
 		return err
 	}
 	d.log.Info().Str("file", file).Msg("backup made and checked")
+	// Beside the copy on the other disk a note is a witness against whoever changes the ledger here.
+	if text := d.note(ctx); text != "" {
+		if err := os.WriteFile(strings.TrimSuffix(file, ArchiveSuffix)+noteSuffix, []byte(text), 0o640); err != nil {
+			return fmt.Errorf("note beside the backup: %w", err)
+		}
+	}
 	return d.letGo()
 }
 

@@ -26,7 +26,7 @@ func TestDailyBackup(t *testing.T) {
 	now := time.Date(2027, 3, 1, 9, 0, 0, 0, time.Local)
 	var told bench.Notice
 	d := dailyBackup{ledger: s, bench: "bench", dir: dir, folder: folder, now: func() time.Time { return now },
-		notice: func(n bench.Notice) { told = n }, log: zerolog.Nop()}
+		note: func(context.Context) string { return "a note" }, notice: func(n bench.Notice) { told = n }, log: zerolog.Nop()}
 	chain := bench.Chain{}
 	work := func() {
 		t.Helper()
@@ -80,6 +80,9 @@ func TestDailyBackup(t *testing.T) {
 	says(folder, now, "on the same disk")
 	if got := d.own(); len(got) != 1 || got[0] != "thoud-bench-2027-03-01.tar.gz" || told.Stands {
 		t.Fatalf("copies %v, told %+v", got, told)
+	}
+	if b, err := os.ReadFile(filepath.Join(folder, "thoud-bench-2027-03-01-note.txt")); err != nil || string(b) != "a note" {
+		t.Errorf("the note beside the copy: %q, %v", b, err)
 	}
 	if err := os.WriteFile(filepath.Join(folder, "thoud-bench-notes.tar.gz"), []byte("mine"), 0o600); err != nil {
 		t.Fatal(err)

@@ -16,6 +16,7 @@ type keeper struct {
 	s     *store.Store
 	bench string
 	dir   string
+	note  func(context.Context) string
 }
 
 var _ monitor.Keeper = keeper{}
@@ -51,5 +52,6 @@ func (k keeper) Backup(ctx context.Context, progress func(done, total int)) (str
 	if err := Backup(ctx, k.s, k.dir, file, progress); err != nil {
 		return "", err
 	}
+	k.note(ctx)
 	return "Copied and checked: " + file + ". Carry a copy to another disk too.", nil
 }

@@ -66,12 +66,14 @@ func writeSafely(path string, content []byte) error {
 	return syncFolder(filepath.Dir(path))
 }
 
-// notes signs where the ledger ends: at each sign-off, once a day of work, and at the end.
+// notes signs where the ledger ends: at each sign-off, once a day of work, at each backup and at the first sheet of a
+// state, and at the end.
 type notes struct {
 	ledger *store.Store
 	bench  string
 	dir    string
 	secret string
+	public string
 	log    zerolog.Logger
 	now    func() time.Time
 
@@ -103,32 +105,49 @@ func signedAt(s bench.State, n uint64) bool {
 	return false
 }
 
-func (k *notes) make(ctx context.Context) {
+// make makes a note of where the ledger ends and gives its text; "" where there is nothing to note, or none could be made.
+// Where there is a note of that entry already it is that one: a sheet and a backup of the same day say the same.
+func (k *notes) make(ctx context.Context) string {
 	k.busy.Lock()
 	defer k.busy.Unlock()
-	if err := k.write(ctx); err != nil {
+	text, err := k.write(ctx)
+	if err != nil {
 		k.log.Warn().Err(err).Msg("no note was made of where the ledger ends; the next sign-off makes one")
 	}
+	return text
 }
 
-func (k *notes) write(ctx context.Context) error {
+func (k *notes) write(ctx context.Context) (string, error) {
 	noted, err := k.ledger.Note(ctx, k.bench)
 	if err != nil || noted.N == 0 {
-		return err
+		return "", err
+	}
+	path := filepath.Join(k.dir, NotesFolder, strconv.FormatUint(noted.N, 10)+".txt")
+	if had, err := os.ReadFile(path); err == nil && k.same(string(had), noted) {
+		return string(had), nil
 	}
 	signer, err := note.NewSigner(k.secret)
 	if err != nil {
-		return err
+		return "", err
 	}
 	text, err := note.Sign(&note.Note{Text: noted.Text()}, signer)
 	if err != nil {
-		return err
+		return "", err
 	}
-	folder := filepath.Join(k.dir, NotesFolder)
-	if err := os.MkdirAll(folder, 0o750); err != nil {
-		return err
+	if err := os.MkdirAll(filepath.Dir(path), 0o750); err != nil {
+		return "", err
 	}
-	return os.WriteFile(filepath.Join(folder, strconv.FormatUint(noted.N, 10)+".txt"), text, 0o640)
+	return string(text), os.WriteFile(path, text, 0o640)
+}
+
+// same reports whether a note that was made before says the same as one that would be made now, but for its time.
+func (k *notes) same(text string, now store.Noted) bool {
+	had, err := OpenNote(text, []string{k.public})
+	if err != nil {
+		return false
+	}
+	now.At = had.At
+	return had == now
 }
 
 // NewestNote reads the note made last. Wraps fs.ErrNotExist where none was made yet.

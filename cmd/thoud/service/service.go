@@ -128,7 +128,7 @@ func (s *Service) record(ctx context.Context, ledger *store.Store, loaded store.
 	if err != nil {
 		return fmt.Errorf("key of notes: %w", err)
 	}
-	signs := &notes{ledger: ledger, bench: s.Settings.Bench, dir: s.Dir, secret: secret, log: s.Log, now: time.Now}
+	signs := &notes{ledger: ledger, bench: s.Settings.Bench, dir: s.Dir, secret: secret, public: public, log: s.Log, now: time.Now}
 	keep := newSnapshots(ledger, s.Settings.Bench, s.Log)
 	rec := &pipeline.Recorder{
 		Ledger: benchLedger{ledger, s.Settings.Bench, d.metrics}, Log: s.Log, Wait: line.Backoff, Keep: keepInStream, Snapshot: keep.later, Fold: ledger.Fold(),
@@ -252,7 +252,7 @@ func (s *Service) together(ctx context.Context, rec *pipeline.Recorder, feed *bu
 		return nil
 	})
 	if s.Settings.Backup != "" {
-		daily := dailyBackup{ledger: ledger, bench: s.Settings.Bench, dir: s.Dir, folder: s.Settings.Backup, now: time.Now, notice: d.onNotice, log: s.Log}
+		daily := dailyBackup{ledger: ledger, bench: s.Settings.Bench, dir: s.Dir, folder: s.Settings.Backup, now: time.Now, note: signs.make, notice: d.onNotice, log: s.Log}
 		g.Go(func() error { daily.run(gctx); return nil })
 	}
 	stopVerbs, err := b.ServeVerbs(d.Do, busyPatience)
@@ -282,7 +282,7 @@ func (s *Service) together(ctx context.Context, rec *pipeline.Recorder, feed *bu
 		return err
 	}
 	if s.Listen != "" {
-		g.Go(func() error { return s.serveMonitor(gctx, d, b, ledger, loop.Profiles) })
+		g.Go(func() error { return s.serveMonitor(gctx, d, b, ledger, loop.Profiles, signs) })
 	} else if s.Ready != nil {
 		s.Ready(nil)
 	}

@@ -20,6 +20,7 @@ import (
 type sheets struct {
 	s     *store.Store
 	bench string
+	note  func(context.Context) string // signs where the ledger ends, and gives that note
 
 	making chan struct{} // as many places as sheets are made side by side
 	mu     sync.Mutex
@@ -40,8 +41,8 @@ const (
 	largestKept = 4 << 20
 )
 
-func newSheets(s *store.Store, benchName string) *sheets {
-	return &sheets{s: s, bench: benchName, making: make(chan struct{}, sheetsAtOnce)}
+func newSheets(s *store.Store, benchName string, note func(context.Context) string) *sheets {
+	return &sheets{s: s, bench: benchName, note: note, making: make(chan struct{}, sheetsAtOnce)}
 }
 
 var _ monitor.Sheets = (*sheets)(nil)
@@ -107,6 +108,9 @@ func (x *sheets) write(ctx context.Context, job, format, system string, w io.Wri
 	made, err := SheetOf(ctx, x.s, x.bench, job, true)
 	if err != nil {
 		return err
+	}
+	if text := x.note(ctx); text != "" {
+		made.Note = sheetNote(text)
 	}
 	return write(w, made, sheet.Options{System: sys, Zone: time.Local})
 }

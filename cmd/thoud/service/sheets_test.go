@@ -2,6 +2,7 @@ package service
 
 import (
 	"bytes"
+	"context"
 	"path/filepath"
 	"sync"
 	"testing"
@@ -20,7 +21,8 @@ func TestASheetIsMadeOnce(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer s.Close()
-	x := newSheets(s, ledgertest.KeptBench)
+	const note = "thoud note\nbench kept\n\n— kept abc=\n"
+	x := newSheets(s, ledgertest.KeptBench, func(context.Context) string { return note })
 	get := func() []byte {
 		var b bytes.Buffer
 		if err := x.Sheet(t.Context(), "demo-1", "html", "inch", &b); err != nil {
@@ -29,6 +31,9 @@ func TestASheetIsMadeOnce(t *testing.T) {
 		return b.Bytes()
 	}
 	first := get()
+	if !bytes.Contains(first, []byte("thoud note\nbench kept\n")) || !bytes.Contains(first, []byte(`<svg class="code"`)) {
+		t.Error("the note that was made does not stand on the sheet")
+	}
 	time.Sleep(1100 * time.Millisecond) // a sheet made anew would say another second
 	var wg sync.WaitGroup
 	for range 30 {
