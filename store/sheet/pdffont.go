@@ -1,23 +1,42 @@
 package sheet
 
 import (
+	"bytes"
+	"compress/gzip"
 	_ "embed"
 	"fmt"
+	"io"
 	"maps"
 	"slices"
 	"strings"
+	"sync"
 
 	"golang.org/x/image/font/sfnt"
 )
 
 // Liberation Sans, SIL Open Font License 1.1 (fonts/LICENSE.txt): Latin, Greek and Cyrillic letters. A PDF gets only the
-// letters that it uses.
+// letters that it uses. They lie in the program packed, half as large, and are unpacked for the first sheet.
 var (
-	//go:embed fonts/LiberationSans-Regular.ttf
-	regular []byte
-	//go:embed fonts/LiberationSans-Bold.ttf
-	bold []byte
+	//go:embed fonts/LiberationSans-Regular.ttf.gz
+	regularPacked []byte
+	//go:embed fonts/LiberationSans-Bold.ttf.gz
+	boldPacked []byte
+
+	regular = sync.OnceValues(func() ([]byte, error) { return unpack(regularPacked) })
+	bold    = sync.OnceValues(func() ([]byte, error) { return unpack(boldPacked) })
 )
+
+func unpack(packed []byte) ([]byte, error) {
+	z, err := gzip.NewReader(bytes.NewReader(packed))
+	if err != nil {
+		return nil, fmt.Errorf("the sheet's font: %w", err)
+	}
+	b, err := io.ReadAll(z)
+	if err != nil {
+		return nil, fmt.Errorf("the sheet's font: %w", err)
+	}
+	return b, nil
+}
 
 // letters knows which characters the sheet's fonts have, and remembers those that were asked for and are not there.
 type letters struct {
@@ -29,7 +48,11 @@ type letters struct {
 
 func newLetters() (*letters, error) {
 	l := &letters{known: map[rune]bool{}, lacking: map[rune]bool{}}
-	for _, b := range [][]byte{regular, bold} {
+	for _, font := range []func() ([]byte, error){regular, bold} {
+		b, err := font()
+		if err != nil {
+			return nil, err
+		}
 		f, err := sfnt.Parse(b)
 		if err != nil {
 			return nil, fmt.Errorf("the sheet's font: %w", err)

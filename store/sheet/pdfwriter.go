@@ -41,8 +41,17 @@ func newPDFWriter(s Sheet, o Options) (*pdfWriter, error) {
 	}
 	pdf := fpdf.New("P", "mm", size, "")
 	p := &pdfWriter{pdf: pdf, o: o, left: paperMargin, letters: known}
-	pdf.AddUTF8FontFromBytes(fontName, "", regular)
-	pdf.AddUTF8FontFromBytes(fontName, "B", bold)
+	for _, style := range []string{"", "B"} {
+		font := regular
+		if style == "B" {
+			font = bold
+		}
+		b, err := font()
+		if err != nil {
+			return nil, err
+		}
+		pdf.AddUTF8FontFromBytes(fontName, style, b)
+	}
 	pdf.SetMargins(paperMargin, paperTop, paperMargin)
 	pdf.SetCellMargin(0)
 	pdf.SetAutoPageBreak(true, paperFoot)
