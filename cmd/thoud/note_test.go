@@ -68,3 +68,31 @@ func TestANoteHoldsAgainstItsLedgerAlone(t *testing.T) {
 		t.Errorf("with a result taken out: status %d, %s", code, out)
 	}
 }
+
+// A note comes back from a telephone, a mail or a keyboard with other ends of lines and blanks around it: it is the same note.
+func TestANoteComesBackFromPaper(t *testing.T) {
+	state := t.TempDir()
+	if _, errs, code := thoud(t, "demo", "--fast", "--exit", "--plan", "first-fit", "--state", state, "--listen", "127.0.0.1:0"); code != exitDone {
+		t.Fatal(errs)
+	}
+	text, errs, code := thoud(t, "--state", state, "note")
+	if code != exitDone {
+		t.Fatal(errs)
+	}
+	for name, came := range map[string]string{
+		"as it is": text, "an empty line after it": text + "\n", "no line's end": strings.TrimSuffix(text, "\n"),
+		"lines as Windows ends them": strings.ReplaceAll(text, "\n", "\r\n"), "blanks around it": "\n  " + strings.ReplaceAll(text, "\n", "  \n"),
+	} {
+		file := filepath.Join(t.TempDir(), "note.txt")
+		if err := os.WriteFile(file, []byte(came), 0o600); err != nil {
+			t.Fatal(err)
+		}
+		if out, errs, code := thoud(t, "--state", state, "verify", "--note", file); code != exitDone {
+			t.Errorf("%s: %s%s", name, out, errs)
+		}
+	}
+	other := strings.Replace(text, "entry ", "entry 1", 1)
+	if _, _, code := thoud(t, "--state", state, "verify", "--note", other); code == exitDone {
+		t.Error("a note that was changed is taken")
+	}
+}

@@ -93,19 +93,25 @@ func (st Step) counting() []Run {
 	return st.Runs
 }
 
-// linesOf gives a step's figures that have a limit or that the plan shows large, one line a figure.
+// linesOf gives a step's figures that have a limit or that the plan shows large, one line a figure and limit: places that
+// are wanted otherwise stand on lines of their own.
 func linesOf(st Step) []line {
+	type kind struct{ name, limit string }
 	var out []line
-	at := map[string]int{}
+	at := map[kind]int{}
 	for _, r := range st.counting() {
 		for k, f := range r.Figures {
 			if f.Limit == nil && !f.Large && !(k == 0 && len(st.Limits) == 0) {
 				continue
 			}
-			i, ok := at[f.Name]
+			is := kind{name: f.Name}
+			if f.Limit != nil {
+				is.limit = f.Limit.Shown.MM
+			}
+			i, ok := at[is]
 			if !ok {
 				i = len(out)
-				at[f.Name] = i
+				at[is] = i
 				out = append(out, line{Step: st, Name: label(f.Name)})
 			}
 			out[i].Figures = append(out[i].Figures, runFigure{r.Key, f})
@@ -115,10 +121,11 @@ func linesOf(st Step) []line {
 }
 
 // onFront chooses what the first page tells: figures with limits, each as it was measured last (a proof stands for its trial).
-// All that are not in come first; the rest of the room is shared between the groups in turn, what the plan shows large before
-// what it does not.
+// All that are not in come first; the rest of the room is shared between the groups in turn: what the plan shows large before
+// what it does not, the first figure of every step before the second of any, and late steps before early ones, because
+// those are what leaves the shop.
 func onFront(groups []group) []group {
-	last := map[string]int{}
+	last, nth := map[string]int{}, map[string]int{}
 	waiting := make([][]int, len(groups))
 	keep := make([]map[int]bool, len(groups))
 	room := mostOnFront
@@ -131,8 +138,15 @@ func onFront(groups []group) []group {
 			}
 		}
 		waiting[g] = slices.Sorted(maps.Values(last))
+		clear(nth)
+		rank := map[int]int{}
+		for _, l := range waiting[g] {
+			rank[l] = nth[groups[g].Lines[l].Step.ID]
+			nth[groups[g].Lines[l].Step.ID]++
+		}
 		slices.SortStableFunc(waiting[g], func(a, b int) int {
-			return cmp.Compare(groups[g].Lines[a].urgency(), groups[g].Lines[b].urgency())
+			x, y := groups[g].Lines[a], groups[g].Lines[b]
+			return cmp.Or(cmp.Compare(x.urgency(), y.urgency()), cmp.Compare(rank[a], rank[b]), -cmp.Compare(x.Step.Number, y.Step.Number))
 		})
 		for len(waiting[g]) > 0 && room > 0 && groups[g].Lines[waiting[g][0]].urgency() == 0 {
 			keep[g][waiting[g][0]] = true
@@ -178,7 +192,7 @@ func (l line) what() string {
 	if slices.Contains([]string{"running-fit", "statistics"}, l.Step.Method) {
 		of = append(of, firstWord(l.Step.ID))
 	}
-	return strings.Join(append(of, l.Step.Method, l.Name, l.keys()), " ")
+	return strings.Join(append(of, l.Step.Method, l.Name, l.keys(), l.wanted(quantity.Metric)), " ")
 }
 
 func firstWord(id string) string {
@@ -256,7 +270,7 @@ func (l line) uncertainty(sys quantity.System) string {
 	return text
 }
 
-// wanted is the limit of its figures; where they are not the same, the first's.
+// wanted is the limit of its figures.
 func (l line) wanted(sys quantity.System) string {
 	if lim := l.Figures[0].Figure.Limit; lim != nil {
 		return shown(lim.Shown, sys)

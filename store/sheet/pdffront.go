@@ -299,8 +299,13 @@ func (p *pdfWriter) titleBlock(s Sheet, edge, bottom float64) float64 {
 		if i == len(rows)-1 {
 			h += 4 // room for a signature
 		}
-		p.pdf.SetLineWidth(map[bool]float64{true: 0.7, false: 0.2}[i == 0])
-		p.pdf.Line(x0, y, x0+wide, y)
+		p.pdf.SetLineWidth(0.2)
+		end := x0 + wide - note // no line runs through the code
+		if i == 0 {
+			p.pdf.SetLineWidth(0.7)
+			end = x0 + wide
+		}
+		p.pdf.Line(x0, y, end, y)
 		sum := 0.0
 		for _, f := range r {
 			sum += f.Wide

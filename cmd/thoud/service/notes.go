@@ -178,6 +178,15 @@ func lastNoted(dir string) (uint64, error) {
 	return newest, nil
 }
 
+// asSigned gives back what a scanner, a mail or a copy by hand does to a note: other ends of lines, blanks around it.
+func asSigned(text string) string {
+	lines := strings.Split(strings.TrimSpace(text), "\n")
+	for i := range lines {
+		lines[i] = strings.TrimRight(lines[i], " \t\r")
+	}
+	return strings.Join(lines, "\n") + "\n"
+}
+
 func verifiers(keys []string) (note.Verifiers, error) {
 	var list []note.Verifier
 	seen := map[string]bool{}
@@ -200,7 +209,7 @@ func OpenNote(text string, keys []string) (store.Noted, error) {
 	if err != nil {
 		return store.Noted{}, err
 	}
-	opened, err := note.Open([]byte(text), list)
+	opened, err := note.Open([]byte(asSigned(text)), list)
 	var unverified *note.UnverifiedNoteError
 	if errors.As(err, &unverified) {
 		return store.Noted{}, errors.New("the note is signed with no key that this ledger names, nor by a hub that is known here: it is another bench's, or the ledger was made anew")
