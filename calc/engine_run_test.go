@@ -161,7 +161,7 @@ func TestWordsLeaveNoPlaceholder(t *testing.T) {
 func TestMethodNamesAreFixed(t *testing.T) {
 	for _, name := range []string{
 		"indicator-travel", "indicator-extension", "contact-clearance", "centre-line", "running-fit", "cone-seat", "bore-map", "circle-fit", "ring-gap", "ring-stagger", "piston-position",
-		"tdc-stop", "tdc-fit", "cam-timing", "cam-events", "cam-correction", "key-offset", "valve-to-piston", "valve-lash", "lash-positions", "valve-spring", "bolt-preload", "bolt-angle",
+		"tdc-stop", "tdc-fit", "cam-timing", "cam-events", "cam-correction", "key-offset", "valve-to-piston", "valve-lash", "lash-positions", "valve-spring", "spring-shims", "bolt-preload", "bolt-angle",
 		"bolt-torque", "bolt-heat", "runout", "end-float", "shim-stack", "shim-both-sides", "chain-slack", "deck-height", "compression", "balance", "rod-weigh", "rocker-geometry", "uncertainty",
 		"decide", "gauge-study", "statistics", "anova", "tolerance-grade", "thread",
 	} {

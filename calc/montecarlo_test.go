@@ -163,6 +163,7 @@ func mcRows() []mcRow {
 		{method: "valve-to-piston", in: overValve(inletLobe, 20, turn(-180, 540, 5)).num("push", 2.60).num("at", 8).num("required", 1.5).num("advance", 4), u: cut(cut(nil, quantity.Length, 0.002), quantity.Angle, 0.03)},
 		{method: "clearance-stops", in: sevenStops(), u: cut(cut(nil, quantity.Length, 0.01), quantity.Angle, 0.25)},
 		{method: "valve-to-valve", in: valves(turn(-360, 360, 5)), u: cut(cut(nil, quantity.Length, 0.0005), quantity.Angle, 0.01)},
+		{method: "spring-shims", in: sprung([]float64{306, 311, 303}, 40).list("shims", 0.6, 0.6, 0.3, 0.3, 0.3), u: cut(nil, quantity.Force, 0.3)},
 		{method: "valve-spring", in: nest(outer, inner).num("seat_wanted", 380), u: cut(nil, quantity.Length, 0.02)},
 		{method: "valve-lash", in: topIn{}.num("lash", 0.25).num("target", 0.10).num("pitch", 1)},
 		{method: "lash-positions", in: topIn{}.num("inlet_centre", 108).num("exhaust_centre", 111)},

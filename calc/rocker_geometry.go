@@ -2,6 +2,7 @@ package calc
 
 import (
 	"math"
+	"slices"
 
 	"thoud/calc/quantity"
 )
@@ -16,18 +17,23 @@ import (
 //	sweep = a_v·(greatest − least cosine) while the valve opens
 //	ratio = a_v/a_p                                      lift ratio at half lift, both arms square
 //
+// With closed_angles several rockers of one shaft get one answer: raise_pivot = a_v·(mean of sin a₀ − sin φ); sweep_now and
+// sweep_then are then the greatest of theirs. What they stand apart no shaft cures. Computed independently, no published
+// example.
+//
 // Lengths in mm, angles in degrees. The closed angle is that of the line pivot to tip against the square to the stem,
 // + = the tip above the pivot (towards the open air). plate is what is added under the barrel: the pushrod follows it.
 // Signs: raise and lengthen are +. Straight rocker, tip as a point: with a radius pad the contact walks on the pad.
 // Refused: a lift the arm cannot give, angles of 90° or more. Plane geometry; half-lift rule common practice.
 func rockerGeometry() Method {
 	return Method{
-		Name: "rocker-geometry", Version: 1, Title: "Rocker height and pushrod length",
+		Name: "rocker-geometry", Version: 2, Title: "Rocker height and pushrod length",
 		Inputs: []Input{
 			{Name: "valve_arm", Kind: quantity.Length, Positive: true, Doc: "pivot to tip at the valve"},
 			{Name: "pushrod_arm", Kind: quantity.Length, Positive: true, Doc: "pivot to the pushrod's cup"},
 			{Name: "lift", Kind: quantity.Length, Positive: true, Doc: "full lift at the valve"},
-			{Name: "closed_angle", Kind: quantity.Angle, Doc: "of the valve arm with the valve closed, + = tip above the pivot"},
+			{Name: "closed_angle", Kind: quantity.Angle, Optional: true, Doc: "of the valve arm with the valve closed, + = tip above the pivot; or closed_angles"},
+			{Name: "closed_angles", Shape: List, Kind: quantity.Angle, Optional: true, Doc: "instead of closed_angle: those of all rockers on one shaft, for one answer to all"},
 			{Name: "lean", Kind: quantity.Angle, Optional: true, Doc: "of the pushrod against the stem"},
 			{Name: "plate", Kind: quantity.Length, Optional: true, Doc: "added under the barrel, + = thicker"},
 		},
@@ -39,6 +45,9 @@ func rockerGeometry() Method {
 			{Name: "sweep_now", Kind: quantity.Length, Doc: "travel of the tip across the stem as it stands"},
 			{Name: "sweep_then", Kind: quantity.Length, Doc: "and after the change"},
 			{Name: "ratio", Kind: quantity.Number, Doc: "valve lift over pushrod lift at half lift"},
+			{Name: "sweeps", Kind: quantity.Length, List: true, Doc: "with closed_angles: travel of each tip as it stands"},
+			{Name: "sweeps_then", Kind: quantity.Length, List: true, Doc: "with closed_angles: and after the change"},
+			{Name: "apart", Kind: quantity.Angle, Doc: "with closed_angles: greatest less least, which no shaft cures"},
 		},
 		Formula:  "raise = av·(sin a0 − lift/(2·av)); pushrod = raise·(1 + ap/av)·cos lean + plate·cos lean",
 		Source:   "plane geometry; half-lift rule: common practice",
@@ -49,19 +58,20 @@ func rockerGeometry() Method {
 
 func computeRockerGeometry(in Args, out *Out) error {
 	av, ap, lift := in.Num("valve_arm"), in.Num("pushrod_arm"), in.Num("lift")
-	closed, lean := in.Num("closed_angle"), in.Num("lean")
+	lean := in.Num("lean")
 	if lift >= 2*av {
 		return Refuse("lift", "check lift and valve_arm", "%.3f mm is more than an arm of %.3f mm can give", lift, av)
-	}
-	if math.Abs(closed) >= 90 {
-		return Refuse("closed_angle", "give the angle against the square to the stem, as 5 deg", "%g°", closed)
 	}
 	if math.Abs(lean) >= 90 {
 		return Refuse("lean", "give the pushrod's lean against the stem, as 8 deg", "%g°", lean)
 	}
-	now := math.Sin(closed * math.Pi / 180)
-	if now-lift/av <= -1 {
-		return Refuse("closed_angle", "check closed_angle, lift and valve_arm", "from %g° the arm cannot go down by %.3f mm", closed, lift)
+	sines, err := closedSines(in, lift/av)
+	if err != nil {
+		return err
+	}
+	now := 0.0
+	for _, s := range sines {
+		now += s / float64(len(sines))
 	}
 	wanted := lift / (2 * av)
 	raise := av * (now - wanted)
@@ -71,12 +81,44 @@ func computeRockerGeometry(in Args, out *Out) error {
 	out.Set("raise_pivot", raise)
 	out.Set("pushrod_change", follow)
 	out.Set("pushrod_along_rod", along)
-	out.Set("sweep_now", tipSweep(av, now, lift))
-	out.Set("sweep_then", tipSweep(av, wanted, lift))
+	sweeps, then := make([]float64, len(sines)), make([]float64, len(sines))
+	for i, s := range sines {
+		sweeps[i], then[i] = tipSweep(av, s, lift), tipSweep(av, s-now+wanted, lift)
+	}
+	out.Set("sweep_now", slices.Max(sweeps))
+	out.Set("sweep_then", slices.Max(then))
+	if angles := in.List("closed_angles"); len(angles) > 0 {
+		out.SetList("sweeps", sweeps)
+		out.SetList("sweeps_then", then)
+		out.Set("apart", slices.Max(angles)-slices.Min(angles))
+	}
 	out.Set("ratio", av/ap)
 	out.Adjust(signedAdjustment("rocker pedestal", raise, "raise", "lower", "{direction} the rocker's pivot {amount}"))
 	out.Adjust(signedAdjustment("pushrod", along, "lengthen", "shorten", "{direction} the pushrod {amount}"))
 	return nil
+}
+
+// closedSines reads the closed angle, or those of every rocker on a shaft, as sines; open is the lift over the arm.
+func closedSines(in Args, open float64) ([]float64, error) {
+	angles, name := in.List("closed_angles"), "closed_angles"
+	switch {
+	case in.Has("closed_angle") && len(angles) > 0:
+		return nil, Refuse("closed_angle", "give one of the two", "it is given beside closed_angles")
+	case in.Has("closed_angle"):
+		angles, name = []float64{in.Num("closed_angle")}, "closed_angle"
+	case len(angles) == 0:
+		return nil, Refuse("closed_angle", "give the angle of the valve arm, or closed_angles of all rockers on a shaft", "neither is given")
+	}
+	sines := make([]float64, len(angles))
+	for i, a := range angles {
+		if math.Abs(a) >= 90 {
+			return nil, Refuse(name, "give the angle against the square to the stem, as 5 deg", "%g°", a)
+		}
+		if sines[i] = math.Sin(a * math.Pi / 180); sines[i]-open <= -1 {
+			return nil, Refuse(name, "check closed_angle, lift and valve_arm", "from %g° the arm cannot go down by its lift", a)
+		}
+	}
+	return sines, nil
 }
 
 // tipSweep is the travel of the tip across the stem while an arm goes down by lift from the sine of its closed angle:

@@ -30,6 +30,31 @@ func TestRockerGeometry(t *testing.T) {
 	figureNear(t, figuresOf(t, "rocker-geometry", in.with("closed_angle", -1.09)), "sweep_now", 1.366, 1e-3)
 }
 
+// Four rockers on one shaft get one answer: the mean of what each wants by itself, and what is left to each is its own
+// sweep at its sine after the change. Computed independently, no published example: sin 3°, 5°, 7°, 9° = 0.052336, 0.087156,
+// 0.121869, 0.156434, their mean 0.104449 against 9.4/76 = 0.123684 wanted.
+func TestRockersOfOneShaft(t *testing.T) {
+	in := given{"valve_arm": 38.0, "pushrod_arm": 32.0, "lift": 9.4, "closed_angles": []float64{3, 5, 7, 9}}
+	out := figuresOf(t, "rocker-geometry", in)
+	figureNear(t, out, "raise_pivot", 38*(0.104449-0.123684), 5e-5)
+	figureNear(t, out, "apart", 6, 1e-12)
+	alone := figuresOf(t, "rocker-geometry", given{"valve_arm": 38.0, "pushrod_arm": 32.0, "lift": 9.4, "closed_angle": 3.0})
+	figureNear(t, out, "sweep_now", alone.nums["sweep_now"], 1e-12) // the one that stands lowest sweeps most
+	if got := len(out.lists["sweeps"]); got != 4 {
+		t.Errorf("%d sweeps", got)
+	}
+	// One rocker on a shaft is a rocker by itself.
+	one := figuresOf(t, "rocker-geometry", given{"valve_arm": 38.0, "pushrod_arm": 32.0, "lift": 9.4, "closed_angles": []float64{3}})
+	for _, name := range []string{"raise_pivot", "sweep_now", "sweep_then", "pushrod_change"} {
+		figureNear(t, one, name, alone.nums[name], 1e-12)
+	}
+	refused(t, "rocker-geometry", in.with("closed_angle", 3.0), "closed_angle")
+	refused(t, "rocker-geometry", in.with("closed_angles", []float64{3, 95}), "closed_angles")
+	if _, err := outOf("rocker-geometry", given{"valve_arm": 38.0, "pushrod_arm": 32.0, "lift": 9.4}); err == nil {
+		t.Error("no angle was answered")
+	}
+}
+
 // A rocker built in the plane: pivot, tip resting on the closed valve, cup on the pushrod. Moving the pivot and the
 // pushrod by the amounts named must leave the valve closed, the cup on the rod and the tip square at half lift.
 func TestRockerReachesHalfLiftSquare(t *testing.T) {

@@ -41,6 +41,7 @@ func Methods() []Method {
 		clearanceStops(),
 		valveToValve(),
 		valveSpring(),
+		springShims(),
 		valveLash(),
 		lashPositions(),
 		uncertainty(),

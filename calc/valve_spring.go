@@ -184,7 +184,7 @@ func (n springNest) shim(in Args, out *Out) error {
 		a.Direction = "remove"
 		a.Words = "{direction} {amount} of shim from under the springs, if there is so much: {figure:seat_then} with the valve shut"
 	case in.Has("shims"):
-		pieces, err := springShims(in, exact, limit)
+		pieces, err := thinnestSprings(in, exact, limit)
 		if err != nil {
 			return err
 		}
@@ -214,8 +214,8 @@ func (n springNest) shim(in Args, out *Out) error {
 	return nil
 }
 
-// springShims chooses from the stock the thinnest stack of at least a thickness and not over the limit.
-func springShims(in Args, want, limit float64) ([]float64, error) {
+// thinnestSprings chooses from the stock the thinnest stack of at least a thickness and not over the limit.
+func thinnestSprings(in Args, want, limit float64) ([]float64, error) {
 	shims := in.List("shims")
 	if len(shims) > maxShims {
 		return nil, Refuse("shims", "list those that could be fitted", "%d shims, at most %d are searched", len(shims), maxShims)
