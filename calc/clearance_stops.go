@@ -1,6 +1,7 @@
 package calc
 
 import (
+	"fmt"
 	"math"
 	"slices"
 
@@ -19,20 +20,26 @@ import (
 // Stops in crank degrees, 3° to 6° apart, the least expected in the middle: after the top for an inlet valve, before it for an
 // exhaust. A wheel that is wrong by a constant shifts only the place. Refused: fewer than five stops, stops more than 10°
 // apart, the least reading at an end stop, no least inside. Warned of: contact at a stop, fewer than two stops on a side of the
-// least. Common practice; curve and half-widths computed independently, no published example.
+// least. With others, each takes over the curve and is pushed at one stop: its least is its push less what the curve is there
+// above its own least. Common practice; curve and half-widths computed independently, no published example.
 func clearanceStops() Method {
 	crank := crankInputs(false)
 	for i := range crank {
 		crank[i].Optional = true
 	}
 	return Method{
-		Name: "clearance-stops", Version: 1, Title: "Valve clearance pushed at several stops of the crank",
+		Name: "clearance-stops", Version: 2, Title: "Valve clearance pushed at several stops of the crank",
 		Inputs: append([]Input{
 			{Name: "crank_angle", Shape: List, Kind: quantity.Angle, Most: mostStops, Doc: "crank angle of each stop, 0 at overlap top dead centre"},
 			{Name: "push", Shape: List, Kind: quantity.Length, Most: mostStops, Doc: "how far the valve goes by hand from where it stands to contact, at each"},
 		}, append(crank, []Input{
 			{Name: "valve_angle", Kind: quantity.Angle, Optional: true, Doc: "angle between the valve's axis and the bore's; with stroke and rod for the sensitivity"},
 			{Name: "required", Kind: quantity.Length, Optional: true, Positive: true, Doc: "least clearance wanted (0.080 in inlet, 0.100 in exhaust to the piston with steel rods: common practice)"},
+			{Name: "others", Shape: Records, Optional: true, Doc: "the same valve of other cylinders on this camshaft, pushed at one stop near the least", Fields: []Input{
+				{Name: "name", Shape: Text, Doc: "which cylinder"},
+				{Name: "crank_angle", Kind: quantity.Angle, Doc: "its stop, from its own overlap top"},
+				{Name: "push", Kind: quantity.Length, Doc: "how far its valve goes by hand to contact there"},
+			}},
 			{Name: "between", Shape: Text, Enum: []string{"piston", "valves"}, Optional: true, Doc: "what the valve was pushed to; the piston where not given"},
 		}...)...),
 		Figures: []Figure{
@@ -40,6 +47,9 @@ func clearanceStops() Method {
 			{Name: "at_crank", Kind: quantity.Angle, Doc: "crank angle of it, negative before the top"},
 			{Name: "curvature", Kind: quantity.Slope, Doc: "change of the slope there, mm a degree, for each degree"},
 			{Name: "sensitivity", Kind: quantity.Slope, Doc: "change of the least clearance a crank degree of advance; to the piston, with stroke, rod and valve_angle"},
+			{Name: "others_clearance", Kind: quantity.Length, List: true, Doc: "with others: least clearance of each, by the curve of these stops"},
+			{Name: "others_least", Kind: quantity.Length, Doc: "with others: the least of them"},
+			{Name: "apart", Kind: quantity.Length, Doc: "with others: greatest less least clearance of all, this one's too"},
 			{Name: "rms", Kind: quantity.Length, Scatter: true, Doc: "scatter of the pushes about the curve"},
 			{Name: "model_error", Kind: quantity.Length, Scatter: true, Doc: "half-width of what the curve may be wrong by"},
 		},
@@ -95,8 +105,8 @@ func computeClearanceStops(in Args, out *Out) error {
 		return err
 	}
 	warnStops(out, x, y, at)
-	if !in.Has("required") {
-		return nil
+	if err := otherStops(in, out, p, x, least, width); err != nil || !in.Has("required") {
+		return err
 	}
 	short := in.Num("required") - least
 	what, words := "valve pocket", "{direction} the valve pocket by {amount} along the valve's axis, or move the timing; measure again"
@@ -111,6 +121,35 @@ func computeClearanceStops(in Args, out *Out) error {
 		a.Amount, a.Direction, a.Words = 0, "none", "leave it: {figure:min_clearance} is enough"
 	}
 	out.Adjust(a)
+	return nil
+}
+
+// otherStops takes over the curve for other cylinders: their pistons and cams are alike, so that their curves differ by what
+// their pockets differ.
+func otherStops(in Args, out *Out, p polynomial, x []float64, least, width float64) error {
+	others := in.Recs("others")
+	if len(others) == 0 {
+		return nil
+	}
+	all := []float64{least}
+	for i, r := range others {
+		at := nearest(r.Num("crank_angle"), (slices.Min(x)+slices.Max(x))/2, 360)
+		if at < slices.Min(x)-1e-9 || at > slices.Max(x)+1e-9 {
+			return Refuse(fmt.Sprintf("others[%d].crank_angle", i), "push it at one of the stops of the first cylinder", "%.1f° lies outside of them", at)
+		}
+		curve, _, _ := p.at(at)
+		c := r.Num("push") - (curve - least)
+		all = append(all, c)
+		if short := in.Num("required") - c; in.Has("required") && short > 1e-9 {
+			name := plainName(r.Text("name"))
+			out.Adjust(Adjustment{What: "valve pocket of " + name, Amount: short, Kind: quantity.Length, Direction: "deepen", Answers: []string{"others_least"},
+				Words: "{direction} the valve pocket of " + name + " by {amount} along the valve's axis; measure again"})
+		}
+	}
+	out.SetList("others_clearance", all[1:])
+	out.Set("others_least", slices.Min(all[1:]))
+	out.Set("apart", slices.Max(all)-slices.Min(all))
+	out.ModelError("others_least", width)
 	return nil
 }
 
