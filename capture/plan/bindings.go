@@ -24,6 +24,9 @@ func (t *table) bindings(inputs []calc.Input, of string, out map[string]Binding)
 			}
 			continue
 		}
+		if in.Optional && in.Shape == calc.Records && n.form == formList && len(n.items) == 0 {
+			continue // written out for the other cylinders of an engine that has one
+		}
 		if b, ok := t.binding(n, in); ok {
 			out[in.Name] = b
 		}

@@ -90,6 +90,9 @@ func (d *draft) readSpread(t *table, s *stepDraft, c *Compute, names map[string]
 			kind = c.kindIn(s.Step)
 		}
 		name := strings.ReplaceAll(k.name, "_", "-") + "-spread"
+		if names[name] && c.Name != "" { // an earlier computation of the step has the same figure limited
+			name = c.Name + "-" + name
+		}
 		spread := Compute{Name: name, Method: "spread", Per: PerPass, Kind: kind, Shown: []string{"range"},
 			Inputs: map[string]Binding{}, Limits: map[string]calc.Limit{}}
 		d.readLimit(all, k, "range", kind, &spread)

@@ -27,7 +27,7 @@
 //	title  = "Balance the crankshaft"
 //	on     = false
 //
-// A step, point, confirmation, item, further computation or piece of engine data with when = { pushrods = "tubes",
+// A step, point, gauge, confirmation, item, further computation or piece of engine data with when = { pushrods = "tubes",
 // balance = true } is there only where every line of it holds; a list stands for any of its choices. An answer to a
 // question of the plan is such a line too (asks, below). Two steps may have
 // one id where their conditions exclude each other. Who needs a step that is left out counts it as done; a reference to it

@@ -90,3 +90,48 @@ func TestFirstCylinderAndTheOthers(t *testing.T) {
 		}
 	}
 }
+
+// Two computations of a step that limit how far one and the same figure lies apart are two limits; neither is lost.
+func TestSpreadsOfOneFigureAreTwo(t *testing.T) {
+	const text = `title = "T"
+version = 1
+cylinders = ["left", "right"]
+
+[engine.apart]
+value = "1 g"
+source = "measured"
+
+[[step]]
+id = "weights"
+title = "Weights"
+do = "Weigh it."
+phase = "dry"
+kind = "measure"
+capture = { mode = "press", role = "scale", kind = "mass" }
+setup = "0.1 g"
+[[step.point]]
+for = "cylinder"
+id = "{cylinder}.small"
+[[step.point]]
+for = "cylinder"
+id = "{cylinder}.big"
+[step.compute]
+method = "statistics"
+per = "cylinder"
+inputs = { values = ["@reading:{cylinder}.small"] }
+spread = { mean = { upper = "@engine.apart" } }
+[[step.also]]
+name = "big"
+method = "statistics"
+per = "cylinder"
+inputs = { values = ["@reading:{cylinder}.big"] }
+spread = { mean = { upper = "@engine.apart" } }
+`
+	p := parse(t, text)
+	got := p.Keys(p.Steps[0])
+	for _, want := range []string{"mean-spread", "big-mean-spread"} {
+		if !slices.Contains(got, want) {
+			t.Errorf("runs %v: no %s", got, want)
+		}
+	}
+}

@@ -10,6 +10,9 @@ import (
 // readGauges reads [[step.gauge]]: further gauges of a step, each with its own capture and datum.
 func (d *draft) readGauges(t *table, s *stepDraft) {
 	for _, gt := range t.subs("gauge") {
+		if !d.applies(gt) {
+			continue
+		}
 		name := gt.name(gt.need("name", "a short name, which the points say"), "name", "-")
 		if name == "" {
 			continue

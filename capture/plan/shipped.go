@@ -22,7 +22,6 @@ var variants = []variant{{
 	lines: [][2]string{
 		{`title = "Pushrod parallel twin, the whole engine"`, `title = "Pushrod single, the whole engine"`},
 		{`cylinders = ["left", "right"] `, `cylinders = ["single"] `},
-		{"title = \"Cylinders on the crankshaft\"\nwhen = { balance = true }\nvalue = 2\n", "title = \"Cylinders on the crankshaft\"\nwhen = { balance = true }\nvalue = 1\n"},
 		{`bolt = ["1", "2", "3", "4", "5", "6"] }`, `bolt = ["1", "2", "3", "4"] }`},
 		{`bolt = ["1", "2", "3", "4", "5", "6", "7", "8"] }`, `bolt = ["1", "2", "3", "4", "5"] }`},
 	},

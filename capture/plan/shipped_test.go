@@ -207,7 +207,7 @@ func TestProofsRepeatTheirStep(t *testing.T) {
 			t.Errorf("%s: proof %v, phase %s", s.ID, base.Proof, s.Phase)
 		}
 	}
-	want := map[string]string{"deck-proof": "deck", "tdc-proof": "tdc", "cam-proof": "cam", "lash-again": "lash", "leak-again": "leak-down"}
+	want := map[string]string{"deck-proof": "deck", "tdc-proof": "tdc", "cam-proof": "cam", "lash-again": "lash"}
 	if d := cmp.Diff(want, proofs); d != "" {
 		t.Errorf("proofs (-want +got):\n%s", d)
 	}

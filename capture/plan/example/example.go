@@ -25,13 +25,20 @@ var readings = []struct {
 	{"weights/*.small", 140}, {"weights/*.big", 310}, {"weights/*.whole", 450}, {"weights/*.lot", 360},
 	// Balance factor (hung + small ends)/(reciprocating), for each cylinder (160 + 140)/(360 + 140) = 0.60.
 	{"weights/hung", 160},
-	{"rod-bearings/*.bolt-1", boltStretch(30, 6.9, 12, 0.0581, 20000)}, {"rod-bearings/*.bolt-2", boltStretch(30, 6.9, 12, 0.0581, 20000)}, {"rod-bearings/*.shell", 1.5*inch + 0.0016*inch}, {"rod-bearings/*.journal.*", 1.5 * inch},
+	{"rod-bearings/main-1.shell", 1.625*inch + 0.0016*inch}, {"rod-bearings/main-2.shell", 1.625*inch + 0.0016*inch},
+	{"rod-bearings/main-1.journal.*", 1.625 * inch}, {"rod-bearings/main-2.journal.*", 1.625 * inch},
+	{"rod-bearings/*.bolt-1", boltStretch(30, 6.9, 12, 0.0581, 20000)}, {"rod-bearings/*.bolt-2", boltStretch(30, 6.9, 12, 0.0581, 20000)},
+	{"rod-bearings/*.back-1", boltStretch(30, 6.9, 12, 0.0581, 20000)}, {"rod-bearings/*.back-2", boltStretch(30, 6.9, 12, 0.0581, 20000)},
+	{"rod-bearings/*.shell", 1.5*inch + 0.0016*inch}, {"rod-bearings/*.journal.*", 1.5 * inch},
 	{"rods-on/*.*", boltStretch(30, 6.9, 12, 0.0581, 20000)},
 	{"cam-bush/*.hole", 0.875*inch + 0.0015*inch}, {"cam-bush/*.journal", 0.875 * inch}, {"cam-bush/pump", 0.002 * inch},
+	// The crank hard over to the left: without shims half of the float from the middle, with them half of what is left.
+	{"end-float/side.left", 20}, {"end-float/side.right", 20 + 0.031*inch}, {"end-float/run.left", 20}, {"end-float/run.right", 20 + 0.008*inch},
+	{"end-float/camshaft", 0.007 * inch},
 	{"end-float/bare", 0.031 * inch}, {"end-float/*.*", 0.008 * inch}, // 0.023 in of shims
 	{"cases-closed/*.*", 0.008 * inch},
 	{"block-fit/*.seat", 26}, {"block-fit/*.block", 26 - 0.001*inch}, {"block-fit/*.*.hole", 12}, {"block-fit/*.*.follower", 12 - 0.0014*inch},
-	{"screw-hole/*.thickness", 16},
+	{"screw-hole/*.thickness", 16}, {"screw-hole/*.top", 6.2}, {"screw-hole/*.foot", 6.2},
 	{"bores/*.piston", 73.4 - 0.0046*inch}, {"bores/*.10mm.*", 73.404}, {"bores/*.40mm.*", 73.4}, {"bores/*.75mm.*", 73.398},
 	{"rings/*.top.gap", 73.4*0.0045 + 0.0015*inch + math.Pi*0.002}, {"rings/*.second.gap", 73.4*0.0050 + 0.0015*inch + math.Pi*0.002},
 	{"rings/*.*.side", 0.002 * inch},
@@ -45,19 +52,21 @@ var readings = []struct {
 	{"block-seat/*.pilot", 0.205 * inch}, {"block-seat/*.seat", 0.140 * inch},
 	{"block-proof/*.now", 0.146 * inch}, {"block-proof/*.corner", 0.177 * inch},
 	{"blocks-dry/*.dry", 0.146 * inch}, {"blocks-locked/*.locked", 0.146 * inch},
-	{"tdc/forward", 360 - stopAngle()}, {"tdc/back", stopAngle()},
+	{"tdc/forward", 360 - stopAngle()}, {"tdc/back", stopAngle()}, {"tdc/*.forward", 360 - stopAngle()}, {"tdc/*.back", stopAngle()},
+	{"timing-gear/before", 3.9}, {"timing-gear/tight", 3.5}, {"timing-gear/after", 3.9},
 	// By eye: half of the lobe at the checking height on either side of its centre.
 	{"cam/inlet.low.opening", 106 - edge(1, 8)}, {"cam/inlet.low.closing", 106 + edge(1, 8)},
 	{"cam/inlet.high.opening", 106 - edge(4, 8)}, {"cam/inlet.high.closing", 106 + edge(4, 8)},
 	{"cam/exhaust.low.opening", -106 - edge(1, 7.8)}, {"cam/exhaust.low.closing", -106 + edge(1, 7.8)},
 	{"cam/exhaust.high.opening", -106 - edge(4, 7.8)}, {"cam/exhaust.high.closing", -106 + edge(4, 7.8)},
+	{"valve-to-piston/*.between", 0.080 * inch},
 	{"valve-to-piston/*.inlet.push", room(false, 8)}, {"valve-to-piston/*.exhaust.push", room(true, -8)},
 	{"rockers/*.*", 7.0634}, // asin(lift/2/arm) = asin(4.55/37): square at half lift
 	{"wash-barrels/*.thrust", 73.4},
 	{"base-bolts/*", boltStretch(62, 7.8, 14, 0.0878, 18000)}, {"head-bolts/*", 33},
 	{"lash/*.inlet.*", 0.004 * inch}, {"lash/*.exhaust.*", 0.006 * inch},
 	{"ignition/*", drop(33)},
-	{"leak-down/*", 4},
+	{"leak-down/*", 4}, {"leak-again/*", 4},
 	{"first-start/oil", 12}, {"first-start/minutes", 20},
 }
 
@@ -154,7 +163,7 @@ func Reading(p *plan.Plan, s plan.Step, pt plan.Point) (float64, bool) {
 	if pt.Angle != nil { // around a turn: runout of 0.01 mm, slack that is tight at one place
 		c := math.Cos(*pt.Angle * math.Pi / 180)
 		switch {
-		case id == "timing-dry" && len(s.Points) == 4: // backlash of gears
+		case strings.HasPrefix(id, "timing-") && len(s.Points) == 4: // backlash of gears
 			return (0.0035 + 0.0005*c) * inch, true
 		case id == "timing-dry":
 			return 4.5 + c, true
@@ -171,6 +180,9 @@ func Reading(p *plan.Plan, s plan.Step, pt plan.Point) (float64, bool) {
 		}
 		if _, ok := plan.Match(point, pt.ID); !ok {
 			continue
+		}
+		if s.Compute != nil && s.Compute.Method == "indicator-travel" { // through a hole that leans: the way along it
+			return r.x / math.Cos(18*math.Pi/180), true
 		}
 		if pt.ID == "hung" { // one weight for all cylinders
 			return r.x * float64(len(p.Cylinders)), true

@@ -18,6 +18,12 @@ func (e *Engine) camshaft() []Part {
 		long := run + excess - swing*math.Cos(rad(turn-tight))
 		return math.Sqrt(long*long - run*run)
 	}
+	// nip takes so much slack up at the tight spot, and with it so much off the run: s²/2T.
+	nip := func(by float64) {
+		now := slack(tight)
+		then := now - by
+		excess -= (now*now - then*then) / (2 * run)
+	}
 	lift := func(at At) (centre, height float64) {
 		if at.Valve == "exhaust" {
 			return g.centre(e.plan.Cylinders[0], false), exhaustLift
@@ -45,13 +51,19 @@ func (e *Engine) camshaft() []Part {
 	}, {
 		Step:  "timing-dry",
 		Shows: func(at At) float64 { return slack(angleOf(at.Point)) },
-		Move: func(_ At, r bench.Result) {
-			// So much less slack at the tight spot takes so much off the run: s²/2T.
-			now := slack(tight)
-			then := now - 0.4*e.short(adjustment(r)) // nipped a little
-			excess -= (now*now - then*then) / (2 * run)
-		},
+		Move: func(_ At, r bench.Result) { nip(0.4 * e.short(adjustment(r))) }, // a little
 		Truth: map[string]func(At) float64{"tight_slack": func(At) float64 { return slack(tight) }},
+	}, {
+		Step: "timing-gear",
+		Shows: func(at At) float64 {
+			return slack(tight + map[string]float64{"before": -45, "after": 45}[at.Point])
+		},
+		Move: func(_ At, r bench.Result) {
+			if now, ok := value(r, "least"); ok && r.Verdict == calc.VerdictOut {
+				nip(e.short(now - 4.5)) // to the middle
+			}
+		},
+		Truth: map[string]func(At) float64{"least": func(At) float64 { return slack(tight) }},
 	}, {
 		Step: "cam",
 		Shows: func(at At) float64 {

@@ -138,6 +138,8 @@ func (e *Engine) crown() []Part {
 		Truth: map[string]func(At) float64{"clearance": func(at At) float64 { return g.boreAt(at.Cylinder, 40, true) - g.piston[at.Cylinder] }},
 	}, {
 		Step: "leak-down", Shows: func(at At) float64 { return leak[at.Cylinder] },
+	}, {
+		Step: "leak-again", Shows: func(at At) float64 { return leak[at.Cylinder] + 0.5 }, // run in, hardly worse
 	}}
 }
 

@@ -1,6 +1,7 @@
 package demo
 
 import (
+	"math"
 	"strings"
 
 	"thoud/calc"
@@ -13,12 +14,14 @@ func (e *Engine) topEnd() []Part {
 	hole, block := map[string]float64{}, map[string]float64{}
 	pilot, seat := map[string]float64{}, map[string]float64{}
 	bore, follower := map[string]float64{}, map[string]float64{}
-	off := map[string]float64{}
+	off, punched := map[string]float64{}, map[string]float64{}
+	const flange = 16.2
 	for _, c := range e.plan.Cylinders {
 		hole[c] = e.about(26, 0.003)
 		block[c] = hole[c] - e.about(0.001*inch, 0.0008)
 		pilot[c], seat[c] = e.about(0.190*inch, 0.03), e.about(0.139*inch, 0.02)
 		off[c] = 0.0035 * inch
+		punched[c] = e.about(0, 0.06) // how far above the middle the hole came out
 		for _, v := range e.plan.Valves {
 			bore[c+v] = e.about(12, 0.002)
 			follower[c+v] = bore[c+v] - e.about(0.0014*inch, 0.0008)
@@ -85,8 +88,26 @@ func (e *Engine) topEnd() []Part {
 			return hole[at.Cylinder] - block[at.Cylinder]
 		}},
 	}, {
-		Step: "screw-hole", Shows: func(At) float64 { return 16.2 },
-		Truth: map[string]func(At) float64{"scribe_height": func(At) float64 { return 8.1 }},
+		Step: "screw-hole",
+		Shows: func(at At) float64 {
+			switch at.Name { // from either face to the near edge of a hole of 5.4 mm
+			case "top":
+				return flange/2 - punched[at.Cylinder] - 2.7
+			case "foot":
+				return flange/2 + punched[at.Cylinder] - 2.7
+			}
+			return flange
+		},
+		Move: func(At, bench.Result) {}, // punched and drilled: the holes are read in the next pass
+		Truth: map[string]func(At) float64{
+			"scribe_height": func(at At) float64 {
+				if at.Name != "" {
+					return math.NaN()
+				}
+				return flange / 2
+			},
+			"off_centre": func(at At) float64 { return punched[at.Cylinder] },
+		},
 	}, contact("block-contact"), contact("guide-clearance"), {
 		Step: "block-seat",
 		Shows: func(at At) float64 {
@@ -95,7 +116,17 @@ func (e *Engine) topEnd() []Part {
 			}
 			return seat[at.Cylinder]
 		},
-		Move: func(at At, r bench.Result) { pilot[at.Cylinder] += 0.5 }, // drilled on
+		Move: func(at At, r bench.Result) {
+			if at.Name == "" && r.Verdict != calc.VerdictIn {
+				pilot[at.Cylinder] += 0.5 // drilled on
+			}
+		},
+		Truth: map[string]func(At) float64{"difference": func(at At) float64 {
+			if at.Name != "wall" {
+				return math.NaN()
+			}
+			return 0.310*inch - pilot[at.Cylinder]
+		}},
 	}, {
 		Step: "block-proof",
 		Shows: func(at At) float64 {

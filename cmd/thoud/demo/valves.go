@@ -35,7 +35,9 @@ func (e *Engine) valves() []Part {
 		}
 		v.pocket[c+"inlet"], v.pocket[c+"exhaust"] = e.about(3.9, 0.02), e.about(4.75, 0.02) // valve shut, piston at its top
 	}
-	v.rocker[e.plan.Cylinders[0]+"exhaust"] = 12.4 // one pedestal stands too high
+	for _, c := range e.plan.Cylinders {
+		v.rocker[c+"exhaust"] = e.about(12.4, 0.3) // their shaft stands too high
+	}
 	return []Part{v.springs(), v.toPiston(), v.rockers(), v.adjusters()}
 }
 
@@ -44,9 +46,12 @@ func (v *valveGear) springs() Part {
 		Step:  "springs",
 		Shows: func(at At) float64 { return v.outer[at.Cylinder+at.Valve] },
 		Move: func(at At, r bench.Result) {
-			if at.Valve != "" && r.Verdict != calc.VerdictIn {
-				for _, piece := range pieces(r) {
-					v.outer[at.Cylinder+at.Valve] -= piece
+			if at.Name != "shims" || r.Verdict == calc.VerdictIn {
+				return
+			}
+			for _, a := range r.Adjustment { // one for each valve, by its name
+				for _, piece := range a.Pieces {
+					v.outer[strings.ReplaceAll(a.What, " ", "")] -= piece
 				}
 			}
 		},
@@ -83,45 +88,85 @@ func (v *valveGear) toPiston() Part {
 	return Part{
 		Step: "valve-to-piston",
 		Shows: func(at At) float64 {
-			switch {
-			case at.Name == "lift":
+			side := map[string]float64{"inlet": 1, "exhaust": -1}[at.Valve]
+			switch at.Name {
+			case "lift":
 				return 0
-			case at.Name == "push" && at.Valve == "exhaust":
-				return v.room(at.Cylinder, at.Valve, -8)
-			case at.Name == "push":
-				return v.room(at.Cylinder, at.Valve, 8)
+			case "push":
+				return v.room(at.Cylinder, at.Valve, 8*side)
+			case "near": // the other cylinders, at one stop
+				return v.room(at.Cylinder, at.Valve, 10*side)
 			}
-			return v.room(at.Cylinder, at.Valve, angleOf(at.Name))
+			return v.room(v.first(at), at.Valve, angleOf(at.Name))
 		},
 		Curve: &Curve{From: -60, To: 60, Wheel: func() float64 { return v.e.shape.wheel },
 			Of: func(at At, d float64) float64 { return v.open(at.Valve, d) }},
 		Move: v.deepen,
-		Truth: map[string]func(At) float64{"min_clearance": func(at At) float64 {
-			least := math.Inf(1)
-			for d := -40.0; d <= 40; d += 0.05 {
-				least = math.Min(least, v.room(at.Cylinder, valveOf(at), d))
-			}
-			return least
-		}},
+		Truth: map[string]func(At) float64{
+			"min_clearance": func(at At) float64 { return v.least(v.first(at), valveOf(at)) },
+			"others_least": func(at At) float64 {
+				least := math.Inf(1)
+				for _, c := range v.e.plan.Cylinders[1:] {
+					least = math.Min(least, v.least(c, valveOf(at)))
+				}
+				return least
+			},
+		},
 	}
 }
 
-// deepen cuts the pocket that was told, or the one with less room where both sides lie too far apart.
-func (v *valveGear) deepen(at At, r bench.Result) {
-	if at.Cylinder != "" && r.Verdict != calc.VerdictIn {
-		v.pocket[at.Cylinder+valveOf(at)] += math.Max(0, v.e.short(adjustment(r))) + 0.1
+// first is the cylinder of a point, or the first one, whose lobes and pockets are read for all.
+func (v *valveGear) first(at At) string {
+	if at.Cylinder == "" {
+		return v.e.plan.Cylinders[0]
 	}
-	if at.Name != "min-clearance-spread" || r.Verdict != calc.VerdictOut {
+	return at.Cylinder
+}
+
+// least is the least way of a valve to the piston over the overlap.
+func (v *valveGear) least(c, valve string) float64 {
+	least := math.Inf(1)
+	for d := -40.0; d <= 40; d += 0.05 {
+		least = math.Min(least, v.room(c, valve, d))
+	}
+	return least
+}
+
+// deepen cuts the pockets that were told, or the one with less room where the cylinders lie too far apart.
+func (v *valveGear) deepen(at At, r bench.Result) {
+	if at.Name == "min-clearance-spread" {
+		v.even("inlet", r, "range")
 		return
 	}
+	if r.Verdict == calc.VerdictIn {
+		return
+	}
+	deep := false
+	for _, a := range r.Adjustment {
+		pocket := v.first(at) + valveOf(at)
+		if name, ok := strings.CutPrefix(a.What, "valve pocket of "); ok {
+			pocket = strings.ReplaceAll(name, " ", "")
+		}
+		if a.Amount > 0 || at.Cylinder != "" {
+			deep = true
+			v.pocket[pocket] += math.Max(0, v.e.short(a.Amount)) + 0.1
+		}
+	}
+	if !deep {
+		v.even(valveOf(at), r, "apart")
+	}
+}
+
+// even gives the pocket with least room what it lacks against the others.
+func (v *valveGear) even(valve string, r bench.Result, figure string) {
 	tight := v.e.plan.Cylinders[0]
 	for _, c := range v.e.plan.Cylinders {
-		if v.pocket[c+"inlet"] < v.pocket[tight+"inlet"] {
+		if v.pocket[c+valve] < v.pocket[tight+valve] {
 			tight = c
 		}
 	}
-	if apart, ok := value(r, "range"); ok {
-		v.pocket[tight+"inlet"] += apart
+	if apart, ok := value(r, figure); ok && r.Verdict == calc.VerdictOut {
+		v.pocket[tight+valve] += apart
 	}
 }
 
@@ -130,20 +175,59 @@ func (v *valveGear) rockers() Part {
 		Step:  "rockers",
 		Shows: func(at At) float64 { return v.rocker[at.Cylinder+at.Valve] },
 		Move: func(at At, r bench.Result) {
-			// The pivot raised lowers the tip against it.
-			k := at.Cylinder + at.Valve
-			v.rocker[k] = deg(math.Asin(math.Sin(rad(v.rocker[k])) - v.e.short(adjustment(r))/rockerArm))
-		},
-		Truth: map[string]func(At) float64{"sweep_now": func(at At) float64 {
-			closed := rad(v.rocker[at.Cylinder+at.Valve])
-			low := math.Asin(math.Sin(closed) - fullLift/rockerArm)
-			far := math.Max(math.Cos(closed), math.Cos(low))
-			if closed >= 0 && low <= 0 {
-				far = 1
+			if r.Verdict == calc.VerdictIn {
+				return
 			}
-			return rockerArm * (far - math.Min(math.Cos(closed), math.Cos(low)))
-		}},
+			by := v.e.short(adjustment(r))
+			for _, c := range v.onPivot(at) {
+				// The pivot raised lowers the tip against it.
+				v.rocker[c] = deg(math.Asin(math.Sin(rad(v.rocker[c])) - by/rockerArm))
+			}
+		},
+		Truth: map[string]func(At) float64{
+			"sweep_now": func(at At) float64 {
+				most := 0.0
+				for _, c := range v.onPivot(at) {
+					most = math.Max(most, sweep(v.rocker[c]))
+				}
+				return most
+			},
+			"apart": func(at At) float64 {
+				least, most := math.Inf(1), math.Inf(-1)
+				for _, c := range v.onPivot(at) {
+					least, most = math.Min(least, v.rocker[c]), math.Max(most, v.rocker[c])
+				}
+				return most - least
+			},
+		},
 	}
+}
+
+// onPivot lists the rockers that a result is about: one of its own pedestal, or all of a shaft.
+func (v *valveGear) onPivot(at At) []string {
+	if at.Cylinder != "" {
+		return []string{at.Cylinder + at.Valve}
+	}
+	valve := "inlet"
+	if at.Name == "exhaust-shaft" {
+		valve = "exhaust"
+	}
+	var out []string
+	for _, c := range v.e.plan.Cylinders {
+		out = append(out, c+valve)
+	}
+	return out
+}
+
+// sweep is the travel of a rocker's tip across the stem, by the angle it stands at with the valve shut.
+func sweep(degrees float64) float64 {
+	closed := rad(degrees)
+	low := math.Asin(math.Sin(closed) - fullLift/rockerArm)
+	far := math.Max(math.Cos(closed), math.Cos(low))
+	if closed >= 0 && low <= 0 {
+		far = 1
+	}
+	return rockerArm * (far - math.Min(math.Cos(closed), math.Cos(low)))
 }
 
 func (v *valveGear) adjusters() Part {
