@@ -51,7 +51,7 @@ func (e *Engine) camshaft() []Part {
 	}, {
 		Step:  "timing-dry",
 		Shows: func(at At) float64 { return slack(angleOf(at.Point)) },
-		Move: func(_ At, r bench.Result) { nip(0.4 * e.short(adjustment(r))) }, // a little
+		Move:  func(_ At, r bench.Result) { nip(0.4 * e.short(adjustment(r))) }, // a little
 		Truth: map[string]func(At) float64{"tight_slack": func(At) float64 { return slack(tight) }},
 	}, {
 		Step: "timing-gear",
