@@ -39,7 +39,7 @@ func (d *draft) findAsks(root *node) {
 			}
 			a := askDraft{Ask: Ask{ID: id.text}, step: i, at: id.pos}
 			for _, c := range choice.list() {
-				a.Choice = append(a.Choice, c.text)
+				a.Choice = append(a.Choice, d.choicesOf(c.text)...)
 			}
 			if _, is := d.Variant(a.ID); is {
 				d.fs.add(a.at, "", "%s is a question here and a variant or group; give it a name of its own", quoted(a.ID))
@@ -77,9 +77,13 @@ func (d *draft) readAsks(t *table, s *stepDraft) {
 		at.need("text", "what is asked")
 		a.Text = at.long("text")
 		for _, n := range at.list("choice", formText) {
-			if c := at.prose(n, "choice", longID); slices.Contains(a.Choice, c) {
-				at.fault(n.pos, "choice %s stands twice", quoted(c))
-			} else if c != "" {
+			for _, text := range d.choicesOf(n.text) {
+				one := *n
+				one.text = text
+				c := at.prose(&one, "choice", longID)
+				if slices.Contains(a.Choice, c) {
+					at.fault(n.pos, "choice %s stands twice", quoted(c))
+				}
 				a.Choice = append(a.Choice, c)
 			}
 		}
@@ -110,25 +114,38 @@ func (d *draft) answer(a askDraft) string {
 	return a.Choice[0]
 }
 
-// answered reports whether a line of when about a question holds.
+// answered reports whether a line of when about a question holds: the answer is one of those listed, or none of not = [...].
 func (d *draft) answered(t *table, k field, a askDraft) bool {
-	holds := false
-	for _, n := range t.list(k.name, formText) {
-		if !t.want(n, k.name, formText) {
+	list, not := t, k.val.form == formTable
+	key := k.name
+	if not {
+		list, key = newTable(k.val, t.fs, within(t.where, k.name), t.vars), "not"
+		defer list.done()
+	}
+	among := false
+	for _, n := range list.list(key, formText) {
+		if !t.want(n, key, formText) {
 			continue
 		}
-		if !slices.Contains(a.Choice, n.text) {
+		text := t.vars.fill(n.text)
+		if text == n.text && !slices.Contains(a.Choice, text) {
 			t.fault(n.pos, "%s can't be answered %s%s", k.name, quoted(n.text), meant(n.text, a.Choice))
 		}
-		holds = holds || n.text == d.answer(a)
+		among = among || text == d.answer(a)
 	}
+	holds := among != not
+	d.useAsk(t, k.pos, a)
+	return holds
+}
+
+// useAsk notes that a question decides something here, and refuses it where it is not asked yet.
+func (d *draft) useAsk(t *table, at pos, a askDraft) {
 	if d.fileStep >= 0 && (d.fileStep < a.step || d.fileStep == a.step && d.wholeStep) {
-		t.fault(k.pos, "%s is asked only in this step or later, so nothing can depend on it here yet", quoted(k.name))
+		t.fault(at, "%s is asked only in this step or later, so nothing can depend on it here yet", quoted(a.ID))
 	}
 	if !slices.Contains(d.usedAsks, a.ID) {
 		d.usedAsks = append(d.usedAsks, a.ID)
 	}
-	return holds
 }
 
 // awaits notes which questions must be answered before a step may be worked on: those that decide whether it, or a part

@@ -145,7 +145,7 @@ func (d *draft) readCompute(t *table, s *stepDraft) *Compute {
 		return nil
 	}
 	if in := t.sub("inputs"); in != nil {
-		in.n = d.expandRecords(in, in.n)
+		in.n = d.expandRecords(in, d.withAnswers(in, in.n))
 		in.bindings(m.Inputs, "the method "+m.Name, c.Inputs)
 	} else if t.n.get("inputs") == nil {
 		t.fault(t.n.pos, "inputs is missing")

@@ -73,7 +73,9 @@
 //	           for = "cylinder" or "valve" writes one out for each
 //	asks     = [{ id = "holes", text = "Are screw holes there?", choice = ["none", "left", "both"] }]
 //	           asked once and kept for the build; when = { holes = "none" } in this step or later stands by the answer. Until
-//	           there is one, the first choice is looked at, and what depends on it waits
+//	           there is one, the first choice is looked at, and what depends on it waits. A choice "{cylinder}" is each cylinder
+//	           of several; when = { holes = { not = ["{cylinder}"] } } holds for the others, at a point for its own cylinder;
+//	           "@answer:holes" as an input is the words of the answer
 //	cautions = ["…"]                 shown before the step
 //	notes    = ["…"]
 //	items    = [{ name = "mouth-cover", keep_until = "…", out_before = "barrel-on", count = 2 }]    count also "1 per cylinder", "1 per valve"; for = "cylinder" too

@@ -4,6 +4,8 @@ import (
 	"slices"
 	"strings"
 	"testing"
+
+	"thoud/capture/plan"
 )
 
 // firstAndOthers reads one lobe of the first cylinder, and those of the others by a point and a computation of their own.
@@ -133,5 +135,97 @@ spread = { mean = { upper = "@engine.apart" } }
 		if !slices.Contains(got, want) {
 			t.Errorf("runs %v: no %s", got, want)
 		}
+	}
+}
+
+// An answer decides point by point, and can be an input: the holes that are there are not measured again, and the keyway in use
+// is what was answered.
+func TestAnswersDecideCylinderByCylinder(t *testing.T) {
+	const text = `title = "T"
+version = 1
+cylinders = CYLINDERS
+
+[[step]]
+id = "look"
+title = "Look"
+do = "Look at it."
+phase = "dry"
+kind = "check"
+asks = [
+    { id = "holes", text = "Which holes are there?", choice = ["none", "{cylinder}", "all"] },
+    { id = "keyway", text = "Which keyway is in use?", choice = ["0", "+"] },
+]
+
+[[step]]
+id = "hole"
+title = "Hole"
+when = { holes = { not = ["all"] } }
+do = "Read it."
+phase = "dry"
+kind = "measure"
+capture = { mode = "press", role = "caliper" }
+setup = "0.01 mm"
+[[step.point]]
+for = "cylinder"
+when = { holes = { not = ["{cylinder}"] } }
+id = "{cylinder}.thickness"
+[step.compute]
+method = "centre-line"
+per = "point"
+points = ["*.thickness"]
+inputs = { thickness = "@reading" }
+
+[[step]]
+id = "cam"
+title = "Cam"
+do = "Read it."
+phase = "dry"
+kind = "measure"
+capture = { mode = "keyed", role = "wheel", kind = "angle" }
+setup = "0.01 deg"
+[[step.point]]
+id = "centre"
+[step.compute]
+method = "cam-correction"
+inputs = { centre_now = "@reading:centre", centre_wanted = "106 deg", teeth = 48, keyways = [{ name = "0", advance = "0 deg" }, { name = "+", advance = "2 deg" }], now = { keyway = "@answer:keyway" } }
+`
+	for _, c := range []struct {
+		cylinders, holes, keyway string
+		points                   []string
+	}{
+		{`["left", "right"]`, "none", "0", []string{"left.thickness", "right.thickness"}},
+		{`["left", "right"]`, "right", "+", []string{"left.thickness"}},
+		{`["left", "right"]`, "all", "0", nil},
+		{`["single"]`, "none", "+", []string{"single.thickness"}},
+	} {
+		src := []byte(strings.Replace(text, "CYLINDERS", c.cylinders, 1))
+		p := parse(t, string(src))
+		if err := p.CheckAnswers(); err != nil {
+			t.Fatalf("%s: %v", c.cylinders, err)
+		}
+		p, err := plan.ParseAnswered("t", src, map[string]string{"holes": c.holes, "keyway": c.keyway})
+		if err != nil {
+			t.Fatal(err)
+		}
+		var points []string
+		if s, ok := p.Step("hole"); ok {
+			for _, pt := range s.Points {
+				points = append(points, pt.ID)
+			}
+		}
+		if !slices.Equal(points, c.points) {
+			t.Errorf("%s, holes %s: points %v, want %v", c.cylinders, c.holes, points, c.points)
+		}
+		cam, _ := p.Step("cam")
+		if got := cam.Compute.Inputs["now"].Const; got == nil || got.Rec["keyway"].Text != c.keyway {
+			t.Errorf("answered %s, the keyway in use is %+v", c.keyway, got)
+		}
+		if !slices.Equal(cam.Awaits, []string{"keyway"}) {
+			t.Errorf("the step that takes the answer waits for %v", cam.Awaits)
+		}
+	}
+	faulty := strings.Replace(strings.Replace(text, "CYLINDERS", `["left", "right"]`, 1), "@answer:keyway", "@answer:keyways", 1)
+	if _, err := plan.Parse("t", []byte(faulty)); err == nil || !strings.Contains(err.Error(), `no step asks "keyways"`) {
+		t.Errorf("an answer to no question: %v", err)
 	}
 }

@@ -10,11 +10,11 @@ import (
 func (d *draft) readPoints(t *table, s *stepDraft) {
 	for _, pt := range t.subs("point") {
 		pt.where = t.where + ", point"
-		if !d.applies(pt) {
-			s.left = append(s.left, pt.n)
-			continue
-		}
 		for _, v := range d.each(pt) {
+			if !d.appliesTo(pt, v) {
+				s.left = append(s.left, pt.n)
+				continue
+			}
 			copies, ok := along(pt, v)
 			if !ok {
 				break

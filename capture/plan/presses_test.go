@@ -46,7 +46,7 @@ func pressesOf(s plan.Step, seen map[string]bool) presses {
 			list = 1
 		}
 	}
-	n.others += list + len(s.Items) + len(s.Out)
+	n.others += len(s.Asks) + list + len(s.Items) + len(s.Out)
 	for _, c := range s.Cautions {
 		if !seen[c] {
 			seen[c] = true

@@ -45,6 +45,8 @@ type Builder struct {
 	upsets []upset
 	seen   map[string]bool    // steps whose cautions were read, results that were looked at
 	stood  map[string]float64 // where parts stood when they were last read
+
+	answers map[string]string // what he answered to the plan's questions
 	passes int
 }
 
@@ -63,7 +65,7 @@ const initials = "JW"
 
 // Work goes through the build until its last step is done.
 func (b *Builder) Work(ctx context.Context) error {
-	b.by, b.seen, b.stood = "demo", map[string]bool{}, map[string]float64{}
+	b.by, b.seen, b.stood, b.answers = "demo", map[string]bool{}, map[string]float64{}, map[string]string{}
 	b.upsets = upsetsOf(b.Plan)
 	stuck, far := time.Now(), newProgress(b.Plan, time.Now())
 	for last := (bench.Status{}); ; {
@@ -241,10 +243,14 @@ func (b *Builder) mend(ctx context.Context, step plan.Step, st bench.Status) err
 	}
 	if part.Tells != nil {
 		for _, r := range results {
-			if o := part.Tells(b.Engine.At(step, r.Key, st.Pass), r); o != nil {
-				if err := b.do(ctx, bench.Verb{Name: bench.DoOverride, Override: o, Reason: "the wheel was moved as told"}); err != nil {
-					return err
-				}
+			v := part.Tells(b.Engine.At(step, r.Key, st.Pass), r)
+			if v == nil || b.answers[v.Item] == v.Choice {
+				continue
+			}
+			v.Reason = "the wheel was moved as told"
+			b.answers[v.Item] = v.Choice
+			if err := b.do(ctx, *v); err != nil {
+				return err
 			}
 		}
 	}

@@ -4,7 +4,6 @@ import (
 	"math"
 
 	"thoud/calc"
-	"thoud/calc/quantity"
 	"thoud/capture/bench"
 )
 
@@ -95,13 +94,12 @@ func (e *Engine) camshaft() []Part {
 			}
 			g.late -= e.about(told, 0.1)
 		},
-		Tells: func(at At, r bench.Result) *bench.Override {
+		Tells: func(at At, r bench.Result) *bench.Verb {
 			f, ok := r.Figure("keyway")
 			if at.Name != "correction" || !ok || len(f.Text) != 1 {
 				return nil
 			}
-			v := quantity.Value{}
-			return &bench.Override{What: bench.OverEngine, Name: "keyway_now", Word: f.Text[0], Value: &v}
+			return &bench.Verb{Name: bench.DoAnswer, Item: "keyway", Choice: f.Text[0]}
 		},
 		Truth: map[string]func(At) float64{
 			"inlet_centre":   func(At) float64 { return g.centre(e.plan.Cylinders[0], true) },

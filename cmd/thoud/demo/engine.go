@@ -36,8 +36,8 @@ type Part struct {
 	Consult string
 	// Then is what the hand does with a result when the step is done: fits the shims that were chosen.
 	Then func(at At, r bench.Result)
-	// Tells is what the hand changes in the engine data when it has done what a result told; nil where nothing is.
-	Tells func(at At, r bench.Result) *bench.Override
+	// Tells is what the hand answers anew when it has done what a result told; nil where nothing is.
+	Tells func(at At, r bench.Result) *bench.Verb
 	// Truth gives figures of the step as they truly are, worked out from the geometry and not by the methods.
 	Truth map[string]func(at At) float64
 }

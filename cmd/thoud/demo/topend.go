@@ -101,7 +101,7 @@ func (e *Engine) topEnd() []Part {
 		Move: func(At, bench.Result) {}, // punched and drilled: the holes are read in the next pass
 		Truth: map[string]func(At) float64{
 			"scribe_height": func(at At) float64 {
-				if at.Name != "" {
+				if at.Name != "thickness" {
 					return math.NaN()
 				}
 				return flange / 2

@@ -66,6 +66,10 @@ func (b *Builder) reply(ctx context.Context, st bench.Status) error {
 	q := st.Asked[0]
 	b.Say("asked: %s", q.Words)
 	b.pause(ctx)
+	if a, _, ok := b.Plan.Ask(q.ID); ok { // of the plan: the holes are still to be drilled, the middle keyway is in use
+		b.answers[a.ID] = a.Choice[0]
+		return b.do(ctx, bench.Verb{Name: bench.DoAnswer, Item: a.ID, Choice: a.Choice[0]})
+	}
 	choice := "as read"
 	if q.Guard == "swap" {
 		choice = "read again"
