@@ -97,7 +97,7 @@ func TestPushrodTwinOrder(t *testing.T) {
 		{"block-contact", "block-seat"}, {"block-seat", "block-proof"}, {"block-proof", "dry-top"},
 		// Wheel before chain, chain before the lobes.
 		{"tdc", "timing-dry"}, {"timing-dry", "cam"}, {"cam", "head-dry"}, {"head-dry", "valve-to-piston"},
-		{"strip-down", "wash-cases"}, {"blocks-dry", "blocks-locked"}, {"blocks-locked", "followers"},
+		{"strip-down", "wash-cases"}, {"block-proof", "blocks-locked"}, {"blocks-locked", "followers"},
 		{"cases-closed", "pistons-on"}, {"pistons-ready-left", "pistons-on"}, {"pistons-on", "board-clamps"},
 		{"followers", "board-clamps"}, {"barrels-over", "barrels-down"}, {"barrels-down", "base-bolts"},
 		// Keepers out before timing gear, head and any trace.
@@ -127,7 +127,11 @@ func reaches(p *plan.Plan, id string) []string {
 	out := []string{id}
 	for i := 0; i < len(out); i++ {
 		s, _ := p.Step(out[i])
-		for _, n := range s.Needs {
+		needs := slices.Clone(s.Needs)
+		for _, side := range s.Sides {
+			needs = append(needs, side.Step)
+		}
+		for _, n := range needs {
 			if !slices.Contains(out, n) {
 				out = append(out, n)
 			}

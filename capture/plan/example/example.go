@@ -51,7 +51,7 @@ var readings = []struct {
 	{"block-contact/*.start", 0.270 * inch}, {"block-contact/*.contact", 0.190 * inch}, {"block-contact/*.now", 0.146 * inch},
 	{"block-seat/*.pilot", 0.205 * inch}, {"block-seat/*.seat", 0.140 * inch},
 	{"block-proof/*.now", 0.146 * inch}, {"block-proof/*.corner", 0.177 * inch},
-	{"blocks-dry/*.dry", 0.146 * inch}, {"blocks-locked/*.locked", 0.146 * inch},
+	{"blocks-locked/*.*", 0.146 * inch},
 	{"tdc/forward", 360 - stopAngle()}, {"tdc/back", stopAngle()}, {"tdc/*.forward", 360 - stopAngle()}, {"tdc/*.back", stopAngle()},
 	{"timing-gear/before", 3.9}, {"timing-gear/tight", 3.5}, {"timing-gear/after", 3.9},
 	// By eye: half of the lobe at the checking height on either side of its centre.
@@ -59,6 +59,10 @@ var readings = []struct {
 	{"cam/inlet.high.opening", 106 - edge(4, 8)}, {"cam/inlet.high.closing", 106 + edge(4, 8)},
 	{"cam/exhaust.low.opening", -106 - edge(1, 7.8)}, {"cam/exhaust.low.closing", -106 + edge(1, 7.8)},
 	{"cam/exhaust.high.opening", -106 - edge(4, 7.8)}, {"cam/exhaust.high.closing", -106 + edge(4, 7.8)},
+	{"cam/*.inlet.low.opening", 106 - edge(1, 8)}, {"cam/*.inlet.low.closing", 106 + edge(1, 8)},
+	{"cam/*.inlet.high.opening", 106 - edge(4, 8)}, {"cam/*.inlet.high.closing", 106 + edge(4, 8)},
+	{"cam/*.exhaust.low.opening", -106 - edge(1, 7.8)}, {"cam/*.exhaust.low.closing", -106 + edge(1, 7.8)},
+	{"cam/*.exhaust.high.opening", -106 - edge(4, 7.8)}, {"cam/*.exhaust.high.closing", -106 + edge(4, 7.8)},
 	{"valve-to-piston/*.between", 0.080 * inch},
 	{"valve-to-piston/*.inlet.push", room(false, 8)}, {"valve-to-piston/*.exhaust.push", room(true, -8)},
 	{"rockers/*.*", 7.0634}, // asin(lift/2/arm) = asin(4.55/37): square at half lift

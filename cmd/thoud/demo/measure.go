@@ -2,7 +2,6 @@ package demo
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"math"
 	"time"
@@ -131,34 +130,15 @@ func (b *Builder) press(ctx context.Context, step plan.Step, hand *Hand) error {
 	case hand.Sends == bench.SendsKey:
 		return b.dataKey(ctx, hand, func(now bench.Status) bool { return movedOn(st, now) })
 	case hand.Role == "indicator" && b.Pedal != nil:
-		return b.pedal(ctx, func(now bench.Status) bool { return movedOn(st, now) })
-	}
-	return b.do(ctx, bench.Verb{Name: bench.DoTake, Gauge: hand.Name})
-}
-
-// pedal presses the pedal, and once more where nothing comes of it: a press that comes too soon after the cautions of a step
-// were read is no reading.
-func (b *Builder) pedal(ctx context.Context, done func(bench.Status) bool) error {
-	for end := time.Now().Add(patience); time.Now().Before(end) && ctx.Err() == nil; {
 		if err := b.Pedal.Key("pedal"); err != nil {
 			return err
 		}
-		for again := time.Now().Add(pedalAgain); time.Now().Before(again); time.Sleep(time.Millisecond) {
-			st, err := b.Service.Status(ctx)
-			if err != nil {
-				return err
-			}
-			if st.N >= b.n && done(st) {
-				b.n = max(b.n, st.N)
-				return nil
-			}
-		}
+		now, err := b.wait(ctx, func(now bench.Status) bool { return movedOn(st, now) })
+		b.n = max(b.n, now.N)
+		return err
 	}
-	return errors.Join(ctx.Err(), errors.New("demo: thoud does not take the pedal"))
+	return b.do(ctx, bench.Verb{Name: bench.DoTake, Gauge: hand.Name})
 }
-
-// pedalAgain is how long the builder waits for his pedal: a little longer than thoud lets cautions stand before a press counts.
-const pedalAgain = 650 * time.Millisecond
 
 // movedOn reports whether a reading was taken: the bench stands at another point, or the pass has ended, or something is
 // asked. (The pass that it opened alone is no reading.)

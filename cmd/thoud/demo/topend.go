@@ -140,8 +140,6 @@ func (e *Engine) topEnd() []Part {
 		},
 		Move: grind, Truth: truth,
 	}, {
-		Step: "blocks-dry", Shows: func(at At) float64 { return g.blockNow[at.Cylinder] }, Move: grind, Truth: truth,
-	}, {
 		Step: "blocks-locked", Shows: func(at At) float64 { return g.blockNow[at.Cylinder] }, Move: grind, Truth: truth,
 	}}
 }
