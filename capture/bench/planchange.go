@@ -174,13 +174,7 @@ func decidePlan(sc Scene, v Verb) (Decision, error) {
 	if v.Build.Text == b.Text && name == b.Started.Plan {
 		return refuse(fmt.Sprintf("job %s has this plan already: nothing is changed", b.Job))
 	}
-	p, err := plan.Parse(name, []byte(v.Build.Text))
-	if err == nil {
-		err = p.CheckAnswers()
-	}
-	if err == nil && len(b.Answers) > 0 {
-		p, err = plan.ParseAnswered(name, []byte(v.Build.Text), b.choices())
-	}
+	p, err := b.changedPlan(name, v.Build.Text)
 	if err != nil {
 		return Decision{}, err // it names the plan, line and column
 	}
@@ -204,6 +198,35 @@ func decidePlan(sc Scene, v Verb) (Decision, error) {
 	}
 	d.Entries = append(d.Entries, change)
 	return d, nil
+}
+
+// changedPlan reads a new text of the build's plan, with every answer its questions may get. A text in which remarks alone
+// differ is the plan that is there: a status draws one each time it asks whether a plan may be changed, and reading a whole
+// plan in every way its questions may be answered takes longer than all the rest of a status.
+func (b *Build) changedPlan(name, text string) (*plan.Plan, error) {
+	if name == b.Started.Plan && slices.Equal(linesOf(text), linesOf(b.Text)) {
+		return b.Plan, nil
+	}
+	p, err := plan.Parse(name, []byte(text))
+	if err == nil {
+		err = p.CheckAnswers()
+	}
+	if err == nil && len(b.Answers) > 0 {
+		p, err = plan.ParseAnswered(name, []byte(text), b.choices())
+	}
+	return p, err
+}
+
+// linesOf gives the lines of a text without blank ones and remarks. A plan has no texts of several lines, so that a line that
+// begins with # is a remark.
+func linesOf(text string) []string {
+	var out []string
+	for line := range strings.Lines(text) {
+		if line = strings.TrimSpace(line); line != "" && !strings.HasPrefix(line, "#") {
+			out = append(out, line)
+		}
+	}
+	return out
 }
 
 // keepsAll refuses a plan in which something that was recorded would have no place any more.

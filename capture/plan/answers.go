@@ -56,5 +56,5 @@ func (d *draft) appliesTo(t *table, v vars) bool {
 	if t.n.get("when") == nil {
 		return true
 	}
-	return d.applies(newTable(t.n, t.fs, t.where, v))
+	return d.applies(newTable(t.n, t.fs, t.where, v).as(t.of))
 }

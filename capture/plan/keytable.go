@@ -68,6 +68,7 @@ var keyTables = []KeyTable{
 		{Name: "at_point", Form: FormFlag, Words: "every point has a zero of its own, which stands through the passes"},
 	}},
 	{Name: "gauge", As: "[[step.gauge]]", Words: "a further gauge of a step", Keys: []Key{
+		rowWhen,
 		{Name: "name", Form: FormName, Need: true, Words: "which the points say"},
 		{Name: "capture", Form: FormTable, Need: true, Table: "capture", Words: "how it reads"},
 		{Name: "datum", Form: FormTable, Table: "datum", Words: "where it is zeroed"},
@@ -119,7 +120,7 @@ var keyTables = []KeyTable{
 		rowWhen,
 		{Name: "id", Form: FormName, Need: true, Words: "which when says"},
 		{Name: "text", Form: FormText, Need: true, Words: "the question"},
-		{Name: "choice", Form: FormTexts, Need: true, Words: "the answers; the first is looked at until there is one"},
+		{Name: "choice", Form: FormTexts, Need: true, Words: "the answers; the first is looked at until there is one; \"{cylinder}\" is each of several"},
 	}},
 	{Name: "item", As: "items = [{…}]", Words: "a thing in the engine for a time", Keys: []Key{
 		rowFor, rowWhen,
@@ -142,11 +143,11 @@ var keyTables = []KeyTable{
 
 var (
 	rowFor  = Key{Name: "for", Form: FormWord, Enum: eachWords, Words: "written out for each"}
-	rowWhen = Key{Name: "when", Form: FormFree, Words: "the variants, groups and answers with which it stands"}
+	rowWhen = Key{Name: "when", Form: FormFree, Words: "the variants, groups and answers with which it stands; an answer also as { not = […] }"}
 
 	rowsCompute = []Key{
 		{Name: "method", Form: FormText, Need: true, Words: "the name of a computation"},
-		{Name: "per", Form: FormWord, Enum: words([]Per{PerPass, PerPoint, PerCylinder, PerValve}), Words: "how often it runs over a pass"},
+		{Name: "per", Form: FormWord, Enum: words([]Per{PerPass, PerPoint, PerCylinder, PerValve, PerOther}), Words: "how often it runs over a pass"},
 		{Name: "inputs", Form: FormFree, Need: true, Words: "a constant, a reference or a list of them for each input of the method"},
 		{Name: "limits", Form: FormEach, Table: "limit", Words: "of its figures"},
 		{Name: "spread", Form: FormEach, Table: "limit", Words: "limits on greatest less least of a figure over the runs"},

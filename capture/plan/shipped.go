@@ -18,10 +18,31 @@ type variant struct {
 }
 
 var variants = []variant{{
+	name: "pushrod-v", of: "pushrod-twin",
+	lines: [][2]string{
+		{`title = "Pushrod parallel twin, the whole engine"`, `title = "Pushrod V-twin, the whole engine"`},
+		{`cylinders = ["left", "right"] `, `cylinders = ["front", "rear"] `},
+		{"title = \"Barrels are cast\"\nchoice = [\"one\", \"each\"]\nvalue = \"one\"\n", "title = \"Barrels are cast\"\nchoice = [\"one\", \"each\"]\nvalue = \"each\"\n"},
+		{"title = \"Heads are cast\"\nchoice = [\"one\", \"each\"]\nvalue = \"one\"\n", "title = \"Heads are cast\"\nchoice = [\"one\", \"each\"]\nvalue = \"each\"\n"},
+		{"choice = [\"shafts\", \"pedestals\"]\nvalue = \"shafts\"\n", "choice = [\"shafts\", \"pedestals\"]\nvalue = \"pedestals\"\n"},
+		{"choice = [\"hung\", \"bob-weights\"]\nvalue = \"hung\"\n", "choice = [\"hung\", \"bob-weights\"]\nvalue = \"bob-weights\"\n"},
+		{"title = \"Top of the other cylinders, after the first\"\nwhen = { right-traces = true }\nvalue = \"0 deg\"\n", "title = \"Top of the other cylinders, after the first\"\nwhen = { right-traces = true }\nvalue = \"54 deg\"\n"},
+		{`"The inner clip faces the other piston: one end home`, `"The inner clip is the one next to the frame: one end home`},
+		{`"Left and right are the rider's for the whole job, also when a barrel lies turned over."`, `"Front and rear are the bike's for the whole job, also when a barrel lies turned over. Set the wheel to 0 at the top of the cylinder that is read."`},
+		{`text = "Left and right parts are marked."`, `text = "Front and rear parts are marked."`},
+		{`text = "Left and right parts lie apart, marked."`, `text = "Front and rear parts lie apart, marked."`},
+		{`bolt = ["1", "2", "3", "4", "5", "6"] }`, `bolt = ["1", "2", "3", "4", "5", "6", "7", "8"] }`},
+		{`bolt = ["1", "2", "3", "4", "5", "6", "7", "8"] }` + "\n    id = \"bolt-{bolt}\"\n    title = \"Head", `bolt = ["1", "2", "3", "4", "5", "6", "7", "8", "9", "10"] }` + "\n    id = \"bolt-{bolt}\"\n    title = \"Head"},
+	},
+}, {
 	name: "single-trial", of: "pushrod-twin",
 	lines: [][2]string{
 		{`title = "Pushrod parallel twin, the whole engine"`, `title = "Pushrod single, the whole engine"`},
 		{`cylinders = ["left", "right"] `, `cylinders = ["single"] `},
+		{`"Left and right are the rider's for the whole job, also when a barrel lies turned over."`, `"Left and right are the rider's for the whole job, also when the barrel lies turned over."`},
+		{`text = "Left and right parts are marked."`, `text = "Parts that fit in two ways are marked."`},
+		{`text = "Left and right parts lie apart, marked."`, `text = "Parts lie in their order, marked."`},
+		{`"The inner clip faces the other piston: one end home`, `"The inner clip is the one on the drive side: one end home`},
 		{`bolt = ["1", "2", "3", "4", "5", "6"] }`, `bolt = ["1", "2", "3", "4"] }`},
 		{`bolt = ["1", "2", "3", "4", "5", "6", "7", "8"] }`, `bolt = ["1", "2", "3", "4", "5"] }`},
 	},

@@ -218,7 +218,7 @@ func longWinded(t *testing.T, f *fakeBench) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	long := strings.Replace(string(text), "Stand the {cylinder} block proud of contact and read how far it stands above the joint face.", "Stand the {cylinder} block well proud of contact with the drift, glasses on, nip it so that it stays, and read it on the joint face.", 1)
+	long := strings.Replace(string(text), "Read the {cylinder} block standing proud.", "Stand the {cylinder} block well proud of contact with the drift, glasses on, nip it so that it stays, and read it on the joint face.", 1)
 	f.startBuild("17", "first-fit", long, "guide-clearance")
 }
 

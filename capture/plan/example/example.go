@@ -52,7 +52,8 @@ var readings = []struct {
 	{"block-seat/*.pilot", 0.205 * inch}, {"block-seat/*.seat", 0.140 * inch},
 	{"block-proof/*.now", 0.146 * inch}, {"block-proof/*.corner", 0.177 * inch},
 	{"blocks-locked/*.*", 0.146 * inch},
-	{"tdc/forward", 360 - stopAngle()}, {"tdc/back", stopAngle()}, {"tdc/*.forward", 360 - stopAngle()}, {"tdc/*.back", stopAngle()},
+	{"tdc/forward", 360 - stopAngle()}, {"tdc/back", stopAngle()}, {"tdc/rear.forward", 360 + behind - stopAngle()}, {"tdc/rear.back", behind + stopAngle()},
+	{"tdc/*.forward", 360 - stopAngle()}, {"tdc/*.back", stopAngle()},
 	{"timing-gear/before", 3.9}, {"timing-gear/tight", 3.5}, {"timing-gear/after", 3.9},
 	// By eye: half of the lobe at the checking height on either side of its centre.
 	{"cam/inlet.low.opening", 106 - edge(1, 8)}, {"cam/inlet.low.closing", 106 + edge(1, 8)},
@@ -73,6 +74,9 @@ var readings = []struct {
 	{"leak-down/*", 4}, {"leak-again/*", 4},
 	{"first-start/oil", 12}, {"first-start/minutes", 20},
 }
+
+// behind is how far the top of the V engine's rear cylinder comes after the front one's, in crank degrees.
+const behind = 54
 
 // The example engine's crank.
 const throw, rod = 39.8, 158.0
@@ -140,7 +144,11 @@ func Trace(step, point string) (angles, values []float64) {
 	case "crank-runout":
 		add(0, 361, 5, func(a float64) float64 { return 0.01 * math.Cos(a*math.Pi/180) })
 	case "tdc":
-		add(-45, 45.1, 2, func(a float64) float64 { return 12 - drop(a) })
+		top := 0.0
+		if strings.HasPrefix(point, "rear.") {
+			top = behind
+		}
+		add(top-45, top+45.1, 2, func(a float64) float64 { return 12 - drop(a-top) })
 	case "cam":
 		if exhaust {
 			add(0, 720, 2.5, func(a float64) float64 { return lobe(a, -106, 7.8) })
