@@ -167,7 +167,7 @@ func TestQuestion(t *testing.T) {
 	stood(t, ctx)
 	do(t, ctx, press("u"))
 	// Read again: the reading is withdrawn and the bench stands at its point.
-	eventually(t, ctx, "the point that was asked about", `said("[data-r=say] .place") === "LEFT, before the camshaft is turned"`)
+	eventually(t, ctx, "the point that was asked about", `said("[data-r=say] .place") === "LEFT block, before contact"`)
 	f.mu.Lock()
 	defer f.mu.Unlock()
 	if last := f.asked[len(f.asked)-1]; last.Name != bench.DoAnswer || last.Choice != "read again" || last.Item == "" {

@@ -196,7 +196,7 @@ func TestTones(t *testing.T) {
 		}
 	}
 	// Readings that come faster than they can be told are told by the newest.
-	if len(told) == 0 || told[len(told)-1] != "left, at contact: 0.5485\u00a0in" {
+	if len(told) == 0 || told[len(told)-1] != "left block, at contact: 0.5485\u00a0in" {
 		t.Errorf("told %q: want the reading by the title of its point", told)
 	}
 	if got := strings.Join(heard, " "); got != "taken taken out taken" {
