@@ -47,7 +47,7 @@ type Builder struct {
 	stood  map[string]float64 // where parts stood when they were last read
 
 	answers map[string]string // what he answered to the plan's questions
-	passes int
+	passes  int
 }
 
 // patience is how long the builder waits for thoud to answer to a key.
