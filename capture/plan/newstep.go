@@ -113,6 +113,9 @@ func idOf(words string) string {
 	return "step"
 }
 
+// TOMLText writes a text as the plan language has it.
+func TOMLText(s string) string { return tomlText(s) }
+
 // tomlText writes a text as TOML has it (TOML 1.0, basic strings).
 func tomlText(s string) string {
 	var b strings.Builder

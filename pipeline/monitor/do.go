@@ -36,6 +36,7 @@ type ask struct {
 	Turns    int          `json:"turns,omitempty"` // whole revolutions of a plain dial's hand besides the typed value
 	Sure     string       `json:"sure,omitempty"`  // a unit of the other system that the person means
 	lifeAsk
+	shapeAsk
 	// Of a check or a study of a gauge.
 	Pairs    []checkPair `json:"pairs,omitempty"`
 	Standard string      `json:"standard,omitempty"` // expanded uncertainty (k = 2) of the standards
@@ -127,7 +128,7 @@ func fillers() map[string]filler {
 	return map[string]filler{
 		bench.DoKey: (*Server).keyVerb, bench.DoZero: (*Server).zeroVerb, bench.DoBracket: (*Server).bracketVerb,
 		bench.DoGaugeCheck: (*Server).checkVerb, bench.DoOverride: (*Server).overrideVerb, bench.DoGoto: (*Server).gotoVerb,
-		bench.DoHours: (*Server).lifeVerb, bench.DoFit: (*Server).lifeVerb, bench.DoPartOut: (*Server).lifeVerb, bench.DoRegular: (*Server).lifeVerb,
+		bench.DoPlan: (*Server).planVerb, bench.DoHours: (*Server).lifeVerb, bench.DoFit: (*Server).lifeVerb, bench.DoPartOut: (*Server).lifeVerb, bench.DoRegular: (*Server).lifeVerb,
 		bench.DoRetake: retakeVerb, bench.DoBuildStart: startVerb, bench.DoBuildClose: (*Server).closeVerb, bench.DoGaugeAdd: registerVerb,
 		bench.DoEngineSet: (*Server).engineVerb,
 	}

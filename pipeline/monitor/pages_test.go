@@ -67,7 +67,7 @@ func everyPage(t *testing.T) (*fakeBench, string) {
 func TestEveryPageFits(t *testing.T) {
 	_, url := everyPage(t)
 	axe := axeScript(t)
-	for _, name := range []string{"bench", "wall", "steps", "ledger", "ledger/8", "gauges", "check?gauge=dial-1", "find", "builds", "builds/compare?engine=Heron+650+no.+4", "engine", "sheet", "help", "guide/gauges", "due", "hands",
+	for _, name := range []string{"bench", "wall", "steps", "ledger", "ledger/8", "gauges", "check?gauge=dial-1", "find", "builds", "builds/compare?engine=Heron+650+no.+4", "engine", "sheet", "help", "guide/gauges", "due", "hands", "shape",
 		"history?engine=Heron+650+no.+4&dimension=deck"} {
 		t.Run(name, func(t *testing.T) {
 			ctx := tab(t, 1920, 1080)
