@@ -3,7 +3,9 @@ package main
 import (
 	"context"
 	"database/sql"
+	"errors"
 	"fmt"
+	"os"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -46,13 +48,18 @@ capture = { mode = "press", role = "indicator" }
 `
 }
 
-// floor is the least a reading can cost on a disk: a bare publish that is synced, and a bare commit with
-// synchronous=FULL.
+// floor is the least a reading can cost on a disk, in parts that are timed one by one in the same run as what is held
+// against them: a bare publish that is synced, a bare commit that is synced (synchronous=FULL) and one that is not
+// (NORMAL), and a bare write with fdatasync.
 type floor struct {
-	bus  *bus.Server
-	db   *sql.DB
-	n    int
-	both []time.Duration
+	bus          *bus.Server
+	full, normal *sql.DB
+	file         *os.File
+	n            int
+
+	published, committed, unsynced, written []time.Duration
+	// both is a synced publish and a synced commit, least a synced publish and one that is not synced: what a reading waits for.
+	both, least []time.Duration
 }
 
 func newFloor(b *testing.B, dir string) *floor {
@@ -62,7 +69,17 @@ func newFloor(b *testing.B, dir string) *floor {
 		b.Fatal(err)
 	}
 	b.Cleanup(s.Close)
-	db, err := sql.Open("sqlite", "file:"+filepath.Join(dir, "bare.db")+"?_pragma=journal_mode(WAL)&_pragma=synchronous(FULL)&_txlock=immediate")
+	f := &floor{bus: s, full: bareDB(b, dir, "FULL"), normal: bareDB(b, dir, "NORMAL")}
+	if f.file, err = os.Create(filepath.Join(dir, "bare")); err != nil {
+		b.Fatal(err)
+	}
+	b.Cleanup(func() { f.file.Close() })
+	return f
+}
+
+func bareDB(b *testing.B, dir, synchronous string) *sql.DB {
+	b.Helper()
+	db, err := sql.Open("sqlite", "file:"+filepath.Join(dir, "bare-"+synchronous+".db")+"?_pragma=journal_mode(WAL)&_pragma=synchronous("+synchronous+")&_txlock=immediate")
 	if err != nil {
 		b.Fatal(err)
 	}
@@ -71,21 +88,33 @@ func newFloor(b *testing.B, dir string) *floor {
 	if _, err := db.Exec("CREATE TABLE row (n INTEGER PRIMARY KEY, body BLOB) STRICT"); err != nil {
 		b.Fatal(err)
 	}
-	return &floor{bus: s, db: db}
+	return db
 }
 
-// step publishes and commits bytes of an entry's size.
+// step publishes, commits and writes bytes of an entry's size.
 func (f *floor) step(b *testing.B) {
 	body := make([]byte, 900)
-	t0 := time.Now()
-	if err := f.bus.Append(context.Background(), bench.Entry{ID: fmt.Sprintf("bare-%d", f.n), Kind: bench.ReadingTaken}, body); err != nil {
-		b.Fatal(err)
+	took := func(do func() error) time.Duration {
+		t0 := time.Now()
+		if err := do(); err != nil {
+			b.Fatal(err)
+		}
+		return time.Since(t0)
 	}
-	if _, err := f.db.Exec("INSERT INTO row (body) VALUES (?)", body); err != nil {
-		b.Fatal(err)
+	insert := func(db *sql.DB) func() error {
+		return func() error { _, err := db.Exec("INSERT INTO row (body) VALUES (?)", body); return err }
 	}
+	published := took(func() error {
+		return f.bus.Append(context.Background(), bench.Entry{ID: fmt.Sprintf("bare-%d", f.n), Kind: bench.ReadingTaken}, body)
+	})
+	committed, unsynced := took(insert(f.full)), took(insert(f.normal))
+	written := took(func() error {
+		_, err := f.file.Write(body)
+		return errors.Join(err, f.file.Sync())
+	})
 	f.n++
-	f.both = append(f.both, time.Since(t0))
+	f.published, f.committed, f.unsynced, f.written = append(f.published, published), append(f.committed, committed), append(f.unsynced, unsynced), append(f.written, written)
+	f.both, f.least = append(f.both, published+committed), append(f.least, published+unsynced)
 }
 
 func percentile(d []time.Duration, p float64) time.Duration {
@@ -98,14 +127,20 @@ func percentile(d []time.Duration, p float64) time.Duration {
 
 func ms(d time.Duration) float64 { return float64(d.Microseconds()) / 1000 }
 
-// report gives latencies of a path and of its floor, and how many times the floor it takes.
-func report(b *testing.B, own, floor []time.Duration) {
+// report gives latencies of a path and of its floors, and how many times each floor it takes.
+func report(b *testing.B, own []time.Duration, f *floor) {
 	b.ReportMetric(ms(percentile(own, 0.5)), "p50-ms")
 	b.ReportMetric(ms(percentile(own, 0.99)), "p99-ms")
-	b.ReportMetric(ms(percentile(floor, 0.5)), "floor-p50-ms")
-	b.ReportMetric(ms(percentile(floor, 0.99)), "floor-p99-ms")
-	b.ReportMetric(float64(percentile(own, 0.5))/float64(percentile(floor, 0.5)), "x-floor-p50")
-	b.ReportMetric(float64(percentile(own, 0.99))/float64(percentile(floor, 0.99)), "x-floor-p99")
+	for _, part := range []struct {
+		name string
+		all  []time.Duration
+	}{{"publish", f.published}, {"commit-full", f.committed}, {"commit-normal", f.unsynced}, {"write", f.written}, {"floor", f.both}, {"least", f.least}} {
+		b.ReportMetric(ms(percentile(part.all, 0.5)), part.name+"-p50-ms")
+	}
+	b.ReportMetric(ms(percentile(f.both, 0.99)), "floor-p99-ms")
+	b.ReportMetric(float64(percentile(own, 0.5))/float64(percentile(f.both, 0.5)), "x-floor-p50")
+	b.ReportMetric(float64(percentile(own, 0.5))/float64(percentile(f.least, 0.5)), "x-least-p50")
+	b.ReportMetric(float64(percentile(own, 0.99))/float64(percentile(f.both, 0.99)), "x-floor-p99")
 	b.ReportMetric(0, "ns/op") // the sum of both ways says nothing
 }
 
@@ -126,7 +161,14 @@ func pressGauge(b *testing.B, dir, plan, name, job string) *pressed {
 	b.Helper()
 	cfg := service.DefaultSettings()
 	cfg.Lockout = "0s"
-	p := &pressed{served: serveWith(b, dir, cfg), outcomes: make(chan bench.Outcome, 4096)}
+	return pressOn(b, serveWith(b, dir, cfg), plan, name, job)
+}
+
+// pressOn is pressGauge with a service that runs already.
+func pressOn(b *testing.B, v *served, plan, name, job string) *pressed {
+	b.Helper()
+	dir := v.dir
+	p := &pressed{served: v, outcomes: make(chan bench.Outcome, 4096)}
 	profiles, err := service.LoadProfiles("")
 	if err != nil {
 		b.Fatal(err)
@@ -202,7 +244,7 @@ func BenchmarkFrameToCommit(b *testing.B) {
 			p.await(n)
 		}
 	}
-	report(b, own, f.both)
+	report(b, own, f)
 }
 
 // BenchmarkFramesToCommit sends frames as fast as they are taken, and gives how many a second are stored, and how many

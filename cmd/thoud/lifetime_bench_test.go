@@ -11,6 +11,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"regexp"
+	"strconv"
 	"strings"
 	"syscall"
 	"testing"
@@ -43,6 +44,7 @@ func BenchmarkLifetime(b *testing.B) {
 			}
 			b.Run("first-start", func(b *testing.B) { benchStart(b, dir) })
 			b.Run("start", func(b *testing.B) { benchStart(b, dir) })
+			b.Run("idle", func(b *testing.B) { benchIdle(b, dir) })
 			b.Run("pages", func(b *testing.B) { benchPages(b, dir) })
 			b.Run("paced", func(b *testing.B) { benchReading(b, dir, "press-1", 20*time.Millisecond) })
 			b.Run("back-to-back", func(b *testing.B) { benchReading(b, dir, "press-2", 0) })
@@ -201,6 +203,49 @@ func benchStart(b *testing.B, dir string) {
 	b.ReportMetric(0, "ns/op")
 }
 
+// How long a service is left alone before it is watched, and how long it is watched: builds that were never reckoned up
+// are, one after another, after the first start.
+const (
+	idleBefore = 5 * time.Second
+	idleFor    = 30 * time.Second
+)
+
+// benchIdle says how much of a processor a service takes that has nothing to do and no viewer.
+func benchIdle(b *testing.B, dir string) {
+	r := startRunning(b, dir)
+	defer r.stop(b)
+	time.Sleep(idleBefore)
+	var share float64
+	for b.Loop() {
+		before := processor(b, r.cmd.Process.Pid)
+		time.Sleep(idleFor)
+		share = max(share, float64(processor(b, r.cmd.Process.Pid)-before)/float64(idleFor))
+	}
+	now, _ := memory(b, r.cmd.Process.Pid)
+	b.ReportMetric(share*100, "%-of-a-core")
+	b.ReportMetric(now, "MiB")
+	b.ReportMetric(0, "ns/op")
+}
+
+// processor is how long a process has had a processor, in its own ticks of a hundredth of a second (proc(5)).
+func processor(b *testing.B, pid int) time.Duration {
+	b.Helper()
+	text, err := os.ReadFile(fmt.Sprintf("/proc/%d/stat", pid))
+	if err != nil {
+		b.Fatal(err)
+	}
+	f := strings.Fields(string(text[strings.LastIndexByte(string(text), ')')+1:]))
+	var ticks int64
+	for _, at := range []int{11, 12} { // utime and stime, counted after the name
+		n, err := strconv.ParseInt(f[at], 10, 64)
+		if err != nil {
+			b.Fatal(err)
+		}
+		ticks += n
+	}
+	return time.Duration(ticks) * 10 * time.Millisecond
+}
+
 func benchPages(b *testing.B, dir string) {
 	r := startRunning(b, dir)
 	defer r.stop(b)
@@ -262,7 +307,7 @@ func benchReading(b *testing.B, dir, gauge string, pause time.Duration) {
 	}
 	p.must(bench.Verb{Name: bench.DoGaugeRemove, Gauge: gauge})
 	p.must(bench.Verb{Name: bench.DoBuildClose})
-	report(b, own, f.both)
+	report(b, own, f)
 }
 
 // benchCommand runs a command beside the ledger, and gives how long it took.
