@@ -55,10 +55,7 @@ func BenchmarkSlowDisk(b *testing.B) {
 // serveSlowly runs the service as a process on the slow disk.
 func serveSlowly(b *testing.B, dir string) *served {
 	b.Helper()
-	path, err := exec.LookPath("thoud")
-	if err != nil {
-		b.Fatal(err)
-	}
+	path := builtThoud(b)
 	cmd := exec.Command("strace", "-f", "--seccomp-bpf", "-qq", "-o", "/dev/null", "-e", "trace=fsync,fdatasync",
 		"-e", fmt.Sprintf("inject=fsync,fdatasync:delay_exit=%d", slowSync.Microseconds()), path, "run", "--listen=", "--state", dir)
 	cmd.SysProcAttr = &syscall.SysProcAttr{Setpgid: true}
