@@ -2,6 +2,7 @@ package bench
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"thoud/calc"
@@ -179,7 +180,7 @@ func hindranceByTally(b *Build, step plan.Step) string {
 func Unconfirmed(b *Build, step plan.Step) []plan.Datum {
 	var out []plan.Datum
 	uses := b.Plan.Uses(step)
-	if step.Data {
+	if step.Data || b.asksFirst(step) {
 		uses = b.Plan.Engine // all of them, on one page
 	}
 	for _, d := range uses {
@@ -188,4 +189,10 @@ func Unconfirmed(b *Build, step plan.Step) []plan.Datum {
 		}
 	}
 	return out
+}
+
+// asksFirst reports whether a step is the first of a plan that has no step for its data: the build of an engine is asked
+// for all of them there, before any work begins.
+func (b *Build) asksFirst(step plan.Step) bool {
+	return b.Engine != "" && b.Plan.Index(step.ID) == 0 && !slices.ContainsFunc(b.Plan.Steps, func(s plan.Step) bool { return s.Data })
 }

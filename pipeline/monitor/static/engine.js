@@ -86,7 +86,9 @@ async function keep(what) {
   const initials = field("initials").value.trim();
   remember("initials", initials);
   const answer = await ask({ verb: "engine-set", engine, initials, ...what });
-  if (answer?.ok) location.reload();
+  if (!answer?.ok) return;
+  if (what.confirm === "asked") location.href = "/bench";
+  else location.reload();
 }
 
 if (form && works) {

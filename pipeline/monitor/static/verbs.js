@@ -88,6 +88,10 @@ export function actionsChanged() {
  */
 export async function press(button, by) {
   const data = button.dataset;
+  if (!data.do && data.go) {
+    location.href = data.go;
+    return;
+  }
   if (!data.do) {
     button.click(); // a page's own button
     return;
@@ -111,7 +115,7 @@ export async function press(button, by) {
 
 export function startVerbs() {
   document.addEventListener("click", (event) => {
-    const button = event.target instanceof Element ? event.target.closest("[data-do]") : null;
+    const button = event.target instanceof Element ? event.target.closest("[data-do], button[data-go]") : null;
     if (!(button instanceof HTMLElement)) return;
     event.preventDefault();
     if (event.detail > 0) button.blur(); // clicked or touched: the keys stay with what the screen puts first

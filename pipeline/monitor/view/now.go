@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"thoud/capture/bench"
+	"thoud/capture/plan"
 )
 
 // told puts what the bench waits for into the words and the stage of the page. What it waits for, and in which order, is
@@ -19,10 +20,7 @@ func (w *work) told() {
 	case bench.NowCaution:
 		v.Stage, v.Now = StageCaution, "Before this step:"
 	case bench.NowData:
-		d := bench.Unconfirmed(w.b, w.step)[0]
-		v.Stage, v.Now = StageConfirm, d.Title+": "+d.Words()+"?"
-		v.Why = "Source: " + d.Source + ". Confirm it, or change it for this build."
-		v.Actions = append(v.Actions, Action{Verb: bench.DoOverride, Label: "Change", Item: d.Name, Asks: "value"})
+		w.data(bench.Unconfirmed(w.b, w.step))
 	case bench.NowConfirm:
 		v.Stage, v.Now = StageConfirm, w.confirmed(first)
 	case bench.NowItemIn:
@@ -62,6 +60,31 @@ func (w *work) told() {
 			v.Stage = StageMove
 		}
 		w.typedWords(first)
+	}
+}
+
+// enginePage is where the values of an engine stand together.
+const enginePage = "/engine"
+
+// askedHere is how many values are asked for at the bench, one after the other; more of them are looked through together.
+const askedHere = 7
+
+// data tells of engine data that wait for somebody to say that they hold. Many stand together on the page of their engine;
+// a few, and those of a build that names no engine, are asked for here.
+func (w *work) data(open []plan.Datum) {
+	v, d := w.v, open[0]
+	v.Stage, v.Now = StageConfirm, d.Title+": "+d.Words()+"?"
+	switch {
+	case w.b.Engine == "":
+		v.Why = "Source: " + d.Source + ". Confirm it, or change it for this build."
+		v.Actions = append(v.Actions, Action{Verb: bench.DoOverride, Label: "Change", Item: d.Name, Asks: "value"})
+	case len(open) <= askedHere:
+		v.Why = "Source: " + d.Source + ". Confirm it, or change it on the Engine page."
+		v.Actions = append(v.Actions, Action{Link: enginePage, Label: "Change"})
+	default:
+		v.Now = fmt.Sprintf("Confirm %d values of the engine.", len(open))
+		v.Why = "They stand together on the Engine page. Change there what is not so."
+		v.Actions = append(v.Actions, Action{Link: enginePage, Label: "Look through them", Key: "c", Primary: true})
 	}
 }
 
@@ -112,7 +135,7 @@ func (w *work) offer(offers []bench.Offer) {
 	others := v.Actions
 	v.Actions = nil
 	switch {
-	case first == nil:
+	case first == nil, now == bench.NowData && len(others) > 0 && others[0].Primary:
 	case first.Name == bench.DoKey || first.Name == bench.DoBracket:
 		v.Entry = first.Name
 	case first.Name == bench.DoAnswer:

@@ -135,6 +135,7 @@ type Action struct {
 	Step    string // of a goto
 	Asks    string // a word to be typed with it: "reason", "initials"
 	Sure    string // asked before it is done
+	Link    string // a page to go to, in place of a verb
 	Slow    bool   // a press counts only once its text has stood for a moment: a bouncing pedal runs through none
 	Apart   bool   // stands apart from the first
 }
