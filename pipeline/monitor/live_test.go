@@ -163,6 +163,9 @@ func TestQuestion(t *testing.T) {
 	do(t, ctx, chromedp.Navigate(url+"/bench"))
 	live(t, ctx)
 	eventually(t, ctx, "the question", `said("[data-r=say]").includes("are they swapped?")`)
+	if got, want := eval[string](t, ctx, `(`+said+`)(".asked")`), "this one, as LEFT, before the camshaft is turned 0.6000 in RIGHT, before the camshaft is turned 0.6020 in"; !strings.Contains(got, want) {
+		t.Errorf("beside the question stands %q, want %q", got, want)
+	}
 	picture(t, ctx, "bench-question")
 	stood(t, ctx)
 	do(t, ctx, press("u"))

@@ -83,7 +83,7 @@ const silent = "silent";
 function state(box, item) {
   if (!item.open) return "not there";
   if (item.fault) return item.fault;
-  if (box.dataset.speaks === "true" && performance.now() - item.t > 2500) return silent;
+  if (box.dataset.speaks === "true" && (performance.now() - item.t > 2500 || ageOf(item) !== "")) return silent;
   if (item.sweep) return `turning, ${item.sweep} values`;
   if (item.raw && !box.classList.contains("gauge-line")) return "there, no zero";
   return item.still ? "there, still" : "there";

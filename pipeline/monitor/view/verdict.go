@@ -27,6 +27,7 @@ type Row struct {
 	// Provisional until the pass is closed; GaugeOnly where how well the set-up repeats is not known.
 	Provisional bool
 	GaugeOnly   bool
+	N           uint64 // of the ledger's entry that shows its way; 0 where it used no reading
 }
 
 // Order is what to move, which way and how far.
@@ -77,7 +78,7 @@ func urgency(r Row) int {
 }
 
 func (w *work) row(r bench.Result) Row {
-	row := Row{Name: runTitle(r.Key), Point: r.Key, Provisional: r.Provisional, GaugeOnly: r.GaugeOnly}
+	row := Row{Name: runTitle(r.Key), Point: r.Key, Provisional: r.Provisional, GaugeOnly: r.GaugeOnly, N: w.entryOf(r)}
 	if r.Band != nil {
 		row.Point = r.Band.Point
 	}

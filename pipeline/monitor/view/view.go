@@ -48,6 +48,7 @@ type View struct {
 	Told     []Text          // what is worked out before the first reading
 	Rows     []Row           // the verdict, a row a side
 	RowsMore int             // rows that had no room
+	AskRows  []AskRow        // beside a question: what tells which answer is right
 	Figures  []FigureView
 	Actions  []Action
 	Entry    string // the verb of a typed value where one is wanted; ""

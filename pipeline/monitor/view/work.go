@@ -61,6 +61,7 @@ func (w *work) look() {
 		v.Rule, w.aimed = nil, false
 	}
 	w.lookAtTold()
+	w.lookAtQuestion()
 	w.lookAtDrawing()
 }
 
