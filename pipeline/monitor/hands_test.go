@@ -185,6 +185,27 @@ func TestStaleValuesAreStruckOut(t *testing.T) {
 	}
 }
 
+// TestMovingValueIsStruckOutToo lets the gauge fall silent while a part is moved: what is left counts no more, and says how old
+// it is, in the shop, on a tablet and on a phone.
+func TestMovingValueIsStruckOutToo(t *testing.T) {
+	f := newFakeBench(t)
+	f.firstFit()
+	firstPass(t, f)
+	url := serve(t, monitor.Config{Bench: f})
+	ctx := tab(t, 1920, 1080)
+	do(t, ctx, chromedp.Navigate(url+"/bench"))
+	live(t, ctx)
+	f.show("0.6300")
+	eventually(t, ctx, "what is left", `said("#moving .hero") === "0.0315 in"`)
+	eventually(t, ctx, "it struck out", `getComputedStyle(document.querySelector("#moving [data-number]")).textDecorationLine.includes("line-through")`)
+	for _, size := range [][2]int64{{1920, 1080}, {820, 1180}, {390, 844}} {
+		do(t, ctx, chromedp.EmulateViewport(size[0], size[1]))
+		eventually(t, ctx, "its age", `/ old$/.test(said("[data-moving-age]"))`)
+	}
+	f.show("0.6290")
+	eventually(t, ctx, "the value to count again", `!document.getElementById("bench").classList.contains("stale") && said("#moving .hero") === "0.0305 in"`)
+}
+
 // TestCautionIsUnderstood: the button of a caution does not say "Read", which here is what a gauge does.
 func TestCautionIsUnderstood(t *testing.T) {
 	f := newFakeBench(t)

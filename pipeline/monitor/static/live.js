@@ -123,7 +123,7 @@ export function age() {
   if (!bench || !here) return;
   const stale = one("[data-speaks=true].stale") !== null;
   bench.classList.toggle("stale", stale);
-  if (stale) write(one("#moving [data-moving-note]"), ageOf(here));
+  write(one("#moving [data-moving-age]"), stale ? ageOf(here) : "");
 }
 
 /** The value of the gauge that reads at the point in work. */
