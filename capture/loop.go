@@ -38,13 +38,15 @@ type Loop struct {
 	Open      line.Opener
 	Resolve   func(bench.Gauge) (string, error)
 	Profiles  map[string]devices.Profile
-	Now       func() time.Time
-	NewID     func() string // UUIDv7
-	Boot      string        // the machine's boot id
-	Up        func() int64  // µs since the machine was started; 0 where it does not say
-	ClockOK   func() bool
-	Keys      map[string]string // pedal and gauge key name → verb
-	Logger    zerolog.Logger
+	// Taught brings profiles that are learnt while the bench runs; nil where none are.
+	Taught  chan devices.Profile
+	Now     func() time.Time
+	NewID   func() string // UUIDv7
+	Boot    string        // the machine's boot id
+	Up      func() int64  // µs since the machine was started; 0 where it does not say
+	ClockOK func() bool
+	Keys    map[string]string // pedal and gauge key name → verb
+	Logger  zerolog.Logger
 	// Lockout is how long a gauge's own key is ignored after a reading, so that pedal and key together, or a key that
 	// bounces, do not record the next point by mistake.
 	Lockout time.Duration
@@ -224,6 +226,8 @@ func (l *Loop) Run(ctx context.Context) error {
 			l.onAck(ctx, a)
 		case o := <-l.outcomes:
 			l.onOutcome(ctx, o)
+		case p := <-l.Taught:
+			taught(l, p)
 		case c := <-calls:
 			l.onCall(ctx, c)
 		case ev := <-events:

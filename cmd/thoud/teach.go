@@ -5,7 +5,6 @@ import (
 	"context"
 	"fmt"
 	"io"
-	"os"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -102,15 +101,10 @@ func (t *teacher) learn(ctx context.Context, port line.Port, base devices.Profil
 	if t.streams = len(b) > 0; t.streams {
 		fmt.Fprintln(t.out, "it sends by itself")
 	}
-	asks := []string{"0", "something positive, three figures or more", "the same below zero", "the other unit, if it has one (empty line to skip)"}
-	least := 3
-	if raw := devices.RawChannels(b); len(raw) > 0 {
-		asks = []string{asks[0], asks[1], asks[2], "something positive with quite other figures", "the largest value that it can show", asks[3]}
-		least = 5
-	}
+	asks, least := devices.Asks(len(devices.RawChannels(b)) > 0)
 	var presses []devices.Press
 	for _, ask := range asks {
-		p, ok, err := t.press(ctx, port, ask)
+		p, ok, err := t.press(ctx, port, ask+skips(ask, asks))
 		if err != nil {
 			return devices.Lesson{}, err
 		}
@@ -125,7 +119,7 @@ func (t *teacher) learn(ctx context.Context, port line.Port, base devices.Profil
 	if err != nil {
 		return devices.Lesson{}, err
 	}
-	p, ok, err := t.press(ctx, port, "one more value, quite another, to prove it")
+	p, ok, err := t.press(ctx, port, devices.AskProof)
 	if err != nil || !ok {
 		return devices.Lesson{}, fmt.Errorf("not proved, so nothing is written: %w", err)
 	}
@@ -139,6 +133,14 @@ func (t *teacher) learn(ctx context.Context, port line.Port, base devices.Profil
 		fmt.Fprintln(t.out, "still open:", note)
 	}
 	return lesson, nil
+}
+
+// skips says that the last value may be left out.
+func skips(ask string, asks []string) string {
+	if ask == asks[len(asks)-1] {
+		return " (empty line to skip)"
+	}
+	return ""
 }
 
 // press asks for one value and waits for the data key.
@@ -183,20 +185,9 @@ func (t *teacher) hear(ctx context.Context, port line.Port) (b []byte, pauses []
 
 // writeProfile writes a taught profile; channel is the one that was taught, "" where its lines carry one only.
 func writeProfile(w io.Writer, dir string, p devices.Profile, channel string) error {
-	if err := os.MkdirAll(dir, 0o750); err != nil {
-		return fmt.Errorf("profiles folder: %w", err)
-	}
-	path := filepath.Join(dir, p.Name+".toml")
-	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o640)
+	path, err := service.KeepProfile(dir, p)
 	if err != nil {
-		return fmt.Errorf("profile %s: %w: take another --name, or move the old one away", path, err)
-	}
-	if _, err := f.Write(p.TOML()); err != nil {
-		f.Close()
-		return fmt.Errorf("profile %s: %w", path, err)
-	}
-	if err := f.Close(); err != nil {
-		return fmt.Errorf("profile %s: %w", path, err)
+		return err
 	}
 	more := ""
 	if unit := p.UnnamedUnit(channel); unit != "" {

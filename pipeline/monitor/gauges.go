@@ -18,10 +18,11 @@ type FindData struct {
 	Roles    []plan.GaugeRole
 	Units    []string // that a display may show
 	Fault    string
+	Teaches  bool // a gauge that no profile fits can be taught here
 }
 
 func (s *Server) findPage(w http.ResponseWriter, r *http.Request) {
-	d := FindData{Taken: map[string]string{}, Roles: plan.Roles, Units: displayUnits()}
+	d := FindData{Taken: map[string]string{}, Roles: plan.Roles, Units: displayUnits(), Teaches: s.cfg.Teacher != nil}
 	for _, g := range s.cfg.Bench.State().Gauges {
 		if !g.Removed {
 			d.Taken[g.Gauge.Port], d.Taken[g.Identity] = g.Name, g.Name

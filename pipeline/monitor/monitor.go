@@ -120,6 +120,7 @@ type Config struct {
 	Finder    Finder
 	Keeper    Keeper
 	Guide     Guide
+	Teacher   Teacher
 	Foresight Foresight
 	// Histories looks into the past of an engine; nil where nothing can.
 	Histories Histories

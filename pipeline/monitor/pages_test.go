@@ -59,7 +59,7 @@ func everyPage(t *testing.T) (*fakeBench, string) {
 	} {
 		f.mustAdd(e)
 	}
-	return f, serve(t, monitor.Config{Bench: f, Archive: fakeArchive{f}, Sheets: fakeSheets{}, Finder: fakeFinder{}, Keeper: fakeKeeper{}, Guide: fakeGuide{}, Histories: fakeHistories{}})
+	return f, serve(t, monitor.Config{Bench: f, Archive: fakeArchive{f}, Sheets: fakeSheets{}, Finder: fakeFinder{}, Keeper: fakeKeeper{}, Guide: fakeGuide{}, Histories: fakeHistories{}, Teacher: &fakeTeacher{}})
 }
 
 // TestEveryPageFits loads every page in every size, light and dark: nothing is wider than the window, nothing covers

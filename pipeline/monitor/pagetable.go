@@ -28,7 +28,7 @@ func pageTable() []pageRow {
 		{Name: "ledger", Title: "Ledger", Menu: "Ledger", Least: roleLook, Serve: (*Server).ledgerPage},
 		{Name: "entry", Path: "/ledger/{n}", Title: "Entry", Least: roleLook, Serve: (*Server).entryPage},
 		{Name: "gauges", Title: "Gauges", Menu: "Gauges", Least: roleLook, Regions: []string{"head", "alert", "gauges"}},
-		{Name: "find", Title: "New gauge", Least: roleWork, Serve: (*Server).findPage},
+		{Name: "find", Title: "New gauge", Least: roleWork, Serve: (*Server).findPage, Script: "teach.js"},
 		{Name: "check", Title: "Check", Least: roleWork, Serve: (*Server).checkPage, Script: "check.js"},
 		{Name: "builds", Title: "Builds", Menu: "Builds", Least: roleLook, Serve: (*Server).buildsPage},
 		{Name: "compare", Path: "/builds/compare", Title: "Compare", Least: roleLook, Serve: (*Server).comparePage},

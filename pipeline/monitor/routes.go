@@ -37,6 +37,7 @@ func (s *Server) routes() http.Handler {
 	mux.HandleFunc("GET /photo/{id}", s.need(roleLook, s.photo))
 	mux.HandleFunc("POST /whatif", s.need(roleWork, s.whatIf))
 	mux.HandleFunc("POST /identify", s.need(roleWork, s.identify))
+	mux.HandleFunc("POST /teach/{what}", s.need(roleWork, s.teach))
 	mux.HandleFunc("POST /keep/{what}", s.need(roleWork, s.keep))
 	mux.HandleFunc("GET /stream/{page}", s.need(roleLook, s.stream))
 	mux.HandleFunc("POST /do", s.need(roleWork, s.do))

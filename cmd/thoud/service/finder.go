@@ -4,9 +4,7 @@ import (
 	"context"
 	"fmt"
 	"io/fs"
-	"maps"
 	"os"
-	"slices"
 	"time"
 
 	"thoud/capture/bench"
@@ -19,7 +17,7 @@ import (
 const ListenEach = 550 * time.Millisecond
 
 // finder looks for gauges for the monitor. It only listens: nothing is written to a port.
-type finder struct{ profiles map[string]devices.Profile }
+type finder struct{ known *profileList }
 
 var _ monitor.Finder = finder{}
 
@@ -37,7 +35,13 @@ func (f finder) Ports(context.Context) ([]monitor.Port, error) {
 }
 
 // Profiles lists the profiles by name.
-func (f finder) Profiles() []string { return slices.Sorted(maps.Keys(f.profiles)) }
+func (f finder) Profiles() []string {
+	var names []string
+	for _, p := range f.known.all() {
+		names = append(names, p.Name)
+	}
+	return names
+}
 
 // Identify listens at a port and gives a gauge with the likeliest profile.
 func (f finder) Identify(ctx context.Context, path string, progress func(done, total int, words string)) (bench.Gauge, error) {
@@ -45,17 +49,13 @@ func (f finder) Identify(ctx context.Context, path string, progress func(done, t
 	if err != nil {
 		return bench.Gauge{}, err
 	}
-	var list []devices.Profile
-	for _, name := range f.Profiles() {
-		list = append(list, f.profiles[name])
-	}
-	id := line.Identifier{Open: line.OpenSerial, Profiles: list, Each: ListenEach, Progress: progress}
+	id := line.Identifier{Open: line.OpenSerial, Profiles: f.known.all(), Each: ListenEach, Progress: progress}
 	guesses, err := id.Run(ctx, path)
 	if err != nil {
 		return bench.Gauge{}, err
 	}
 	if len(guesses) == 0 {
-		return bench.Gauge{}, fmt.Errorf("port %s: what it sends fits no profile; teach it one with: thoud teach", path)
+		return bench.Gauge{}, fmt.Errorf("port %s: what it sends fits no profile: teach it below", path)
 	}
 	p := guesses[0].Profile
 	g := bench.Gauge{Port: found.Path, Known: found.Known, Identity: found.Identity, Profile: p.Name, Role: p.Role, Sends: bench.SendsStream, Sense: 1}

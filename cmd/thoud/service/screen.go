@@ -10,7 +10,6 @@ import (
 	"time"
 
 	"thoud/capture/bench"
-	"thoud/devices"
 	"thoud/pipeline"
 	"thoud/pipeline/bus"
 	"thoud/pipeline/monitor"
@@ -26,14 +25,14 @@ const monitorSource = "monitor"
 // serveMonitor shows the pages until ctx ends. An address that is taken keeps nobody from measuring: the bench runs, the
 // trouble is told where it can be (log, status, checkup), and the address is tried again. Settings that can never work
 // are an error.
-func (s *Service) serveMonitor(ctx context.Context, d *liveFeed, b *bus.Server, ledger *store.Store, profiles map[string]devices.Profile, signs *notes) error {
+func (s *Service) serveMonitor(ctx context.Context, d *liveFeed, b *bus.Server, ledger *store.Store, known *profileList, signs *notes) error {
 	ready := sync.OnceFunc(func() {
 		if s.Ready != nil {
 			s.Ready(nil)
 		}
 	})
 	for {
-		m, err := monitor.New(s.monitorConfig(d, b, ledger, profiles, signs))
+		m, err := monitor.New(s.monitorConfig(d, b, ledger, known, signs))
 		if err != nil {
 			return err
 		}
@@ -63,9 +62,9 @@ func (s *Service) serveMonitor(ctx context.Context, d *liveFeed, b *bus.Server, 
 	}
 }
 
-func (s *Service) monitorConfig(d *liveFeed, b *bus.Server, ledger *store.Store, profiles map[string]devices.Profile, signs *notes) monitor.Config {
+func (s *Service) monitorConfig(d *liveFeed, b *bus.Server, ledger *store.Store, known *profileList, signs *notes) monitor.Config {
 	return monitor.Config{
-		Bench: d, Watched: s.watched(d, b), Archive: archive{ledger, s.Settings.Bench}, Sheets: newSheets(ledger, s.Settings.Bench, signs.make), Finder: finder{profiles},
+		Bench: d, Watched: s.watched(d, b), Archive: archive{ledger, s.Settings.Bench}, Sheets: newSheets(ledger, s.Settings.Bench, signs.make), Finder: finder{known}, Teacher: teacher{filepath.Join(s.Dir, ProfilesFolder), known},
 		Keeper: keeper{ledger, s.Settings.Bench, s.Dir, signs.make}, Foresight: foresight{d.Scene, archive{ledger, s.Settings.Bench}}, Guide: guideTexts{}, Aim: pipeline.Aim, Histories: histories{ledger, s.Settings.Bench}, Listen: s.Listen, Sessions: filepath.Join(s.Dir, sessionsName),
 		WorkCode: s.Settings.Monitor.WorkCode, LookCode: s.Settings.Monitor.LookCode, Hosts: s.Settings.Monitor.Hosts,
 		CertFile: s.Settings.Monitor.TLSCert, KeyFile: s.Settings.Monitor.TLSKey, Pedal: s.Settings.Monitor.Pedal, Logger: s.Log,

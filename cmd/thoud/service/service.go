@@ -209,7 +209,7 @@ func (s *Service) bench(from archive, key string, rec *pipeline.Recorder, b *bus
 	loop := capture.NewLoop(s.Settings.Bench, rec.State, rec.Chain, rec.Results)
 	loop.Log, loop.Publisher, loop.Profiles, loop.Logger = timedLog{b, d.metrics}, publisher{d}, profiles, s.Log
 	loop.NewID, loop.Boot, loop.Up, loop.ClockOK = NewID, bootID(), upTime, ClockOK
-	loop.Lockout = s.Settings.lockout()
+	loop.Lockout, loop.Taught = s.Settings.lockout(), make(chan devices.Profile)
 	loop.Load, loop.LoadRecord, loop.Fold = from.Build, from.Engine, rec.Fold
 	loop.Namings = func(st bench.State) []bench.Entry {
 		texts := map[string]string{}
@@ -282,7 +282,13 @@ func (s *Service) together(ctx context.Context, rec *pipeline.Recorder, feed *bu
 		return err
 	}
 	if s.Listen != "" {
-		g.Go(func() error { return s.serveMonitor(gctx, d, b, ledger, loop.Profiles, signs) })
+		known := &profileList{of: loop.Profiles, tell: func(p devices.Profile) {
+			select {
+			case loop.Taught <- p:
+			case <-gctx.Done():
+			}
+		}}
+		g.Go(func() error { return s.serveMonitor(gctx, d, b, ledger, known, signs) })
 	} else if s.Ready != nil {
 		s.Ready(nil)
 	}
