@@ -48,6 +48,21 @@ func (s *Store) Load(ctx context.Context, benchName string) (Loaded, error) {
 	return l, s.fault(err)
 }
 
+// LoadOn goes on from what was loaded before: it folds the entries since.
+func (s *Store) LoadOn(ctx context.Context, benchName string, l Loaded) (Loaded, error) {
+	out := Loaded{}
+	err := s.reading(ctx, func(tx *sql.Tx) error {
+		f := &folder{q: tx, bench: benchName, fold: s.fold, state: l.State, keep: bench.InWork, odd: func(err error) { out.Odd = append(out.Odd, err.Error()) }}
+		if err := out.fold(ctx, tx, f, l.Chain.N, nil); err != nil {
+			return err
+		}
+		f.rest(bench.InWork)
+		out.State = f.state
+		return out.rest(ctx, tx, benchName)
+	})
+	return out, s.fault(err)
+}
+
 // fill loads the builds that were in work and were not touched since, and lets go of those beyond that.
 func (f *folder) fill(ctx context.Context, work []string) error {
 	if len(f.state.Builds) < bench.InWork {

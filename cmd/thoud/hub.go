@@ -12,7 +12,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"thoud/cmd/thoud/service"
-	"thoud/pipeline/hub"
 )
 
 func newHubCommand() *cobra.Command {
@@ -145,30 +144,11 @@ func printHub(w io.Writer, r service.HubReport) {
 		fmt.Fprintf(w, "hub %s does not run; its benches as they were at %s\n", r.Hub, r.At.Local().Format(time.DateTime))
 	}
 	for _, b := range r.Benches {
-		fmt.Fprintln(w, benchWords(b))
+		fmt.Fprintf(w, "%s: %s\n", b.Bench, service.CopyWords(b))
 		for _, about := range slices.Sorted(maps.Keys(b.Alarms)) {
 			fmt.Fprintln(w, "  trouble:", b.Alarms[about])
 		}
 	}
-}
-
-// benchWords say how far the copy of a bench is.
-func benchWords(b hub.Report) string {
-	when := "never heard since the hub began"
-	if b.Heard > 0 {
-		when = "heard last at " + time.UnixMicro(b.Heard).Format(time.DateTime)
-	}
-	words := fmt.Sprintf("%s: entry %d", b.Bench, b.N)
-	if b.Line != b.Bench {
-		words += " of " + b.Line
-	}
-	switch {
-	case !b.Linked:
-		return words + "; not linked, " + when
-	case b.Theirs > b.N:
-		return words + fmt.Sprintf(", %d to come", b.Theirs-b.N)
-	}
-	return words + ", all it has"
 }
 
 func newJoinCommand() *cobra.Command {

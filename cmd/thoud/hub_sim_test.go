@@ -212,7 +212,7 @@ func newHubProcess(tb testing.TB, settings string) *hubProcess {
 		tb.Fatal(err)
 	}
 	h := &hubProcess{tb: tb, dir: tb.TempDir(), port: port}
-	text := fmt.Sprintf("listen = \"127.0.0.1:%s\"\n%s", port, settings)
+	text := fmt.Sprintf("listen = \"127.0.0.1:%s\"\n%s[monitor]\nlisten = \"\"\n", port, settings)
 	if err := os.WriteFile(filepath.Join(h.dir, service.HubSettingsName), []byte(text), 0o600); err != nil {
 		tb.Fatal(err)
 	}

@@ -34,6 +34,7 @@ type access struct {
 	cookieName string // the bench's own: browsers keep cookies by the name of a host, not by its port
 	file       string // of the sessions; "" for none
 	codes      string // what the codes are, hashed once more
+	lookOnly   bool   // everybody looks and nobody works
 
 	mu       sync.Mutex
 	sessions sessions
@@ -44,7 +45,7 @@ type access struct {
 func newAccess(cfg Config) (*access, error) {
 	sum := sha256.Sum256([]byte(cfg.WorkCode + "\n" + cfg.LookCode))
 	a := &access{now: cfg.Now, log: cfg.Logger, secure: cfg.CertFile != "", wide: !isLoopback(cfg.Listen),
-		cookieName: "thoud-" + cfg.Bench.State().Bench, file: cfg.Sessions, codes: hex.EncodeToString(sum[:]), checking: make(chan struct{}, 1)}
+		cookieName: "thoud-" + cfg.Bench.State().Bench, file: cfg.Sessions, codes: hex.EncodeToString(sum[:]), lookOnly: cfg.LookOnly, checking: make(chan struct{}, 1)}
 	for _, c := range []struct {
 		text string
 		into **codeHash
@@ -76,6 +77,9 @@ func (a *access) open() bool { return a.work == nil }
 
 // role tells what a request may do.
 func (a *access) role(r *http.Request) role {
+	if a.lookOnly {
+		return roleLook
+	}
 	if a.open() {
 		return roleWork
 	}

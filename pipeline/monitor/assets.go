@@ -31,7 +31,7 @@ type asset struct {
 }
 
 // newAssets reads the files of the pages: all of static, and the style put together from its parts.
-func newAssets() (map[string]asset, error) {
+func newAssets(root string) (map[string]asset, error) {
 	out := map[string]asset{}
 	files, err := fs.Glob(static, "static/*")
 	if err != nil {
@@ -44,6 +44,9 @@ func newAssets() (map[string]asset, error) {
 		body, err := static.ReadFile(file)
 		if err != nil {
 			return nil, fmt.Errorf("static files: %w", err)
+		}
+		if path.Ext(file) == ".js" {
+			body = scriptUnder(root, body)
 		}
 		out[path.Base(file)] = newAsset(mime.TypeByExtension(path.Ext(file)), body)
 	}

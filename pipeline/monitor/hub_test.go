@@ -50,7 +50,7 @@ func stillHub(t *testing.T) (*stillBench, *hub) {
 	t.Helper()
 	b := &stillBench{}
 	b.state.Bench = "bench-1"
-	r, err := newRenderer()
+	r, err := newRenderer("")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -182,7 +182,7 @@ func TestAChangedRowIsSentAlone(t *testing.T) {
 
 // TestRowsAreTakenApart: what a text says can never be taken for the mark of a row.
 func TestRowsAreTakenApart(t *testing.T) {
-	r, err := newRenderer()
+	r, err := newRenderer("")
 	if err != nil {
 		t.Fatal(err)
 	}

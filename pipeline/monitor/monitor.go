@@ -131,6 +131,10 @@ type Config struct {
 	// With neither everyone who can reach the page may work.
 	WorkCode, LookCode string
 	Watched            Watched
+	// Root is under which path the pages are served, as "/b/lathe"; empty where they have the host to themselves.
+	Root string
+	// LookOnly shows and lets nobody work, whatever codes there are: it asks for none itself.
+	LookOnly bool
 	// Sessions is the file in which sessions outlive a restart; none where empty.
 	Sessions string
 	// Hosts are further names the page may be asked for by (a name of the shop's own network); addresses and localhost
@@ -188,11 +192,11 @@ func New(cfg Config) (*Server, error) {
 	if err != nil {
 		return nil, err
 	}
-	r, err := newRenderer()
+	r, err := newRenderer(cfg.Root)
 	if err != nil {
 		return nil, fmt.Errorf("monitor: %w", err)
 	}
-	assets, err := newAssets()
+	assets, err := newAssets(cfg.Root)
 	if err != nil {
 		return nil, fmt.Errorf("monitor: %w", err)
 	}
@@ -213,33 +217,41 @@ func (s *Server) Handler() http.Handler { return s.guarded(s.routes()) }
 
 // Serve listens until ctx ends, then ends the streams and closes. started, where given, is told the address.
 func (s *Server) Serve(ctx context.Context, started func(addr net.Addr)) error {
-	l, err := net.Listen("tcp", s.cfg.Listen)
+	return serve(ctx, serving{s.cfg.Listen, s.cfg.CertFile, s.cfg.KeyFile}, s.Handler(), s.Close, started)
+}
+
+// serving is where pages are served, and by which certificate.
+type serving struct{ listen, certFile, keyFile string }
+
+// serve listens until ctx ends; then end ends the streams.
+func serve(ctx context.Context, at serving, pages http.Handler, end func(), started func(addr net.Addr)) error {
+	l, err := net.Listen("tcp", at.listen)
 	if err != nil {
-		return fmt.Errorf("monitor: listen on %s: %w; is another service on it? choose another address", s.cfg.Listen, err)
+		return fmt.Errorf("monitor: listen on %s: %w; is another service on it? choose another address", at.listen, err)
 	}
-	l = newBoundListener(l, s.cfg.CertFile != "")
+	l = newBoundListener(l, at.certFile != "")
 	if started != nil {
 		started(l.Addr())
 	}
 	srv := &http.Server{
-		Handler: s.Handler(), ReadHeaderTimeout: 10 * time.Second, ReadTimeout: 30 * time.Second,
+		Handler: pages, ReadHeaderTimeout: 10 * time.Second, ReadTimeout: 30 * time.Second,
 		WriteTimeout: 60 * time.Second, IdleTimeout: 2 * time.Minute, MaxHeaderBytes: 32 << 10,
 	}
 	ended := make(chan error, 1)
 	go func() {
-		if s.cfg.CertFile != "" {
-			ended <- srv.ServeTLS(l, s.cfg.CertFile, s.cfg.KeyFile)
+		if at.certFile != "" {
+			ended <- srv.ServeTLS(l, at.certFile, at.keyFile)
 			return
 		}
 		ended <- srv.Serve(l)
 	}()
 	select {
 	case err := <-ended:
-		s.Close()
+		end()
 		return fmt.Errorf("monitor: %w", err)
 	case <-ctx.Done():
 	}
-	s.Close() // streams end first, or Shutdown would wait for them
+	end() // streams end first, or Shutdown would wait for them
 	stop, cancel := context.WithTimeout(context.WithoutCancel(ctx), 5*time.Second)
 	defer cancel()
 	if err := srv.Shutdown(stop); err != nil {

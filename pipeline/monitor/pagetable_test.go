@@ -12,7 +12,7 @@ import (
 // TestEveryPageIsHandled holds every row of the table of pages against what handles it: a template, an address, regions
 // or a function, a script that exists; and every page template against the table.
 func TestEveryPageIsHandled(t *testing.T) {
-	r, err := newRenderer()
+	r, err := newRenderer("")
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -24,13 +24,14 @@ type renderer struct {
 	// Marks of rows in what a template writes. They hold a random part, so that no text of a plan or a gauge can be taken
 	// for one.
 	rowOpen, rowKey, rowEnd string
+	root                    string // path under which the pages are served
 }
 
-func newRenderer() (*renderer, error) {
+func newRenderer(root string) (*renderer, error) {
 	var salt [8]byte
 	_, _ = rand.Read(salt[:]) // never fails
 	mark := "\x01" + hex.EncodeToString(salt[:])
-	r := &renderer{rowOpen: mark + "(", rowKey: mark + ":", rowEnd: mark + ")"}
+	r := &renderer{rowOpen: mark + "(", rowKey: mark + ":", rowEnd: mark + ")", root: root}
 	t, err := template.New("").Funcs(template.FuncMap{
 		"row":       func(key any) template.HTML { return template.HTML(r.rowOpen + fmt.Sprint(key) + r.rowKey) },
 		"rowEnd":    func() template.HTML { return template.HTML(r.rowEnd) },
@@ -143,7 +144,7 @@ func (r *renderer) regions(page string, v view.View) (map[string]region, error) 
 		if err := r.t.ExecuteTemplate(&b, name, v); err != nil {
 			return nil, fmt.Errorf("page %s, %s: %w", page, name, err)
 		}
-		out[name] = r.apart(b.String())
+		out[name] = r.apart(string(under(r.root, b.Bytes())))
 	}
 	return out, nil
 }
@@ -196,7 +197,7 @@ func (s *Server) page(w http.ResponseWriter, r *http.Request, name string, p Pag
 		return
 	}
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
-	if err := writeSmall(w, r, b.Bytes()); err != nil {
+	if err := writeSmall(w, r, under(s.cfg.Root, b.Bytes())); err != nil {
 		s.cfg.Logger.Debug().Err(err).Str("page", name).Msg("page not sent")
 	}
 }

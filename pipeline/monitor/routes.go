@@ -14,10 +14,10 @@ func (s *Server) routes() http.Handler {
 	mux := http.NewServeMux()
 	mux.HandleFunc("GET /{$}", func(w http.ResponseWriter, r *http.Request) {
 		if s.access.role(r) == roleLook {
-			http.Redirect(w, r, "/wall", http.StatusSeeOther)
+			http.Redirect(w, r, s.cfg.Root+"/wall", http.StatusSeeOther)
 			return
 		}
-		http.Redirect(w, r, "/bench", http.StatusSeeOther)
+		http.Redirect(w, r, s.cfg.Root+"/bench", http.StatusSeeOther)
 	})
 	for _, row := range pageTable() {
 		serve := func(w http.ResponseWriter, r *http.Request) { row.Serve(s, w, r) }
@@ -73,9 +73,11 @@ func (s *Server) need(least role, next http.HandlerFunc) http.HandlerFunc {
 		case got >= least:
 			next(w, r)
 		case r.Method == http.MethodGet && r.Header.Get("Accept") != "text/event-stream" && got == roleNone:
-			http.Redirect(w, r, "/login", http.StatusSeeOther)
+			http.Redirect(w, r, s.cfg.Root+"/login", http.StatusSeeOther)
 		case got == roleNone:
 			http.Error(w, "the access code is needed: load the page again", http.StatusUnauthorized)
+		case s.cfg.LookOnly && r.Method == http.MethodGet:
+			http.Redirect(w, r, s.cfg.Root+"/wall", http.StatusSeeOther)
 		default:
 			http.Error(w, "this code lets you look, not work", http.StatusForbidden)
 		}
@@ -91,7 +93,7 @@ func (s *Server) showLogin(w http.ResponseWriter, r *http.Request, fault string)
 func (s *Server) loginDo(w http.ResponseWriter, r *http.Request) {
 	r.Body = http.MaxBytesReader(w, r.Body, 4<<10)
 	if s.access.open() {
-		http.Redirect(w, r, "/", http.StatusSeeOther)
+		http.Redirect(w, r, s.cfg.Root+"/", http.StatusSeeOther)
 		return
 	}
 	cookie, err := s.access.login(r.Context(), r.RemoteAddr, r.PostFormValue("code"))
@@ -105,7 +107,7 @@ func (s *Server) loginDo(w http.ResponseWriter, r *http.Request) {
 		s.showLogin(w, r, err.Error())
 	default:
 		http.SetCookie(w, cookie)
-		http.Redirect(w, r, "/", http.StatusSeeOther)
+		http.Redirect(w, r, s.cfg.Root+"/", http.StatusSeeOther)
 	}
 }
 
@@ -113,5 +115,5 @@ func (s *Server) logoutDo(w http.ResponseWriter, r *http.Request) {
 	s.access.logout(r)
 	s.hub.wakeAll() // open streams of this session end now
 	http.SetCookie(w, s.access.cookie("", -1))
-	http.Redirect(w, r, "/login", http.StatusSeeOther)
+	http.Redirect(w, r, s.cfg.Root+"/login", http.StatusSeeOther)
 }

@@ -4,12 +4,14 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"net"
 	"os"
 	"path/filepath"
 	"time"
 
 	"github.com/nats-io/nats.go"
 	"github.com/rs/zerolog"
+	"golang.org/x/sync/errgroup"
 
 	"thoud/pipeline/hub"
 	"thoud/store"
@@ -22,6 +24,8 @@ type Hub struct {
 	Log      zerolog.Logger
 	// Ready is told once benches can link, with the address they link to; "" where others' servers carry the links.
 	Ready func(address string)
+	// Shown is told where the pages are; it may be nil.
+	Shown func(net.Addr)
 	// Told hears what the hub knows of its benches now and then; it may be nil.
 	Told func([]hub.Report)
 }
@@ -70,7 +74,13 @@ func (h *Hub) Run(ctx context.Context) (err error) {
 	if h.Ready != nil {
 		h.Ready(address)
 	}
-	return h.watch(ctx, pulls, invite)
+	g, gctx := errgroup.WithContext(ctx)
+	g.Go(func() error { return h.watch(gctx, pulls, invite) })
+	if h.Settings.Monitor.Listen != "" {
+		screen := &hubScreen{h: h, ledger: ledger, nc: nc, pulls: pulls}
+		g.Go(func() error { return screen.serve(gctx) })
+	}
+	return g.Wait()
 }
 
 // watch takes in who was invited since, and tells how the benches stand.

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"fmt"
+	"net"
 	"os"
 	"path/filepath"
 	"strings"
@@ -29,6 +30,7 @@ type runningHub struct {
 
 	mu      sync.Mutex
 	reports map[string]hub.Report
+	pages   string // where they are
 }
 
 // MustHub runs a hub on a folder until the test ends. Started again on the same folder it has the same address.
@@ -45,9 +47,14 @@ func MustHub(tb testing.TB, dir string) *runningHub {
 		settings.Listen = "127.0.0.1:0"
 	}
 	settings.Poll = "200ms"
+	settings.Monitor.Listen = "127.0.0.1:0"
 	ctx, cancel := context.WithCancel(context.Background())
 	ready, ended := make(chan string, 1), make(chan error, 1)
-	s := &service.Hub{Dir: dir, Settings: settings, Log: zerolog.New(zerolog.NewTestWriter(tb)).Level(zerolog.WarnLevel), Ready: func(a string) { ready <- a }, Told: func(all []hub.Report) {
+	s := &service.Hub{Dir: dir, Settings: settings, Log: zerolog.New(zerolog.NewTestWriter(tb)).Level(zerolog.WarnLevel), Ready: func(a string) { ready <- a }, Shown: func(a net.Addr) {
+		h.mu.Lock()
+		defer h.mu.Unlock()
+		h.pages = "http://" + a.String()
+	}, Told: func(all []hub.Report) {
 		h.mu.Lock()
 		defer h.mu.Unlock()
 		for _, r := range all {

@@ -35,6 +35,17 @@ type HubSettings struct {
 	TLSKey  string   `toml:"tls_key"`
 	Backup  string   `toml:"backup"` // folder for a checked copy after each working day
 	NATS    HubNATS  `toml:"nats"`
+	Monitor HubPages `toml:"monitor"`
+}
+
+// HubPages are the hub's pages: all benches, and each bench's own, to look at.
+type HubPages struct {
+	Listen   string            `toml:"listen"`
+	Hosts    []string          `toml:"hosts"`
+	LookCode string            `toml:"look_code"` // hash made by thoud code: who knows it sees every bench
+	Codes    map[string]string `toml:"codes"`     // hashes by bench: who knows one sees that bench
+	TLSCert  string            `toml:"tls_cert"`
+	TLSKey   string            `toml:"tls_key"`
 }
 
 // HubNATS is an existing cluster that carries the links in place of a server of the hub's own.
@@ -47,7 +58,7 @@ type HubNATS struct {
 
 // DefaultHubSettings are what holds where hub.toml says nothing.
 func DefaultHubSettings() HubSettings {
-	return HubSettings{Name: "hub", Listen: "0.0.0.0:7422", Poll: "1s"}
+	return HubSettings{Name: "hub", Listen: "0.0.0.0:7422", Poll: "1s", Monitor: HubPages{Listen: "127.0.0.1:8751"}}
 }
 
 // ReadHubSettings reads hub.toml strictly.

@@ -1,0 +1,174 @@
+package service
+
+import (
+	"context"
+	"encoding/json"
+	"maps"
+	"slices"
+	"strings"
+	"sync"
+	"time"
+
+	"github.com/nats-io/nats.go"
+	"github.com/rs/zerolog"
+
+	"thoud/capture/bench"
+	"thoud/pipeline/bus"
+	"thoud/pipeline/monitor"
+	"thoud/store"
+)
+
+// hubBench is a bench as a hub's pages show it: its state from the hub's ledger, kept up while somebody looks, and its newest
+// values as it tells them. Nothing can be done there.
+type hubBench struct {
+	s    *store.Store
+	line string
+	log  zerolog.Logger
+
+	mu       sync.Mutex
+	loaded   store.Loaded
+	results  bench.Results
+	live     map[string]bench.Live
+	watchers map[chan monitor.Event]bool
+}
+
+var _ monitor.Bench = (*hubBench)(nil)
+
+// followEvery is how often the hub's ledger is asked for what came of a bench that is looked at.
+const followEvery = 300 * time.Millisecond
+
+// openHubBench folds a bench's state and follows it until ctx ends.
+func openHubBench(ctx context.Context, s *store.Store, nc *nats.Conn, line, benchName string, log zerolog.Logger) (*hubBench, error) {
+	h := &hubBench{s: s, line: line, log: log, live: map[string]bench.Live{}, watchers: map[chan monitor.Event]bool{}}
+	loaded, err := s.Load(ctx, line)
+	if err != nil {
+		return nil, err
+	}
+	if err := h.take(ctx, loaded); err != nil {
+		return nil, err
+	}
+	sub, err := nc.Subscribe(bus.AllLive(benchName), func(m *nats.Msg) {
+		var v bench.Live
+		if json.Unmarshal(m.Data, &v) != nil || v.Gauge == "" {
+			return
+		}
+		h.mu.Lock()
+		h.live[v.Gauge] = v
+		h.mu.Unlock()
+		h.spread(monitor.Event{Live: &v})
+	})
+	if err != nil {
+		return nil, err
+	}
+	go func() {
+		defer func() { _ = sub.Unsubscribe() }()
+		h.follow(ctx)
+	}()
+	return h, nil
+}
+
+// take keeps a state with the results of the build at hand, with what was asked of the methods: pictures are drawn from it.
+func (h *hubBench) take(ctx context.Context, l store.Loaded) error {
+	results := l.Results
+	if p := l.State.Place; p.Step != "" {
+		whole, err := h.s.StepResults(ctx, h.line, p.Build, p.Step)
+		if err != nil {
+			return err
+		}
+		results = results.With(whole...)
+	}
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	h.loaded, h.results = l, results
+	return nil
+}
+
+func (h *hubBench) follow(ctx context.Context) {
+	t := time.NewTicker(followEvery)
+	defer t.Stop()
+	for {
+		select {
+		case <-ctx.Done():
+			return
+		case <-t.C:
+		}
+		h.mu.Lock()
+		was := h.loaded
+		h.mu.Unlock()
+		end, err := h.s.End(ctx, h.line)
+		if err != nil || end == was.Chain {
+			continue
+		}
+		next, err := h.s.LoadOn(ctx, h.line, was)
+		if err == nil {
+			err = h.take(ctx, next)
+		}
+		if err != nil {
+			if ctx.Err() == nil {
+				h.log.Warn().Err(err).Str("bench", h.line).Msg("the page of a bench is not kept up; tried again")
+			}
+			continue
+		}
+		h.spread(monitor.Event{Outcome: &bench.Outcome{N: end.N}})
+	}
+}
+
+func (h *hubBench) spread(e monitor.Event) {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	for w := range h.watchers {
+		select {
+		case w <- e:
+		default: // the next one is newer anyway: pages are made from the state
+		}
+	}
+}
+
+func (h *hubBench) State() bench.State {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	return h.loaded.State
+}
+
+func (h *hubBench) Results() bench.Results {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	return h.results
+}
+
+func (h *hubBench) Scene() bench.Scene {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	return bench.Scene{State: h.loaded.State, Results: h.results, Committed: h.loaded.Chain.N, Now: time.Now().UnixMicro(), Newest: map[string]bench.Sample{}}
+}
+
+func (h *hubBench) Live() []bench.Live {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	out := slices.Collect(maps.Values(h.live))
+	slices.SortFunc(out, func(a, b bench.Live) int { return strings.Compare(a.Gauge, b.Gauge) })
+	return out
+}
+
+// Troubles are the hub's to tell, on its own page.
+func (h *hubBench) Troubles() []bench.Notice { return nil }
+
+// Watch tells of every change until ctx ends.
+func (h *hubBench) Watch(ctx context.Context) <-chan monitor.Event {
+	w := make(chan monitor.Event, 64)
+	h.mu.Lock()
+	h.watchers[w] = true
+	h.mu.Unlock()
+	context.AfterFunc(ctx, func() {
+		h.mu.Lock()
+		defer h.mu.Unlock()
+		delete(h.watchers, w)
+		close(w)
+	})
+	return w
+}
+
+// Do refuses: nobody at a hub can do anything at a bench.
+func (h *hubBench) Do(context.Context, bench.Verb) bench.Answer {
+	return bench.Answer{Words: "this is a hub: its pages are to look at; work at the bench"}
+}

@@ -1,0 +1,152 @@
+package service
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"maps"
+	"net"
+	"slices"
+	"sync"
+	"time"
+
+	"github.com/nats-io/nats.go"
+
+	"thoud/pipeline/hub"
+	"thoud/pipeline/monitor"
+	"thoud/store"
+)
+
+// hubScreen is what a hub's pages are made of.
+type hubScreen struct {
+	h      *Hub
+	ledger *store.Store
+	nc     *nats.Conn
+	pulls  *hub.Hub
+	doing  doings
+}
+
+// serve shows the pages until ctx ends. A taken address keeps nobody from pulling: it is told and tried again.
+func (x *hubScreen) serve(ctx context.Context) error {
+	m := x.h.Settings.Monitor
+	for {
+		b, err := monitor.NewBenches(monitor.BenchesConfig{Hub: x.h.Settings.Name, List: x.list, Open: x.open, Search: x.search, LookCode: m.LookCode, Codes: m.Codes,
+			Listen: m.Listen, Hosts: m.Hosts, CertFile: m.TLSCert, KeyFile: m.TLSKey, Logger: x.h.Log})
+		if err != nil {
+			return err
+		}
+		err = b.Serve(ctx, func(a net.Addr) {
+			x.h.Log.Info().Str("address", a.String()).Msg("monitor")
+			if x.h.Shown != nil {
+				x.h.Shown(a)
+			}
+		})
+		var op *net.OpError
+		if ctx.Err() != nil || !errors.As(err, &op) || op.Op != "listen" {
+			return err
+		}
+		b.Close()
+		x.h.Log.Error().Err(err).Msg("no monitor; tried again")
+		select {
+		case <-ctx.Done():
+			return nil
+		case <-time.After(listenAgain):
+		}
+	}
+}
+
+func (x *hubScreen) list() []monitor.BenchRow {
+	var out []monitor.BenchRow
+	for _, r := range x.pulls.Reports() {
+		row := monitor.BenchRow{Name: r.Bench, Words: CopyWords(r), Doing: x.doing.of(x.ledger, r)}
+		for _, about := range slices.Sorted(maps.Keys(r.Alarms)) {
+			row.Troubles = append(row.Troubles, r.Alarms[about])
+		}
+		out = append(out, row)
+	}
+	return out
+}
+
+// CopyWords say how far the copy of a bench is.
+func CopyWords(r hub.Report) string {
+	words := fmt.Sprintf("entry %d", r.N)
+	if r.Line != r.Bench {
+		words += " of " + r.Line
+	}
+	switch {
+	case !r.Linked && r.Heard > 0:
+		return words + "; not linked, heard last at " + time.UnixMicro(r.Heard).Format(time.DateTime)
+	case !r.Linked:
+		return words + "; not linked, never heard since the hub began"
+	case r.Theirs > r.N:
+		return words + fmt.Sprintf(", %d to come", r.Theirs-r.N)
+	}
+	return words + ", all it has"
+}
+
+// doings are what benches do, worked out once an entry.
+type doings struct {
+	mu   sync.Mutex
+	last map[string]doing // by line
+}
+
+type doing struct {
+	n     uint64
+	words string
+}
+
+// of says where a bench stands, by its last entry alone: no state is folded for it.
+func (d *doings) of(s *store.Store, r hub.Report) string {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	if had, ok := d.last[r.Line]; ok && had.n == r.N {
+		return had.words
+	}
+	words := "nothing yet"
+	if row, err := s.Entry(context.Background(), r.Line, r.N); err == nil {
+		words = "no build on the bench"
+		if p := row.Entry.Place; p.Build != "" {
+			words = p.String()
+		}
+		words += ", " + time.UnixMicro(row.Entry.At).Format(time.DateTime)
+	}
+	if d.last == nil {
+		d.last = map[string]doing{}
+	}
+	d.last[r.Line] = doing{r.N, words}
+	return words
+}
+
+func (x *hubScreen) open(ctx context.Context, name string) (monitor.Config, func(), bool, error) {
+	line := ""
+	for _, r := range x.pulls.Reports() {
+		if r.Bench == name {
+			line = r.Line
+		}
+	}
+	if line == "" {
+		return monitor.Config{}, nil, false, nil
+	}
+	if line != name {
+		// What came before the parting is the first history's; its pages are whole.
+		line = name
+	}
+	ctx, cancel := context.WithCancel(ctx)
+	b, err := openHubBench(ctx, x.ledger, x.nc, line, name, x.h.Log)
+	if err != nil {
+		cancel()
+		return monitor.Config{}, nil, true, err
+	}
+	return monitor.Config{Bench: b, Archive: archive{x.ledger, line}, Sheets: newSheets(x.ledger, line)}, cancel, true, nil
+}
+
+func (x *hubScreen) search(ctx context.Context, text string, may func(string) bool, most int) ([]monitor.Found, error) {
+	var out []monitor.Found
+	err := x.ledger.EachAcross(ctx, text, func(line string, r store.EntryRow) bool {
+		if name, _ := hub.BenchOf(line); may(name) {
+			out = append(out, monitor.Found{Bench: name, Record: monitor.Record(r)})
+		}
+		return len(out) < most
+	})
+	return out, err
+}
