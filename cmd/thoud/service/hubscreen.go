@@ -137,7 +137,18 @@ func (x *hubScreen) open(ctx context.Context, name string) (monitor.Config, func
 		cancel()
 		return monitor.Config{}, nil, true, err
 	}
-	return monitor.Config{Bench: b, Archive: archive{x.ledger, line}, Sheets: newSheets(x.ledger, line)}, cancel, true, nil
+	return monitor.Config{Bench: b, Archive: archive{x.ledger, line}, Sheets: newSheets(x.ledger, line, x.witnessed(line))}, cancel, true, nil
+}
+
+// witnessed is the note that stands on a bench's sheets from here: signed by both, or none while not all of it is here.
+func (x *hubScreen) witnessed(line string) func(context.Context) string {
+	return func(ctx context.Context) string {
+		text, err := Witnessed(ctx, x.ledger, x.h.Dir, line)
+		if err != nil {
+			x.h.Log.Warn().Err(err).Msg("a sheet goes without a note")
+		}
+		return text
+	}
 }
 
 func (x *hubScreen) search(ctx context.Context, text string, may func(string) bool, most int) ([]monitor.Found, error) {
