@@ -94,6 +94,7 @@ func (t *table) binding(n *node, in calc.Input) (Binding, bool) {
 			newTable(item, t.fs, within(t.where, where), t.vars).bindings(in.Fields, in.Name, rec)
 			b.Recs = append(b.Recs, rec)
 		}
+		t.marksOnce(n, in)
 		return b, true
 	case n.form == formList:
 		b := Binding{Many: true}
@@ -121,6 +122,22 @@ func (t *table) binding(n *node, in calc.Input) (Binding, bool) {
 	}
 	t.fault(n.pos, "%s is %s, want %s", in.Name, n.form, shapeWords(in))
 	return Binding{}, false
+}
+
+// marksOnce refuses a list of tables in which two have one name: a part that is assigned, weighed or chosen twice.
+func (t *table) marksOnce(n *node, in calc.Input) {
+	seen := map[string]bool{}
+	for _, item := range n.items {
+		mark := item.get("name")
+		if mark == nil || mark.form != formText || strings.HasPrefix(mark.text, "@") {
+			continue
+		}
+		text := t.vars.fill(mark.text)
+		if seen[text] {
+			t.newer(mark.pos, "%s lists %s twice: one part cannot be in two places; give each its own mark", in.Name, quoted(text))
+		}
+		seen[text] = true
+	}
 }
 
 // sum reads { sum = ["@reading:left", "@engine.step"] }: one value out of several that are added up.

@@ -90,6 +90,7 @@ func (t *table) constant(n *node, in calc.Input) (calc.Val, bool) {
 			}
 			v.Recs = append(v.Recs, t.record(item, in))
 		}
+		t.marksOnce(n, in)
 		return v, true
 	}
 	return v, false

@@ -27,6 +27,10 @@
 //	title  = "Balance the crankshaft"
 //	on     = false
 //
+//	[[never]]                        choices that no engine has together: such a plan is refused with what is told
+//	when = { camshaft = "two", barrels = "each" }
+//	told = "Two camshafts lie in one casting: take barrels = one."
+//
 // A step, point, gauge, confirmation, item, further computation or piece of engine data with when = { pushrods = "tubes",
 // balance = true } is there only where every line of it holds; a list stands for any of its choices. An answer to a
 // question of the plan is such a line too (asks, below). Two steps may have

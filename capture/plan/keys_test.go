@@ -14,6 +14,7 @@ var where = map[string]string{
 	"variant":  "[variant.x]\n%s",
 	"group":    "[group.x]\n%s",
 	"engine":   "[engine.x]\n%s",
+	"never":    "[[never]]\n%s",
 	"step":     "[[step]]\nid = \"x\"\n%s",
 	"change":   "[[change]]\n%s",
 	"capture":  "[[step]]\nid = \"x\"\n[step.capture]\n%s",

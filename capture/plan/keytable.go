@@ -17,6 +17,7 @@ var keyTables = []KeyTable{
 		{Name: "cautions", Form: FormTexts, Words: "general ones, before the first step and on the sheet"},
 		{Name: "variant", Form: FormEach, Table: "variant", Words: "how the engine is made"},
 		{Name: "group", Form: FormEach, Table: "group", Words: "steps that are wanted or not"},
+		{Name: "never", Form: FormTables, Table: "never", Words: "choices that contradict each other"},
 		{Name: "engine", Form: FormEach, Table: "engine", Words: "engine data and customary values"},
 		{Name: "step", Form: FormTables, Table: "step", Need: true, Words: "the steps, in order"},
 		{Name: "change", Form: FormTables, Table: "change", Words: "what was changed in mid-build; the later over the earlier"},
@@ -34,6 +35,10 @@ var keyTables = []KeyTable{
 	{Name: "group", As: "[group.NAME]", Words: "steps that are wanted or not", Keys: []Key{
 		{Name: "title", Form: FormText, Need: true, Words: "what the steps do"},
 		{Name: "on", Form: FormFlag, Need: true, Words: "whether they are wanted"},
+	}},
+	{Name: "never", As: "[[never]]", Words: "choices that no engine has together", Keys: []Key{
+		{Name: "when", Form: FormFree, Need: true, Words: "two variants or groups or more, each with the choices that are meant"},
+		{Name: "told", Form: FormText, Need: true, Words: "why not, and what to choose instead"},
 	}},
 	{Name: "engine", As: "[engine.NAME]", Words: "one piece of engine data; exactly one of value, list, word and derived", Keys: []Key{
 		rowWhen,

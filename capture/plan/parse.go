@@ -103,6 +103,7 @@ func parseAnswered(text []byte, methods []calc.Method, fs *faults, given map[str
 	d.Cylinders = d.parts(t, "cylinders")
 	d.Valves = d.parts(t, "valves")
 	d.readVariants(t)
+	d.readNever(t)
 	d.findAsks(root)
 	d.readEngine(t)
 	d.derive()

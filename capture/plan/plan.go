@@ -56,6 +56,7 @@ type Plan struct {
 	Cylinders []string // as seen from the rider's seat, left first
 	Valves    []string // of each cylinder
 	Variants  []Variant
+	Nevers    []Never  // choices that contradict each other
 	Left      []string // ids of the steps that these variants leave out
 	Engine    []Datum
 	Steps     []Step

@@ -210,7 +210,9 @@ func (p *Plan) Shapes() []map[string]string {
 				base[v.Name] = group
 			}
 		}
-		out = append(out, base)
+		if !p.contradict(base) {
+			out = append(out, base)
+		}
 		for _, v := range p.Variants {
 			for _, c := range v.Choice {
 				if c == v.Value && !v.Group || base[v.Name] == c {
@@ -222,7 +224,9 @@ func (p *Plan) Shapes() []map[string]string {
 						one[k] = x
 					}
 				}
-				out = append(out, one)
+				if !p.contradict(one) {
+					out = append(out, one)
+				}
 			}
 		}
 	}
