@@ -64,7 +64,12 @@ func nowAt(sc Scene, sp Spot) (Now, *Verb) {
 		return NowAnswer, &Verb{Name: DoAnswer, Item: a.ID, Choice: a.Choice[0]}
 	}
 	if len(step.Points) == 0 {
-		return nowByHand(sc, b, step, st)
+		return nowDone(sc, b, step, st)
+	}
+	for _, it := range step.Items {
+		if it.First && len(st.Passes) == 0 && !everIn(b, step.ID, it.Name) {
+			return NowItemIn, &Verb{Name: DoTallyIn, Item: it.Name}
+		}
 	}
 	if last := st.Last(); last != nil && last.Status != PassIsOpen {
 		for _, q := range st.Questions {
@@ -76,8 +81,8 @@ func nowAt(sc Scene, sp Spot) (Now, *Verb) {
 	return nowReading(sc, sp)
 }
 
-// nowByHand is for a step in which nothing is read: confirmations, things that go in and come out.
-func nowByHand(sc Scene, b *Build, step plan.Step, st *StepState) (Now, *Verb) {
+// nowDone is for a step with nothing to read, or nothing left: confirmations, things that go in and come out, a signature.
+func nowDone(sc Scene, b *Build, step plan.Step, st *StepState) (Now, *Verb) {
 	if c := nextConfirm(step, st); c != "" {
 		return NowConfirm, &Verb{Name: DoConfirm, Item: c}
 	}
@@ -90,14 +95,6 @@ func nowByHand(sc Scene, b *Build, step plan.Step, st *StepState) (Now, *Verb) {
 		if isInside(b, name) {
 			return NowItemOut, &Verb{Name: DoTallyOut, Item: name}
 		}
-	}
-	return nowDone(sc, b, step, st)
-}
-
-// nowDone is for a step with nothing left to read.
-func nowDone(sc Scene, b *Build, step plan.Step, st *StepState) (Now, *Verb) {
-	if c := nextConfirm(step, st); c != "" {
-		return NowConfirm, &Verb{Name: DoConfirm, Item: c}
 	}
 	if step.Hold && st.Signed == nil {
 		if ProgressOf(b, step, sc.Results) != Done {

@@ -131,6 +131,7 @@ var keyTables = []KeyTable{
 		rowFor, rowWhen,
 		{Name: "name", Form: FormText, Need: true, Words: "what goes in"},
 		{Name: "count", Form: FormPieces, Words: "pieces: a number, \"1 per cylinder\" or \"1 per valve\""},
+		{Name: "first", Form: FormFlag, Words: "it goes in before the first reading of the step, not after the last"},
 		{Name: "keep_until", Form: FormText, Words: "the step that must be done before it may come out"},
 		{Name: "out_before", Form: FormText, Words: "the step that may not begin while it is in"},
 	}},

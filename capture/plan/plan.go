@@ -279,6 +279,7 @@ type Item struct {
 	KeepUntil string // step that must be done before it may come out; ""
 	OutBefore string // step that may not begin while it is in
 	Count     int    // pieces; at least 1
+	First     bool   // it goes in before the first reading of the step, not after the last
 }
 
 // Loose is something left nipped, started, unlocked or without compound.

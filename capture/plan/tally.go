@@ -46,6 +46,7 @@ func (d *draft) readTally(t *table, s *stepDraft) {
 func (d *draft) readItem(it *table, s *stepDraft) {
 	it.ignore("for", "when")
 	item := Item{Name: it.name(it.need("name", "what goes in"), "name", "-"), Count: d.pieces(it)}
+	item.First = it.flag("first")
 	if n := it.get("keep_until"); n != nil {
 		item.KeepUntil = it.name(n, "keep_until", "-")
 	}

@@ -32,6 +32,8 @@ type fakeBench struct {
 	serial   int
 	question *bench.Question // asked about the next reading
 	refuse   string          // what the next verb is refused with
+	sweep    *bench.Sweep    // that runs
+	coming   *bench.Coming   // to a height at which a wheel is read
 }
 
 // dialName is the fake's one gauge.
@@ -191,7 +193,7 @@ func (f *fakeBench) sceneLocked() bench.Scene {
 			newest[name] = bench.Sample{At: now, Value: l.Raw}
 		}
 	}
-	return bench.Scene{State: f.state, Results: f.results, Committed: f.state.N, Now: now, Newest: newest, Profiles: map[string]bench.Manners{"text": {}}}
+	return bench.Scene{State: f.state, Results: f.results, Committed: f.state.N, Now: now, Newest: newest, Sweep: f.sweep, Coming: f.coming, Profiles: map[string]bench.Manners{"text": {}}}
 }
 
 func (f *fakeBench) Live() []bench.Live {
@@ -236,8 +238,27 @@ func (f *fakeBench) show(value string) {
 			l.Value = &v
 		}
 	}
+	f.watchLocked(&l)
 	f.live[dialName] = l
 	f.tellLocked(monitor.Event{Live: &l})
+}
+
+// watchLocked lets a new value go where the loop lets it go: into the sweep that runs, and to what watches a height.
+func (f *fakeBench) watchLocked(l *bench.Live) {
+	if f.sweep.Takes(dialName) {
+		f.sweep.Add(dialName, bench.Sample{At: l.At, Value: l.Raw})
+	}
+	sp := bench.SpotOf(f.sceneLocked())
+	if f.coming == nil || f.coming.Place != sp.Place {
+		f.coming = bench.ComingTo(sp)
+	}
+	if f.coming == nil {
+		return
+	}
+	if words := f.coming.Feed(l.Raw); words != "" {
+		f.tellLocked(monitor.Event{Notice: &bench.Notice{Tone: bench.ToneRefused, At: l.At, Words: words}})
+	}
+	l.Hand = f.coming.Says()
 }
 
 // plug loses the gauge or brings it back.
@@ -278,6 +299,12 @@ func (f *fakeBench) Do(_ context.Context, v bench.Verb) bench.Answer {
 	d, err := bench.Decide(f.sceneLocked(), v)
 	if err != nil {
 		return bench.Answer{Words: err.Error(), Place: f.state.Place, Moved: errors.Is(err, bench.ErrMoved)}
+	}
+	if d.End {
+		f.sweep = nil
+	}
+	if d.Begin != nil {
+		f.sweep = d.Begin
 	}
 	a := bench.Answer{OK: true, Words: d.Words}
 	for queue := d.Entries; len(queue) > 0; {
