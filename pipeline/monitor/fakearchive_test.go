@@ -90,7 +90,8 @@ func (a fakeArchive) Engine(_ context.Context, engine string) (*bench.Engine, er
 // fakeSheets writes a sheet of one line.
 type fakeSheets struct{}
 
-func (fakeSheets) Sheet(_ context.Context, job, format, system string, w io.Writer) error {
+func (fakeSheets) Sheet(_ context.Context, asked monitor.SheetAsked, w io.Writer) error {
+	job, format, system := asked.Job, asked.Format, asked.System
 	_, err := fmt.Fprintf(w, `<!doctype html><html lang="en"><head><title>Sheet</title><style>p{font-weight:bold}</style></head><body><main><h1>Job %s</h1><p>%s, %s</p></main></body></html>`, job, format, system)
 	return err
 }

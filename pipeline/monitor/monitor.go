@@ -82,9 +82,16 @@ type Record struct {
 	Seal  bench.Seal
 }
 
-// Sheets writes build sheets: format "html", "pdf", "csv" or "json", system "inch" or "mm". Nil where there are none.
+// Sheets writes build sheets; nil where there are none.
 type Sheets interface {
-	Sheet(ctx context.Context, job, format, system string, w io.Writer) error
+	Sheet(ctx context.Context, asked SheetAsked, w io.Writer) error
+}
+
+// SheetAsked says which sheet is wanted: format "html", "pdf", "csv" or "json", system "inch" or "mm", and whether with
+// every reading at its end.
+type SheetAsked struct {
+	Job, Format, System string
+	Readings            bool
 }
 
 // Finder finds what is plugged in and how gauges speak. Nil where there is none: gauges are then registered by command.

@@ -9,6 +9,7 @@ import (
 	"fmt"
 	"html/template"
 	"net/http"
+	"regexp"
 	"strings"
 
 	"thoud/capture/bench"
@@ -204,5 +205,11 @@ func (s *Server) page(w http.ResponseWriter, r *http.Request, name string, p Pag
 
 func (s *Server) fail(w http.ResponseWriter, err error) {
 	s.cfg.Logger.Error().Err(err).Msg("page failed")
-	http.Error(w, "this page could not be made: "+err.Error(), http.StatusInternalServerError)
+	http.Error(w, "this page could not be made: "+withoutFolders(err.Error())+" (the whole of it is in the service's log)", http.StatusInternalServerError)
 }
+
+// folders are the folders of a path in a text; where the shop keeps its files is nothing for whoever only looks.
+var folders = regexp.MustCompile(`(?:/[^/\s:"',;()]+)+/`)
+
+// withoutFolders leaves of each path in a text its last name.
+func withoutFolders(text string) string { return folders.ReplaceAllString(text, "") }

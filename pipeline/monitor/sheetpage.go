@@ -50,8 +50,12 @@ func (s *Server) sheetPage(w http.ResponseWriter, r *http.Request) {
 
 var notFileName = regexp.MustCompile(`[^A-Za-z0-9_-]+`)
 
+// readingsName is the file's name of a sheet with every reading at its end.
+const readingsName = "readings"
+
 func (s *Server) sheetFile(w http.ResponseWriter, r *http.Request) {
-	format, ok := strings.CutPrefix(r.PathValue("file"), "sheet.")
+	name, format, ok := strings.Cut(r.PathValue("file"), ".")
+	ok = ok && (name == "sheet" || name == readingsName)
 	kind, known := sheetKinds[format]
 	job := r.URL.Query().Get("job")
 	if _, found := s.cfg.Bench.State().Known(job); !ok || !known || !found || s.cfg.Sheets == nil {
@@ -63,14 +67,14 @@ func (s *Server) sheetFile(w http.ResponseWriter, r *http.Request) {
 		system = "mm"
 	}
 	var b bytes.Buffer
-	if err := s.cfg.Sheets.Sheet(r.Context(), job, format, system, &b); err != nil {
+	if err := s.cfg.Sheets.Sheet(r.Context(), SheetAsked{Job: job, Format: format, System: system, Readings: name == readingsName}, &b); err != nil {
 		s.fail(w, err)
 		return
 	}
 	w.Header().Set("Content-Type", kind)
 	w.Header().Set("Content-Security-Policy", sheetPolicy)
 	if format != "html" {
-		w.Header().Set("Content-Disposition", `attachment; filename="job-`+notFileName.ReplaceAllString(job, "-")+"."+format+`"`)
+		w.Header().Set("Content-Disposition", `attachment; filename="job-`+notFileName.ReplaceAllString(job, "-")+map[bool]string{true: "-" + readingsName}[name == readingsName]+"."+format+`"`)
 	}
 	if _, err := b.WriteTo(w); err != nil {
 		s.cfg.Logger.Debug().Err(err).Msg("sheet not sent")

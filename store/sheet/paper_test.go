@@ -321,3 +321,35 @@ confirms = [{ id = "read", text = "They were read." }]
 		}
 	}
 }
+
+// Signs that act on a terminal, that turn the direction of writing, or that end a string in a PDF, come through nowhere: not
+// in the text, not in what the file says of itself, and the file stays whole.
+func TestControlCharactersStayOutOfThePDF(t *testing.T) {
+	const nasty = "ab\x00\x07\x1b[31m\u202e\u0085\u009b)\\(\r\n\tcd>>endobj"
+	s := play(t).sheet()
+	s.Job, s.Engine, s.Program = nasty, nasty, nasty
+	s.Front = sheet.Front{Customer: nasty, EngineNumber: nasty, Shop: nasty, Builders: []string{nasty}}
+	s.Steps[0].Title, s.Steps[0].Notes = nasty, []string{nasty}
+	s.Note = &sheet.Note{Text: nasty}
+	for name, cleaned := range map[string]sheet.Sheet{"as the service writes it": sheet.Clean(s), "as it came": s} {
+		file := filepath.Join(t.TempDir(), "sheet.pdf")
+		if err := os.WriteFile(file, paper(t, cleaned, sheet.Options{System: quantity.Inch, Readings: true}), 0o600); err != nil {
+			t.Fatal(err)
+		}
+		for _, look := range [][]string{{"pdftotext", "-enc", "UTF-8", file, "-"}, {"pdfinfo", "-enc", "UTF-8", file}} {
+			if _, err := exec.LookPath(look[0]); err != nil && os.Getenv("CI") == "" {
+				t.Skip(look[0] + " is not installed")
+			}
+			out, err := exec.Command(look[0], look[1:]...).CombinedOutput()
+			if err != nil || strings.Contains(string(out), "Syntax") || !strings.Contains(string(out), "cd>>endobj") {
+				t.Errorf("%s, %s: %v\n%.300s", name, look[0], err, out)
+			}
+			for _, r := range string(out) {
+				if r < ' ' && r != '\n' && r != '\f' || r >= 0x7f && r < 0xa0 || r == '\u202e' {
+					t.Errorf("%s, %s: U+%04X comes through", name, look[0], r)
+					break
+				}
+			}
+		}
+	}
+}

@@ -13,6 +13,7 @@ import (
 // letters of its own inside. Page one stands alone; then the groups with their drawings and curves, and the record; with
 // Options.Readings every step at the end.
 func PDF(w io.Writer, s Sheet, o Options) error {
+	s = Clean(s) // what acts on a terminal or a reader does not get into the file, whoever asks
 	p, err := newPDFWriter(s, o)
 	if err != nil {
 		return fmt.Errorf("sheet of job %s as PDF: %w", s.Job, err)

@@ -29,9 +29,9 @@ type sheets struct {
 
 // keptSheet is a sheet as it was written when the ledger ended with an entry.
 type keptSheet struct {
-	job, format, system string
-	n                   uint64
-	body                []byte
+	asked monitor.SheetAsked
+	n     uint64
+	body  []byte
 }
 
 const (
@@ -48,7 +48,7 @@ func newSheets(s *store.Store, benchName string, note func(context.Context) stri
 var _ monitor.Sheets = (*sheets)(nil)
 
 // Sheet writes the sheet of a job.
-func (x *sheets) Sheet(ctx context.Context, job, format, system string, w io.Writer) error {
+func (x *sheets) Sheet(ctx context.Context, asked monitor.SheetAsked, w io.Writer) error {
 	select {
 	case x.making <- struct{}{}:
 		defer func() { <-x.making }()
@@ -59,11 +59,11 @@ func (x *sheets) Sheet(ctx context.Context, job, format, system string, w io.Wri
 	if err != nil {
 		return err
 	}
-	key := keptSheet{job: job, format: format, system: system, n: end.N}
+	key := keptSheet{asked: asked, n: end.N}
 	body, ok := x.find(key)
 	if !ok {
 		var b bytes.Buffer
-		if err := x.write(ctx, job, format, system, &b); err != nil {
+		if err := x.write(ctx, asked, &b); err != nil {
 			return err
 		}
 		body = b.Bytes()
@@ -78,7 +78,7 @@ func (x *sheets) find(key keptSheet) ([]byte, bool) {
 	x.mu.Lock()
 	defer x.mu.Unlock()
 	for _, k := range x.kept {
-		if k.job == key.job && k.format == key.format && k.system == key.system && k.n == key.n {
+		if k.asked == key.asked && k.n == key.n {
 			return k.body, true
 		}
 	}
@@ -96,23 +96,23 @@ func (x *sheets) keep(key keptSheet) {
 	}
 }
 
-func (x *sheets) write(ctx context.Context, job, format, system string, w io.Writer) error {
-	sys, err := UnitSystem(system)
+func (x *sheets) write(ctx context.Context, asked monitor.SheetAsked, w io.Writer) error {
+	sys, err := UnitSystem(asked.System)
 	if err != nil {
 		return err
 	}
-	write, ok := SheetFormats()[format]
+	write, ok := SheetFormats()[asked.Format]
 	if !ok {
-		return fmt.Errorf("a sheet is not written as %q", format)
+		return fmt.Errorf("a sheet is not written as %q", asked.Format)
 	}
-	made, err := SheetOf(ctx, x.s, x.bench, job, true)
+	made, err := SheetOf(ctx, x.s, x.bench, asked.Job, true)
 	if err != nil {
 		return err
 	}
 	if text := x.note(ctx); text != "" {
 		made.Note = sheetNote(text)
 	}
-	return write(w, made, sheet.Options{System: sys, Zone: time.Local})
+	return write(w, made, sheet.Options{System: sys, Zone: time.Local, Readings: asked.Readings})
 }
 
 // SheetFormats are the formats of a sheet and who writes them. People's texts are cleaned where people read them; the JSON

@@ -8,6 +8,7 @@ import (
 	"testing"
 	"time"
 
+	"thoud/pipeline/monitor"
 	"thoud/store"
 	"thoud/store/ledgertest"
 )
@@ -25,7 +26,7 @@ func TestASheetIsMadeOnce(t *testing.T) {
 	x := newSheets(s, ledgertest.KeptBench, func(context.Context) string { return note })
 	get := func() []byte {
 		var b bytes.Buffer
-		if err := x.Sheet(t.Context(), "demo-1", "html", "inch", &b); err != nil {
+		if err := x.Sheet(t.Context(), monitor.SheetAsked{Job: "demo-1", Format: "html", System: "inch"}, &b); err != nil {
 			t.Error(err)
 		}
 		return b.Bytes()
@@ -46,5 +47,12 @@ func TestASheetIsMadeOnce(t *testing.T) {
 	wg.Wait()
 	if len(first) < 1000 || len(x.kept) != 1 {
 		t.Errorf("%d bytes, %d sheets kept", len(first), len(x.kept))
+	}
+	var whole bytes.Buffer
+	if err := x.Sheet(t.Context(), monitor.SheetAsked{Job: "demo-1", Format: "html", System: "inch", Readings: true}, &whole); err != nil {
+		t.Fatal(err)
+	}
+	if bytes.Contains(first, []byte("As sent")) || !bytes.Contains(whole.Bytes(), []byte("As sent")) {
+		t.Error("the readings stand one by one where they were not asked for, or not where they were")
 	}
 }
