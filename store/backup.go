@@ -75,6 +75,11 @@ func (s *Store) copyTo(ctx context.Context, part string, progress func(done, tot
 	if err := tx.QueryRowContext(ctx, "SELECT count(*) FROM sqlite_schema").Scan(&n); err != nil {
 		return err
 	}
+	// The transaction has begun: what it sees is on the disk before the copy is told as made. A copy that holds more than a
+	// ledger does after a power cut would disagree with it for ever.
+	if err := s.onDisk(ctx); err != nil {
+		return err
+	}
 	return conn.Raw(func(driver any) error {
 		from, ok := driver.(interface {
 			NewBackup(string) (*sqlite.Backup, error)
@@ -96,6 +101,18 @@ func (s *Store) copyTo(ctx context.Context, part string, progress func(done, tot
 		}
 		return errors.Join(err, b.Finish())
 	})
+}
+
+// onDisk returns once what can be read now outlives a power cut. Where another process writes the ledger its log is forced
+// from here: it is the same file.
+func (s *Store) onDisk(ctx context.Context) error {
+	if s.writer != nil {
+		return s.AwaitSync(ctx)
+	}
+	if err := s.sync.force(s.path + walSuffix); err != nil && !errors.Is(err, os.ErrNotExist) {
+		return err
+	}
+	return nil
 }
 
 // standAlone takes the copy out of write-ahead mode, so that it is one file and stays one when it is looked into; opened
