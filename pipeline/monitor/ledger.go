@@ -5,11 +5,13 @@ import (
 	"encoding/hex"
 	"encoding/json"
 	"errors"
+	"fmt"
 	"net/http"
 	"net/url"
 	"slices"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 
 	"thoud/capture/bench"
 	"thoud/pipeline/monitor/view"
@@ -29,6 +31,7 @@ type LedgerData struct {
 	Older  string // address of the next page; "" none
 	Keeps  bool   // the ledger can be verified and backed up from here
 	Fault  string
+	Within string // which entries a short text was looked for in; "" where all were
 }
 
 // StepChoice is a step that one may look for.
@@ -69,24 +72,52 @@ func (s *Server) ledgerPage(w http.ResponseWriter, r *http.Request) {
 		s.page(w, r, "ledger", Page{Title: "Ledger", Data: d})
 		return
 	}
+	d.Within = f.shorten(state.N)
 	records, err := s.cfg.Archive.Entries(r.Context(), f)
 	if err != nil {
 		s.fail(w, err)
 		return
 	}
+	older := func(to uint64) {
+		next := url.Values{}
+		for k, vs := range q {
+			next[k] = vs
+		}
+		next.Set("to", strconv.FormatUint(to, 10))
+		d.Older = "/ledger?" + next.Encode()
+	}
 	if len(records) > ledgerRows {
 		records = records[:ledgerRows]
-		older := url.Values{}
-		for k, vs := range q {
-			older[k] = vs
-		}
-		older.Set("to", strconv.FormatUint(records[ledgerRows-1].Entry.N-1, 10))
-		d.Older = "/ledger?" + older.Encode()
+		older(records[ledgerRows-1].Entry.N - 1)
+	} else if f.From > 1 {
+		older(f.From - 1)
 	}
 	for _, rec := range records {
 		d.Rows = append(d.Rows, LedgerRow{Entry: rec.Entry, Words: view.Happened(rec.Entry.Kind), Where: view.Where(state, rec.Entry.Place), Says: view.Says(state, rec.Entry), Withdrawn: view.IsWithdrawn(state, rec.Entry)})
 	}
 	s.page(w, r, "ledger", Page{Title: "Ledger", Data: d})
+}
+
+// A text of fewer signs than the ledger's index is made of is looked for by reading entries: in so many at once, so that it
+// costs the same whatever the ledger's length.
+const (
+	shortText      = 3
+	shortTextLooks = 10_000
+)
+
+// shorten bounds a filter by a short text alone to the newest entries, and says which; "" where nothing need be bounded.
+func (f *Filter) shorten(last uint64) string {
+	if f.Text == "" || utf8.RuneCountInString(f.Text) >= shortText || f.Build != "" {
+		return ""
+	}
+	if f.To == 0 {
+		f.To = last
+	}
+	if f.To <= shortTextLooks {
+		return ""
+	}
+	f.From = f.To - shortTextLooks + 1
+	return fmt.Sprintf("%q is short: it was looked for in entries %d to %d. Three signs or more are looked for in the whole ledger", f.Text, f.From, f.To)
 }
 
 // stepChoices are the steps of the build that is looked for, else of the one on the bench; what was asked for is among them.
