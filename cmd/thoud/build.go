@@ -30,7 +30,7 @@ func newBuildStartCommand() *cobra.Command {
 	cmd := &cobra.Command{Use: "start JOB PLAN", Short: "Start a build from a shipped plan or a plan file", Args: cobra.ExactArgs(2),
 		Example: "  thoud build start 17 first-fit\n  thoud build start 18 pushrod-twin --with pushrods=tunnels --with balance=yes",
 		RunE: func(cmd *cobra.Command, args []string) error {
-			name, text, err := planText(args[1])
+			name, text, err := planText(cmd, args[1])
 			if err != nil {
 				return err
 			}
@@ -49,14 +49,22 @@ func newBuildStartCommand() *cobra.Command {
 	return cmd
 }
 
-// planText reads a shipped plan by name, or a plan from a file.
-func planText(arg string) (name string, text []byte, err error) {
+// planText reads a plan by name, one that ships or the shop's own, or from a file.
+func planText(cmd *cobra.Command, arg string) (name string, text []byte, err error) {
 	shipped, err := plan.Shipped()
 	if err != nil {
 		return "", nil, err
 	}
-	if slices.Contains(shipped, arg) {
-		text, err = plan.ShippedText(arg)
+	dir, err := stateDir(cmd)
+	if err != nil {
+		return "", nil, err
+	}
+	own, err := service.OwnPlans(dir)
+	if err != nil {
+		return "", nil, err
+	}
+	if slices.Contains(append(shipped, own...), arg) {
+		text, err = service.PlanText(dir, arg)
 		return arg, text, err
 	}
 	text, err = os.ReadFile(arg)

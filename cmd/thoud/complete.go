@@ -44,6 +44,7 @@ func completions() map[string]map[string]lister {
 		"gauge study":   {"0": gauges},
 		"profile show":  {"0": profiles},
 		"plan show":     {"0": plans},
+		"plan new":      {"--from": plans},
 		"plan adopt":    {"0": jobs},
 		"plan edit":     {"0": jobs, "--leave-out": steps, "--put-back": steps, "--change": steps, "--after": steps, "--role": roles},
 		"export":        {"--format": words("csv", "jsonl")},
@@ -153,10 +154,15 @@ func gauges(cmd *cobra.Command, _ []string) (out []string) {
 
 func roles(*cobra.Command, []string) []string { return plan.RoleNames() }
 
-func plans(*cobra.Command, []string) []string {
+func plans(cmd *cobra.Command, _ []string) []string {
 	list, err := plan.Shipped()
 	if err != nil {
 		return nil
+	}
+	if dir, err := stateDir(cmd); err == nil {
+		if own, err := service.OwnPlans(dir); err == nil {
+			list = append(list, own...)
+		}
 	}
 	return list
 }

@@ -52,6 +52,7 @@ func examples() map[string]string {
 		"override":      "thoud override needs deck --reason \"measured last week on the other bench\"",
 		"photo":         "thoud photo crankcase.jpg --note \"timing side\"",
 		"plan":          "thoud plan list",
+		"plan new":      "thoud plan new my-single --from single-trial --title \"My trials single\"",
 		"plan adopt":    "thoud plan adopt 17 my-plan.toml --reason \"the maker's new limits\"",
 		"plan edit":     "thoud plan edit 17 --leave-out crank-runout --reason \"the crank is new\"\nthoud plan edit 17 --add \"Oil-pump drive\" --after guide-clearance --role indicator --most \"0.008 in\" --reason \"new pump\"",
 		"plan check":    "thoud plan check my-plan.toml",

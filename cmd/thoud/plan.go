@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"thoud/capture/plan"
+	"thoud/cmd/thoud/service"
 )
 
 // maxPlanFile is how much of a plan file is read: more than any plan may have, so that the plan's own limit speaks.
@@ -23,7 +24,7 @@ func newPlanCommand() *cobra.Command {
 		Args:  cobra.NoArgs,
 		RunE:  func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
-	cmd.AddCommand(newPlanListCommand(), newPlanShowCommand(), newPlanCheckCommand(), newPlanSchemaCommand(), newPlanAdoptCommand(), newPlanEditCommand())
+	cmd.AddCommand(newPlanListCommand(), newPlanShowCommand(), newPlanCheckCommand(), newPlanSchemaCommand(), newPlanNewCommand(), newPlanAdoptCommand(), newPlanEditCommand())
 	return cmd
 }
 
@@ -54,7 +55,7 @@ func summarize(p *plan.Plan) planSummary {
 func newPlanListCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "list",
-		Short: "List the plans that ship",
+		Short: "List the plans that ship, and your own",
 		Args:  cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			names, err := plan.Shipped()
@@ -62,10 +63,22 @@ func newPlanListCommand() *cobra.Command {
 				return err
 			}
 			var all []planSummary
-			for _, name := range names {
-				p, err := plan.Load(name)
+			dir, err := stateDir(cmd)
+			if err != nil {
+				return err
+			}
+			own, err := service.OwnPlans(dir)
+			if err != nil {
+				return err
+			}
+			for _, name := range append(names, own...) {
+				text, err := service.PlanText(dir, name)
 				if err != nil {
 					return err
+				}
+				p, err := plan.Parse(name, text)
+				if err != nil {
+					return fmt.Errorf("plan %s: %w", name, err)
 				}
 				all = append(all, summarize(p))
 			}
@@ -91,7 +104,7 @@ func newPlanShowCommand() *cobra.Command {
 		Long:  "Show the engine data and the steps of a plan that ships, or of a plan file.\nWith --text the plan's own text is written, to be kept and changed.",
 		Args:  cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			name, text, err := planText(args[0])
+			name, text, err := planText(cmd, args[0])
 			if err != nil {
 				return err
 			}

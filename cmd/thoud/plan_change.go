@@ -21,7 +21,7 @@ func newPlanAdoptCommand() *cobra.Command {
 	return withReason(verbCommand("adopt JOB PLAN", "In mid-build: let a build go on by a changed plan, with a reason that is kept and printed", bench.DoPlan, cobra.ExactArgs(2),
 		func(cmd *cobra.Command, args []string, v *bench.Verb) error {
 			gaugeAndReason(cmd, v)
-			name, text, err := planText(args[1])
+			name, text, err := planText(cmd, args[1])
 			v.Build = &bench.Started{Job: args[0], Plan: name, Text: string(text)}
 			return err
 		}))

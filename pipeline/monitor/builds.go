@@ -6,7 +6,6 @@ import (
 	"slices"
 
 	"thoud/capture/bench"
-	"thoud/capture/plan"
 	"thoud/pipeline/monitor/view"
 )
 
@@ -19,7 +18,7 @@ type BuildsData struct {
 	Fault   string
 }
 
-// PlanChoice is a plan that ships.
+// PlanChoice is a plan that a build can be started with.
 type PlanChoice struct{ Name, Title string }
 
 func (s *Server) buildsPage(w http.ResponseWriter, r *http.Request) {
@@ -38,16 +37,12 @@ func (s *Server) buildsPage(w http.ResponseWriter, r *http.Request) {
 			d.Engines = append(d.Engines, row.Engine)
 		}
 	}
-	names, err := plan.Shipped()
+	rows, err := s.planRows()
 	if err != nil {
 		d.Fault = err.Error()
 	}
-	for _, name := range names {
-		title := name
-		if p, err := plan.Load(name); err == nil {
-			title = p.Title
-		}
-		d.Plans = append(d.Plans, PlanChoice{name, title})
+	for _, p := range rows {
+		d.Plans = append(d.Plans, PlanChoice{p.Name, p.Title})
 	}
 	s.page(w, r, "builds", Page{Title: "Builds", Data: d})
 }

@@ -12,7 +12,6 @@ import (
 	"time"
 
 	"thoud/capture/bench"
-	"thoud/capture/plan"
 )
 
 // ask is what a page asks of the bench: a verb with an id, the place the page showed, and what goes with it as typed.
@@ -182,8 +181,8 @@ func retakeVerb(_ *Server, v bench.Verb, a ask) (bench.Verb, error) {
 	return v, nil
 }
 
-func startVerb(_ *Server, v bench.Verb, a ask) (bench.Verb, error) {
-	text, err := plan.ShippedText(a.Plan)
+func startVerb(s *Server, v bench.Verb, a ask) (bench.Verb, error) {
+	text, err := s.planText(a.Plan)
 	if err != nil {
 		return v, err
 	}

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"maps"
 	"slices"
 	"strings"
 	"time"
@@ -13,6 +14,7 @@ import (
 	"thoud/calc"
 	"thoud/calc/quantity"
 	"thoud/capture/bench"
+	"thoud/capture/plan"
 	"thoud/pipeline/monitor"
 	"thoud/pipeline/monitor/view"
 )
@@ -143,4 +145,21 @@ func (fakeHistories) History(_ context.Context, life bench.EngineLife, dimension
 	}
 	d.Picture = view.HistoryPicture(dimension, quantity.Length, drawn)
 	return d, nil
+}
+
+// fakePlans keeps plans in memory.
+type fakePlans map[string][]byte
+
+func (p fakePlans) Own() ([]string, error) { return slices.Sorted(maps.Keys(p)), nil }
+
+func (p fakePlans) Text(name string) ([]byte, error) {
+	if text, ok := p[name]; ok {
+		return text, nil
+	}
+	return plan.ShippedText(name)
+}
+
+func (p fakePlans) Keep(name string, text []byte) error {
+	p[name] = text
+	return nil
 }

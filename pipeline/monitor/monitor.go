@@ -129,6 +129,8 @@ type Config struct {
 	Guide     Guide
 	Teacher   Teacher
 	Foresight Foresight
+	// Plans are the shop's own; nil where none can be kept.
+	Plans Plans
 	// Histories looks into the past of an engine; nil where nothing can.
 	Histories Histories
 	Aim       view.Aim // tells the way of a part before its first reading; nil where nothing does

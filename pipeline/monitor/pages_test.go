@@ -59,7 +59,7 @@ func everyPage(t *testing.T) (*fakeBench, string) {
 	} {
 		f.mustAdd(e)
 	}
-	return f, serve(t, monitor.Config{Bench: f, Archive: fakeArchive{f}, Sheets: fakeSheets{}, Finder: fakeFinder{}, Keeper: fakeKeeper{}, Guide: fakeGuide{}, Histories: fakeHistories{}, Teacher: &fakeTeacher{}})
+	return f, serve(t, monitor.Config{Bench: f, Archive: fakeArchive{f}, Sheets: fakeSheets{}, Finder: fakeFinder{}, Keeper: fakeKeeper{}, Guide: fakeGuide{}, Plans: fakePlans{}, Histories: fakeHistories{}, Teacher: &fakeTeacher{}})
 }
 
 // TestEveryPageFits loads every page in every size, light and dark: nothing is wider than the window, nothing covers
@@ -67,7 +67,7 @@ func everyPage(t *testing.T) (*fakeBench, string) {
 func TestEveryPageFits(t *testing.T) {
 	_, url := everyPage(t)
 	axe := axeScript(t)
-	for _, name := range []string{"bench", "wall", "steps", "ledger", "ledger/8", "gauges", "check?gauge=dial-1", "find", "builds", "builds/compare?engine=Heron+650+no.+4", "engine", "sheet", "help", "guide/gauges", "due", "hands", "shape",
+	for _, name := range []string{"bench", "wall", "steps", "ledger", "ledger/8", "gauges", "check?gauge=dial-1", "find", "builds", "builds/compare?engine=Heron+650+no.+4", "engine", "sheet", "help", "guide/gauges", "due", "hands", "shape", "plans?from=first-fit",
 		"history?engine=Heron+650+no.+4&dimension=deck"} {
 		t.Run(name, func(t *testing.T) {
 			ctx := tab(t, 1920, 1080)

@@ -34,6 +34,7 @@ func pageTable() []pageRow {
 		{Name: "compare", Path: "/builds/compare", Title: "Compare", Least: roleLook, Serve: (*Server).comparePage},
 		{Name: "engine", Title: "Engine", Menu: "Engine", Least: roleLook, Serve: (*Server).enginePage, Script: "engine.js"},
 		{Name: "due", Title: "Due", Menu: "Due", Least: roleLook, Serve: (*Server).duePage},
+		{Name: "plans", Title: "Plans", Least: roleLook, Serve: (*Server).plansPage, Script: "plans.js"},
 		{Name: "shape", Title: "Change the plan", Least: roleLook, Serve: (*Server).shapePage},
 		{Name: "hands", Title: "Own hands", Least: roleLook, Serve: (*Server).handsPage},
 		{Name: "history", Title: "History", Least: roleLook, Serve: (*Server).historyPage},

@@ -31,6 +31,8 @@ func (s *Server) routes() http.Handler {
 			mux.HandleFunc("GET "+path, s.watchedBy(h))
 		}
 	}
+	mux.HandleFunc("GET /plans/{file}", s.need(roleLook, s.planFile))
+	mux.HandleFunc("POST /plans", s.need(roleWork, s.keepPlan))
 	mux.HandleFunc("GET /sheet/{file}", s.need(roleLook, s.sheetFile))
 	mux.HandleFunc("GET /now", s.need(roleWork, s.nowOf))
 	mux.HandleFunc("POST /photo", s.need(roleWork, s.pin))

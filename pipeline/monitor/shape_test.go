@@ -47,3 +47,23 @@ func TestAPlanIsChangedOnThePage(t *testing.T) {
 		t.Error(said)
 	}
 }
+
+// A plan is cut to a new engine on the page, and a build of it is started there.
+func TestANewEngineOnThePageAlone(t *testing.T) {
+	f := newFakeBench(t)
+	own := fakePlans{}
+	ctx := tab(t, 1280, 800)
+	url := serve(t, monitor.Config{Bench: f, Archive: fakeArchive{f}, Plans: own})
+	do(t, ctx, chromedp.Navigate(url+"/plans?from=first-fit"),
+		chromedp.SetValue(`form[data-plan="cut"] [name="name"]`, "my-twin"), chromedp.SetValue(`form[data-plan="cut"] [name="title"]`, "My trials twin"),
+		chromedp.Click(`form[data-plan="cut"] button`))
+	eventually(t, ctx, "the plan kept", `document.querySelector("tbody")?.innerText.includes("my-twin")`)
+	if !strings.Contains(string(own["my-twin"]), `title = "My trials twin"`) {
+		t.Errorf("kept: %.120s", own["my-twin"])
+	}
+	do(t, ctx, chromedp.Navigate(url+"/builds"), chromedp.SetValue(`[name="job"]`, "31"), chromedp.SetValue(`[name="plan"]`, "my-twin"), chromedp.Click(`form[data-ask="build-start"] button`))
+	eventually(t, ctx, "the bench", `location.pathname == "/bench"`)
+	if b, ok := f.State().Build("31"); !ok || b.Plan.Title != "My trials twin" {
+		t.Errorf("started: %v", ok)
+	}
+}

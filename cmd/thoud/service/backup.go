@@ -21,7 +21,7 @@ import (
 const ArchiveSuffix = ".tar.gz"
 
 // Backup copies what a bench cannot do without to a file, while the service runs: the ledger, which is checked, and into an
-// archive the settings and the own profiles too. No private key is in it. A file that is there already is not written
+// archive the settings and the own profiles and plans too. No private key is in it. A file that is there already is not written
 // over; the file has its name only once it is whole.
 func Backup(ctx context.Context, ledger *store.Store, dir, file string, progress func(done, total int)) error {
 	if !strings.HasSuffix(file, ArchiveSuffix) {
@@ -83,13 +83,15 @@ func writeArchive(path, ledger, dir string) (err error) {
 	if err := errors.Join(put(LedgerName, ledger), put(SettingsName, filepath.Join(dir, SettingsName))); err != nil {
 		return err
 	}
-	own, err := filepath.Glob(filepath.Join(dir, ProfilesFolder, "*.toml"))
-	if err != nil {
-		return err
-	}
-	for _, p := range own {
-		if err := put(ProfilesFolder+"/"+filepath.Base(p), p); err != nil {
+	for _, folder := range []string{ProfilesFolder, PlansFolder} {
+		own, err := filepath.Glob(filepath.Join(dir, folder, "*.toml"))
+		if err != nil {
 			return err
+		}
+		for _, p := range own {
+			if err := put(folder+"/"+filepath.Base(p), p); err != nil {
+				return err
+			}
 		}
 	}
 	return errors.Join(t.Close(), z.Close(), f.Sync())

@@ -71,7 +71,7 @@ func (r Restore) Run(ctx context.Context) (done Restored, err error) {
 	if done.Aside, err = r.setAside(tmp); err != nil {
 		return done, fmt.Errorf("restore: %w", err)
 	}
-	for _, name := range []string{LedgerName, SettingsName, ProfilesFolder} {
+	for _, name := range []string{LedgerName, SettingsName, ProfilesFolder, PlansFolder} {
 		from := filepath.Join(tmp, name)
 		if _, err := os.Stat(from); err != nil {
 			continue
@@ -113,7 +113,7 @@ func (r Restore) check(ctx context.Context, path string) (done Restored, err err
 // setAside moves what the backup replaces, and what belongs to it, into a folder of its own; "" where there was nothing.
 func (r Restore) setAside(tmp string) (string, error) {
 	names := []string{LedgerName, LedgerName + "-wal", LedgerName + "-shm", strings.TrimSuffix(LedgerName, ".db") + ".snapshot"}
-	for _, name := range []string{SettingsName, ProfilesFolder} {
+	for _, name := range []string{SettingsName, ProfilesFolder, PlansFolder} {
 		if _, err := os.Stat(filepath.Join(tmp, name)); err == nil {
 			names = append(names, name)
 		}
@@ -178,8 +178,8 @@ func unpack(from, into string) (err error) {
 		case name == LedgerName:
 			ledger = true
 		case name == SettingsName:
-		case path.Dir(name) == ProfilesFolder && path.Ext(name) == ".toml" && path.Base(name) != ".toml":
-			if err := os.MkdirAll(filepath.Join(into, ProfilesFolder), 0o750); err != nil {
+		case (path.Dir(name) == ProfilesFolder || path.Dir(name) == PlansFolder) && path.Ext(name) == ".toml" && path.Base(name) != ".toml":
+			if err := os.MkdirAll(filepath.Join(into, path.Dir(name)), 0o750); err != nil {
 				return err
 			}
 		default:

@@ -19,6 +19,7 @@ const (
 	LedgerName     = store.File      // the ledger
 	SettingsName   = "thoud.toml"    // settings, see Settings
 	ProfilesFolder = "profiles"      // profiles of the shop's own
+	PlansFolder    = "plans"         // plans of the shop's own
 	BackupsFolder  = "backups"       // copies that the monitor makes
 	BusFolder      = "bus"           // the stream
 	SocketName     = "bus.sock"      // where commands connect, unless the service manager gives a folder for it

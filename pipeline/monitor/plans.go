@@ -1,0 +1,170 @@
+package monitor
+
+import (
+	"encoding/json"
+	"fmt"
+	"net/http"
+	"slices"
+	"strings"
+
+	"thoud/capture/plan"
+	"thoud/pipeline/monitor/view"
+)
+
+// Plans are the shop's own plans, beside those that ship. Nil where none can be kept.
+type Plans interface {
+	Own() ([]string, error)
+	Text(name string) ([]byte, error)    // of one that ships too
+	Keep(name string, text []byte) error // refused, with where it is at fault, unless it is sound
+}
+
+// PlansData is what the page of the plans shows.
+type PlansData struct {
+	Plans  []view.PlanRow
+	From   view.PlanRow // that a new one is cut from
+	Gauges []view.RoleRow
+	CanKeep,
+	Job bool
+	Fault string
+}
+
+// mostPlan is how large a plan may be that is sent to the page, in bytes.
+const mostPlan = 700 << 10
+
+// planRows lists the plans, the shop's own first.
+func (s *Server) planRows() ([]view.PlanRow, error) {
+	var out []view.PlanRow
+	names, err := plan.Shipped()
+	if err != nil {
+		return nil, err
+	}
+	if s.cfg.Plans != nil {
+		own, err := s.cfg.Plans.Own()
+		if err != nil {
+			return nil, err
+		}
+		for _, n := range own {
+			row := view.PlanRow{Name: n, Title: n, Own: true}
+			if p, err := s.planOf(n); err == nil {
+				row = view.PlanOf(p, true)
+			}
+			out = append(out, row)
+		}
+	}
+	for _, n := range names {
+		if p, err := plan.Load(n); err == nil {
+			out = append(out, view.PlanOf(p, false))
+		}
+	}
+	return out, nil
+}
+
+// planText is the text of a plan by name.
+func (s *Server) planText(name string) ([]byte, error) {
+	if s.cfg.Plans != nil {
+		return s.cfg.Plans.Text(name)
+	}
+	return plan.ShippedText(name)
+}
+
+func (s *Server) planOf(name string) (*plan.Plan, error) {
+	text, err := s.planText(name)
+	if err != nil {
+		return nil, err
+	}
+	return plan.Parse(name, text)
+}
+
+func (s *Server) plansPage(w http.ResponseWriter, r *http.Request) {
+	rows, err := s.planRows()
+	if err != nil {
+		s.fail(w, err)
+		return
+	}
+	d := PlansData{Plans: rows, CanKeep: s.cfg.Plans != nil}
+	from := r.URL.Query().Get("from")
+	if i := slices.IndexFunc(rows, func(p view.PlanRow) bool { return p.Name == from }); i >= 0 {
+		d.From = rows[i]
+	}
+	if d.From.Name != "" {
+		p, err := s.planOf(d.From.Name)
+		if err != nil {
+			d.Fault = err.Error()
+		} else {
+			d.From.Choices = view.ChoiceRows(p)
+			d.Gauges = view.RoleRows(p, s.cfg.Bench.State())
+		}
+	}
+	s.page(w, r, "plans", Page{Title: "Plans", Data: d})
+}
+
+// planFile gives the text of a plan, to be read or kept.
+func (s *Server) planFile(w http.ResponseWriter, r *http.Request) {
+	text, err := s.planText(strings.TrimSuffix(r.PathValue("file"), ".toml"))
+	if err != nil {
+		http.Error(w, err.Error(), http.StatusNotFound)
+		return
+	}
+	w.Header().Set("Content-Type", "text/plain; charset=utf-8")
+	if _, err := w.Write(text); err != nil {
+		s.cfg.Logger.Debug().Err(err).Msg("plan not sent")
+	}
+}
+
+// planKeep is what the page sends: a plan to cut from another, or a text to keep.
+type planKeep struct {
+	Name      string            `json:"name"`
+	From      string            `json:"from,omitempty"`
+	Title     string            `json:"title,omitempty"`
+	Cylinders string            `json:"cylinders,omitempty"`
+	Choices   map[string]string `json:"choices,omitempty"`
+	Text      string            `json:"text,omitempty"`
+}
+
+// keepPlan keeps a plan of the shop's own.
+func (s *Server) keepPlan(w http.ResponseWriter, r *http.Request) {
+	if !isJSON(r) {
+		http.Error(w, "want application/json", http.StatusUnsupportedMediaType)
+		return
+	}
+	var k planKeep
+	dec := json.NewDecoder(http.MaxBytesReader(w, r.Body, 2*mostPlan))
+	dec.DisallowUnknownFields()
+	if err := dec.Decode(&k); err != nil {
+		http.Error(w, "not understood: "+err.Error(), http.StatusBadRequest)
+		return
+	}
+	words, err := s.kept(k)
+	answer := struct {
+		OK    bool   `json:"ok"`
+		Words string `json:"words"`
+	}{err == nil, words}
+	if err != nil {
+		answer.Words = err.Error()
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if err := json.NewEncoder(w).Encode(answer); err != nil {
+		s.cfg.Logger.Debug().Err(err).Msg("answer not sent")
+	}
+}
+
+func (s *Server) kept(k planKeep) (string, error) {
+	name := strings.ToLower(strings.TrimSpace(k.Name))
+	if s.cfg.Plans == nil {
+		return "", fmt.Errorf("this page keeps no plans")
+	}
+	text := []byte(k.Text)
+	if k.Text == "" {
+		base, err := s.planText(k.From)
+		if err != nil {
+			return "", err
+		}
+		if text, err = plan.Tailor(name, base, plan.Tailoring{Title: k.Title, Cylinders: splitNames(k.Cylinders), Choices: k.Choices}); err != nil {
+			return "", err
+		}
+	}
+	if err := s.cfg.Plans.Keep(name, text); err != nil {
+		return "", err
+	}
+	return "Plan " + name + " is kept", nil
+}
