@@ -80,7 +80,15 @@ func loadSheet(cmd *cobra.Command, job string) (sheet.Sheet, error) {
 		if err != nil {
 			return err
 		}
-		s.Note, err = service.NoteForSheet(dir)
+		lines, err := st.Lines(ctx)
+		if err != nil {
+			return err
+		}
+		if len(lines) > 0 {
+			s.Note, err = service.WitnessedForSheet(ctx, st, dir, name)
+		} else {
+			s.Note, err = service.NoteForSheet(dir)
+		}
 		return err
 	})
 	return s, err

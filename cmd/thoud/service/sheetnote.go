@@ -1,11 +1,13 @@
 package service
 
 import (
+	"context"
 	"errors"
 	"io/fs"
 
 	"rsc.io/qr"
 
+	"thoud/store"
 	"thoud/store/sheet"
 )
 
@@ -33,6 +35,15 @@ func NoteForSheet(dir string) (*sheet.Note, error) {
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil, nil
 	}
+	if err != nil {
+		return nil, err
+	}
+	return sheetNote(text), nil
+}
+
+// WitnessedForSheet is the note that a sheet from a hub carries: the bench's newest, signed by both.
+func WitnessedForSheet(ctx context.Context, s *store.Store, dir, line string) (*sheet.Note, error) {
+	text, err := Witnessed(ctx, s, dir, line)
 	if err != nil {
 		return nil, err
 	}
