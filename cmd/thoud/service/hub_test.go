@@ -449,3 +449,48 @@ func TestAHubIsAWitness(t *testing.T) {
 		t.Error("a bench that is not there was witnessed")
 	}
 }
+
+// A stream that is gone, and a ledger put back alone while the stream has the rest: the hub's copy goes on as one history.
+func TestAStreamMadeAnewAndALedgerPutBack(t *testing.T) {
+	dir, state := t.TempDir(), t.TempDir()
+	h := MustHub(t, dir)
+	h.invite("one", state)
+	c, stop := MustRunAs(t, state, "one")
+	work(t, c, 2)
+	if err := stop(); err != nil {
+		t.Fatal(err)
+	}
+	older, err := os.ReadFile(filepath.Join(state, service.LedgerName))
+	if err != nil {
+		t.Fatal(err)
+	}
+	c, stop = MustRunAs(t, state, "one")
+	work(t, c, 3)
+	h.has("one", state)
+	if err := stop(); err != nil {
+		t.Fatal(err)
+	}
+	for _, name := range []string{service.LedgerName, service.LedgerName + "-wal", service.LedgerName + "-shm"} {
+		if err := os.RemoveAll(filepath.Join(state, name)); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := os.WriteFile(filepath.Join(state, service.LedgerName), older, 0o640); err != nil {
+		t.Fatal(err)
+	}
+	c, stop = MustRunAs(t, state, "one")
+	work(t, c, 2)
+	h.has("one", state)
+	if err := stop(); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.RemoveAll(filepath.Join(state, service.BusFolder)); err != nil {
+		t.Fatal(err)
+	}
+	c, _ = MustRunAs(t, state, "one")
+	work(t, c, 2)
+	h.has("one", state)
+	if r := h.report("one"); r.Line != "one" || len(r.Alarms) > 0 {
+		t.Errorf("report %+v", r)
+	}
+}

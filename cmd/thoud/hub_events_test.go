@@ -1,0 +1,204 @@
+package main
+
+import (
+	"database/sql"
+	"net"
+	"sync"
+	"testing"
+	"time"
+
+	"thoud/cmd/thoud/service"
+)
+
+// cable is a link that can be cut, or go silent without being cut.
+type cable struct {
+	to string
+	ln net.Listener
+
+	mu     sync.Mutex
+	silent bool
+	conns  map[net.Conn]bool
+}
+
+func newCable(t *testing.T, to string) *cable {
+	t.Helper()
+	ln, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	c := &cable{to: to, ln: ln, conns: map[net.Conn]bool{}}
+	t.Cleanup(func() { _ = ln.Close(); c.cut() })
+	go func() {
+		for {
+			in, err := ln.Accept()
+			if err != nil {
+				return
+			}
+			go c.carry(in)
+		}
+	}()
+	return c
+}
+
+func (c *cable) carry(in net.Conn) {
+	out, err := net.Dial("tcp", c.to)
+	if err != nil {
+		_ = in.Close()
+		return
+	}
+	c.mu.Lock()
+	c.conns[in], c.conns[out] = true, true
+	c.mu.Unlock()
+	pipe := func(to, from net.Conn) {
+		defer to.Close()
+		defer from.Close()
+		b := make([]byte, 32<<10)
+		for {
+			n, err := from.Read(b)
+			for c.isSilent() {
+				time.Sleep(5 * time.Millisecond)
+			}
+			if n > 0 {
+				if _, err := to.Write(b[:n]); err != nil {
+					return
+				}
+			}
+			if err != nil {
+				return
+			}
+		}
+	}
+	go pipe(in, out)
+	pipe(out, in)
+}
+
+func (c *cable) isSilent() bool {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	return c.silent
+}
+
+func (c *cable) quiet(yes bool) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	c.silent = yes
+}
+
+// cut breaks what is connected; what dials again gets through.
+func (c *cable) cut() {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	for conn := range c.conns {
+		_ = conn.Close()
+	}
+	clear(c.conns)
+}
+
+// What happens to a link, to the hub and to the bench, while the bench works: nothing is lost or there twice, and how late the
+// latest entry was is told.
+func TestWhatHappensToALink(t *testing.T) {
+	h := newHubProcess(t, "poll = \"500ms\"\n")
+	wire := newCable(t, "127.0.0.1:"+h.port)
+	inv, err := service.Invite(h.dir, "one", []string{wire.ln.Addr().String()}, "")
+	if err != nil {
+		t.Fatal(err)
+	}
+	b := &simBench{tb: t, name: "one", inv: inv}
+	h.start()
+	if err := b.link(); err != nil {
+		t.Fatal(err)
+	}
+	linked := true
+	t.Cleanup(func() { b.unlink() })
+	db := openHub(t, h.dir)
+	away := 2 * time.Second
+	for _, event := range []struct {
+		name string
+		do   func()
+	}{
+		{"none", func() { time.Sleep(away) }},
+		{"link reset", func() { wire.cut(); time.Sleep(away) }},
+		{"link silent", func() { wire.quiet(true); time.Sleep(away); wire.quiet(false) }},
+		{"hub killed three times", func() {
+			for range 3 {
+				h.kill()
+				time.Sleep(away / 2)
+				h.start()
+				time.Sleep(away / 2)
+			}
+		}},
+		{"bench away four times", func() {
+			for range 4 {
+				b.mu.Lock()
+				linked = false
+				b.mu.Unlock()
+				b.unlink()
+				time.Sleep(away / 4)
+				if err := b.link(); err != nil {
+					t.Fatal(err)
+				}
+				b.mu.Lock()
+				linked = true
+				b.mu.Unlock()
+				time.Sleep(away / 4)
+			}
+		}},
+	} {
+		first := b.end.N
+		stop, stopped := make(chan struct{}), make(chan struct{})
+		go func() {
+			defer close(stopped)
+			for {
+				select {
+				case <-stop:
+					return
+				case <-time.After(10 * time.Millisecond):
+				}
+				b.work(1)
+				b.mu.Lock()
+				tell := linked
+				b.mu.Unlock()
+				if tell {
+					_ = b.nc.Publish("thoud.one.result.bench", []byte("{}")) // lost where the link is away
+				}
+			}
+		}()
+		watch := watchLate(t, db, first)
+		event.do()
+		close(stop)
+		<-stopped
+		waitEntries(t, h, db, int(b.end.N), time.Minute)
+		late := watch()
+		wholeAtHub(t, h, []*simBench{b})
+		t.Logf("%-24s %4d entries, lost 0, twice 0, the latest %s late", event.name, b.end.N-first, late.Round(time.Millisecond))
+	}
+}
+
+// watchLate looks how late entries are in the hub's ledger, until the returned function is called: it gives the worst. It
+// looks every few milliseconds, so that it says a little too much.
+func watchLate(t *testing.T, db *sql.DB, after uint64) func() time.Duration {
+	t.Helper()
+	stop, worst := make(chan struct{}), make(chan time.Duration, 1)
+	go func() {
+		var late time.Duration
+		seen := int64(after)
+		look := func() {
+			var to, oldest int64
+			err := db.QueryRow("SELECT coalesce(max(n), 0), coalesce(min(at), 0) FROM entry WHERE bench = 'one' AND n > ?", seen).Scan(&to, &oldest)
+			if err == nil && to > seen {
+				late, seen = max(late, time.Since(time.UnixMicro(oldest))), to
+			}
+		}
+		for {
+			select {
+			case <-stop:
+				look()
+				worst <- late
+				return
+			case <-time.After(5 * time.Millisecond):
+				look()
+			}
+		}
+	}()
+	return func() time.Duration { close(stop); return <-worst }
+}
