@@ -46,6 +46,7 @@ func decideEngineSet(sc Scene, v Verb) (Decision, error) {
 		return refuse("the record of " + set.Engine + " holds that already")
 	}
 	set.Values, set.Sure = kept, false
+	words = append(words, OwnValues(sc.State, set)...)
 	return make1(asked(v, Entry{Kind: EngineValues, Engine: &set, Reason: v.Reason, Initials: v.Initials}), set.Engine+": "+fewWords(words))
 }
 

@@ -28,22 +28,23 @@ type EngineGroup struct {
 
 // EngineValueRow is one value of an engine as it is shown.
 type EngineValueRow struct {
-	Name     string   `json:"name"`
-	Title    string   `json:"title"`
-	Kind     string   `json:"kind"` // of quantity; "word" for a word
-	Words    string   `json:"value"`
-	U        string   `json:"u,omitempty"`
-	Source   string   `json:"source"`
-	From     string   `json:"derived_from,omitempty"` // what it follows from, where it is derived
-	By       string   `json:"by,omitempty"`           // who confirmed it
-	At       int64    `json:"confirmed_at,omitempty"` // µs since 1970
-	Recorded bool     `json:"recorded"`
-	Asked    bool     `json:"asked,omitempty"`   // it is still to be confirmed
-	Against  string   `json:"against,omitempty"` // what else is said of it, where that differs and nobody has decided
-	Last     string   `json:"last,omitempty"`    // in the build before
-	Changed  bool     `json:"changed,omitempty"` // since the build before
-	Only     string   `json:"only,omitempty"`    // for which job alone it holds
-	Choice   []string `json:"choice,omitempty"`
+	Name         string   `json:"name"`
+	Title        string   `json:"title"`
+	Kind         string   `json:"kind"` // of quantity; "word" for a word
+	Words        string   `json:"value"`
+	U            string   `json:"u,omitempty"`
+	Source       string   `json:"source"`
+	From         string   `json:"derived_from,omitempty"` // what it follows from, where it is derived
+	By           string   `json:"by,omitempty"`           // who confirmed it
+	At           int64    `json:"confirmed_at,omitempty"` // µs since 1970
+	Recorded     bool     `json:"recorded"`
+	Asked        bool     `json:"asked,omitempty"`   // it is still to be confirmed
+	Against      string   `json:"against,omitempty"` // what else is said of it, where that differs and nobody has decided
+	AgainstValue string   `json:"against_value,omitempty"`
+	Last         string   `json:"last,omitempty"`    // in the build before
+	Changed      bool     `json:"changed,omitempty"` // since the build before
+	Only         string   `json:"only,omitempty"`    // for which job alone it holds
+	Choice       []string `json:"choice,omitempty"`
 }
 
 // EnginePageOf gathers it from the record and the engine's builds, newest first, of which two are looked at.
@@ -170,7 +171,7 @@ func (b *Build) engineRow(name string, last *Build) EngineValueRow {
 		r.recorded(v)
 		r.Asked = d.Confirm
 		if p, _ := b.planned(name); d.Confirm && !v.held().same(heldOf(p)) {
-			r.Against = p.Words() + ", " + p.Source
+			r.Against, r.AgainstValue = p.Words()+", "+p.Source, p.Words()
 			r.From = b.derivedWords(p)
 		}
 	} else if m, ok := b.markOf(name); ok {

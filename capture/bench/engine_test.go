@@ -278,3 +278,49 @@ func TestAClosedBuildKeepsItsValues(t *testing.T) {
 		}
 	})
 }
+
+// A value that was changed for one build alone stands there whatever is kept of its engine, and that is said.
+func TestABuildsOwnValueStands(t *testing.T) {
+	p := engineBench(t)
+	own := length(t, "0.025 in")
+	p.ok(bench.Verb{Name: bench.DoOverride, Reason: "a thicker joint", Override: &bench.Override{What: bench.OverEngine, Name: "base_joint", Value: &own}})
+	if d := p.set("base_joint=0.030 in"); !strings.Contains(d.Words, "job 21 keeps its own value of base_joint, 0.025 in") {
+		t.Errorf("said: %s", d.Words)
+	}
+	if d, _ := p.build("21").Datum("base_joint"); d.Value.String() != "0.025 in" {
+		t.Errorf("the build has %s now", d.Value)
+	}
+}
+
+// The page of an engine: each value once, with who confirmed it, what it follows from, what the build before had.
+func TestThePageOfAnEngine(t *testing.T) {
+	p := engineBench(t)
+	p.set("crank_radius=35.02 mm", "base_joint=0.021 in")
+	p.set("crank_radius=", "stroke=70.5 mm")
+	p.ok(bench.Verb{Name: bench.DoBuildClose, Reason: "done"})
+	p.startEngine("22")
+	p.set("base_joint=0.022 in", "crank_radius=35.02 mm", "stroke=71 mm", "mark_left_piston=L7")
+	g, _ := p.sc.State.Record("twin 4")
+	page := bench.EnginePageOf(g, []*bench.Build{p.build("22"), p.build("21")})
+	rows := map[string]bench.EngineValueRow{}
+	for _, group := range page.Groups {
+		for _, r := range group.Values {
+			if _, twice := rows[r.Name]; twice {
+				t.Errorf("%s is shown twice", r.Name)
+			}
+			rows[r.Name] = r
+		}
+	}
+	if r := rows["base_joint"]; r.Words != "0.022 in" || r.Last != "0.021 in" || !r.Changed || r.By != "ab" || !r.Recorded {
+		t.Errorf("base joint: %+v", r)
+	}
+	if r := rows["crank_radius"]; !r.Asked || r.AgainstValue != "35.5 mm" || !strings.Contains(r.From, "stroke / 2 (stroke 71 mm)") {
+		t.Errorf("a figure that differs from what follows: %+v", r)
+	}
+	if r := rows["mark_left_piston"]; r.Words != "L7" || r.Title != "Mark of the left piston" {
+		t.Errorf("mark: %+v", r)
+	}
+	if page.Job != "22" || page.Last != "21" || page.Asked != 4 { // the radius, and what nobody confirmed
+		t.Errorf("page: job %s, before %s, %d asked", page.Job, page.Last, page.Asked)
+	}
+}

@@ -20,6 +20,7 @@ type Preview struct {
 	Reopens []PreviewReopen `json:"reopens"`
 	Asks    []string        `json:"asks"`            // engine data that would be asked about
 	Loses   []string        `json:"loses,omitempty"` // what of it cannot be kept
+	Own     []string        `json:"own,omitempty"`   // builds that keep a value of their own
 	Keeps   bool            `json:"can_be_kept"`
 }
 

@@ -260,3 +260,17 @@ func ChangesOf(sc Scene, v Verb) []Change {
 	}
 	return out
 }
+
+// OwnValues names the open builds that keep a value of their own whatever is kept of their engine: it was changed for that
+// build alone.
+func OwnValues(s State, set EngineSet) []string {
+	var out []string
+	for _, b := range s.OpenBuildsOf(set.Engine) {
+		for _, v := range set.Values {
+			if d, ok := b.Datum(v.Name); ok && b.overridden(OverEngine, v.Name) {
+				out = append(out, fmt.Sprintf("job %s keeps its own value of %s, %s: it was changed for that build alone", b.Job, v.Name, d.Words()))
+			}
+		}
+	}
+	return out
+}

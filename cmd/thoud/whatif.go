@@ -97,6 +97,9 @@ func printPreview(w io.Writer, p bench.Preview, sys quantity.System) {
 	for _, r := range p.Reopens {
 		fmt.Fprintf(w, "\n%s would be opened again: %s\n", r.Title, calc.InUnits(r.Why, sys))
 	}
+	for _, own := range p.Own {
+		fmt.Fprintf(w, "\n%s\n", own)
+	}
 	if len(p.Asks) > 0 {
 		fmt.Fprintf(w, "\nasked about then: %s\n", strings.Join(p.Asks, ", "))
 	}

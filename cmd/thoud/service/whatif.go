@@ -94,7 +94,7 @@ func previewEngine(ctx context.Context, from archive, sc bench.Scene, v bench.Ve
 		return bench.Preview{}, err
 	}
 	p, _ := pipeline.WhatIf(sc, d.Entries)
-	p.Engine, p.Changes, p.Keeps = v.Engine.Engine, bench.ChangesOf(sc, v), true
+	p.Engine, p.Changes, p.Own, p.Keeps = v.Engine.Engine, bench.ChangesOf(sc, v), bench.OwnValues(sc.State, *v.Engine), true
 	return p, nil
 }
 

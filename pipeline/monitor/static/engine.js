@@ -99,6 +99,12 @@ if (form && works) {
     look();
   });
   form.addEventListener("click", (event) => {
+    const other = around(event, "[data-take]");
+    const put = values().find((v) => v.name === other?.dataset.of);
+    if (other && put) {
+      put.value = other.dataset.take ?? "";
+      show();
+    }
     const confirm = around(event, "[data-confirm]");
     if (confirm) {
       if (changed().length > 0) say("First keep what you changed, or leave it.", true);
