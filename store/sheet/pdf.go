@@ -44,7 +44,7 @@ func PDF(w io.Writer, s Sheet, o Options) error {
 // was done.
 func (p *pdfWriter) group(g group) {
 	charts := p.o.chartsOf(g)
-	p.room(50) // a heading does not stand alone
+	p.room(43) // a heading and its drawings: no heading stands alone
 	p.heading(g.Name)
 	if beside := p.drawings(g, charts); !beside {
 		p.chartRows(charts, true)
@@ -131,7 +131,7 @@ func (p *pdfWriter) drawings(g group, charts []chosenChart) (beside bool) {
 	if all == nil {
 		return false
 	}
-	const wide = 37.0
+	const wide = 32.0
 	high := wide * 480 / 640
 	if beside = len(charts) == 1 && len(all) <= 2; beside {
 		const chartWide = 74
@@ -178,7 +178,7 @@ func (c chosenChart) press() float64 {
 	if c.Step.Method == "runout" || c.Step.Method == "circle-fit" {
 		return 1
 	}
-	return 0.62
+	return 0.52
 }
 
 // height is that of a chart with its caption, so wide.

@@ -341,8 +341,9 @@ func (p *pdfWriter) ledger(s Sheet) {
 	if s.Note != nil {
 		p.pdf.Ln(1)
 		p.small("Note, to be held against the ledger:")
+		p.font("", 7)
 		for _, l := range strings.Split(strings.TrimSpace(s.Note.Text), "\n") {
-			p.small(l)
+			p.line(l, 3.1)
 		}
 	}
 }
