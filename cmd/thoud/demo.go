@@ -9,6 +9,7 @@ import (
 	"net/url"
 	"os"
 	"path/filepath"
+	"sync/atomic"
 	"time"
 
 	"github.com/rs/zerolog"
@@ -31,6 +32,7 @@ type demoOptions struct {
 	listen     string              // address of the page; "" takes the settings'
 	care       float64             // of the builder's hand, 1 as the plan states; 0 for the demo's own
 	watch      func(*demo.Builder) // told of the builder before he begins
+	wait       func(time.Duration) // lets time pass at the bench
 }
 
 func newDemoCommand() *cobra.Command {
@@ -81,7 +83,10 @@ func (o demoOptions) run(ctx context.Context, w io.Writer) (err error) {
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
 	ready := make(chan net.Addr, 1)
-	s := &service.Service{Dir: o.dir, Settings: cfg, Log: zerolog.Nop(), Listen: freeListen(cfg.Monitor.Listen), Ready: func(a net.Addr) { ready <- a }}
+	var ahead atomic.Int64 // what cures is waited for on a clock of the demo's own
+	o.wait = func(d time.Duration) { ahead.Add(int64(d)) }
+	s := &service.Service{Dir: o.dir, Settings: cfg, Log: zerolog.Nop(), Listen: freeListen(cfg.Monitor.Listen), Ready: func(a net.Addr) { ready <- a },
+		Ahead: func() time.Duration { return time.Duration(ahead.Load()) }}
 	ended := make(chan error, 1)
 	go func() { ended <- s.Run(ctx) }()
 	var page net.Addr
@@ -148,7 +153,7 @@ func (o *demoOptions) play(ctx context.Context, w io.Writer) (err error) {
 	if err != nil {
 		return err
 	}
-	b := &demo.Builder{Service: c, Plan: p, Engine: demo.NewEngine(p, o.seed), Gauges: drawer.Hands, Pedal: drawer.Pedal, Pace: pace, Care: o.care, Say: demo.Print(w)}
+	b := &demo.Builder{Service: c, Plan: p, Engine: demo.NewEngine(p, o.seed), Gauges: drawer.Hands, Pedal: drawer.Pedal, Pace: pace, Care: o.care, Say: demo.Print(w), Wait: o.wait}
 	if b.Care == 0 {
 		b.Care = 0.5 // a good hand does better than what is stated of it
 	}

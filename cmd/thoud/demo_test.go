@@ -80,9 +80,16 @@ func TestDemoPlaysTheWholePlan(t *testing.T) {
 		"caught: board-clamps: 2 pieces of mouth-covers went in, 1 counted",
 		"was too close to call and was decided by another pass",
 		"thoud: first: Board and ring clamps", // and the barrels are held until the other one is found
+		"caught: wash-barrels: the right part was away; the other side went on",
+		"compound of Blocks locked is not over", "cooling of Left to cool is not over: 8 h 0 min to go; so he waits 480 minutes",
 	} {
 		if !strings.Contains(out, want) {
 			t.Errorf("the demo does not say %q", want)
+		}
+	}
+	for _, o := range b.Overrides {
+		if o.What == bench.OverCure {
+			t.Errorf("%s was passed over, not waited for", o.Name)
 		}
 	}
 	// Readings came by every way there is, from every family of wire.
@@ -102,7 +109,7 @@ func TestDemoPlaysTheWholePlan(t *testing.T) {
 }
 
 func TestDemoPlaysTheOtherPlans(t *testing.T) {
-	for _, name := range []string{"first-fit", "single-trial"} {
+	for _, name := range []string{"first-fit", "pushrod-v", "single-trial"} {
 		t.Run(name, func(t *testing.T) {
 			_, loaded := played(t, name, 2)
 			b := loaded.State.Builds[0]

@@ -22,7 +22,7 @@ func (e *Engine) bottomEnd() []Part {
 	floats := map[string]func(At) float64{"mean": func(At) float64 { return gap - shims }}
 	wobble := func(d float64) float64 { return bent * (math.Cos(rad(d-high)) - math.Cos(rad(high))) } // against the datum at 0 degrees
 	return []Part{{
-		Step: "ready", Shows: func(At) float64 { return 20 },
+		Step: "ready", Shows: func(At) float64 { return 20 + e.shape.warm },
 	}, {
 		Step:  "crank-runout",
 		Shows: func(at At) float64 { return wobble(angleOf(at.Point)) },

@@ -35,6 +35,8 @@ type Builder struct {
 	Pace    time.Duration // between two movements of the hand
 	Care    float64       // of the hand: its scatter over what the plan states
 	Say     func(format string, args ...any)
+	// Wait lets time pass at the bench, until what cures has cured; nil where nothing does.
+	Wait func(time.Duration)
 	// Closed is told of every pass as it is closed, before anything is moved; nil for nobody.
 	Closed func(step plan.Step, results []bench.Result)
 	// Caught is what thoud kept from going wrong.
@@ -47,6 +49,7 @@ type Builder struct {
 	stood  map[string]float64 // where parts stood when they were last read
 
 	answers map[string]string // what he answered to the plan's questions
+	missing absent            // a part that is away
 	passes  int
 }
 
@@ -120,6 +123,9 @@ func (b *Builder) once(ctx context.Context, st bench.Status) (done bool, err err
 	if did, err := b.prepare(ctx, step, st); did || err != nil {
 		return false, err
 	}
+	if did, err := b.without(ctx, step, st); did || err != nil {
+		return false, err
+	}
 	measured := len(step.Points) == 0 || st.PassIs == bench.PassIsClosed
 	switch {
 	case measured && (st.Progress == bench.Done || st.Progress == bench.SignedOff):
@@ -139,9 +145,10 @@ func (b *Builder) prepare(ctx context.Context, step plan.Step, st bench.Status) 
 		b.seen["caution "+step.ID] = true
 		return true, b.do(ctx, bench.Verb{Name: bench.DoAcknowledge})
 	}
-	if name := b.cure(step, st); name != "" {
-		return true, b.do(ctx, bench.Verb{Name: bench.DoOverride, Override: &bench.Override{What: bench.OverCure, Name: name},
-			Reason: "the demo does not wait: taken as the next day, JW"})
+	if c, holds := b.cure(step, st); holds {
+		b.Say("%s; so he waits %.0f minutes", st.Hinders, c.Time.Minutes())
+		b.Wait(c.Time)
+		return true, nil
 	}
 	measured := len(step.Points) == 0 || st.PassIs == bench.PassIsClosed && st.Progress != bench.Measured
 	for _, name := range step.Out {
@@ -164,19 +171,19 @@ func (b *Builder) prepare(ctx context.Context, step plan.Step, st bench.Status) 
 	return false, nil
 }
 
-// cure is a time that is not over and holds this step, "" where there is none.
-func (b *Builder) cure(step plan.Step, st bench.Status) string {
-	if !strings.Contains(st.Hinders, "is not over") {
-		return ""
+// cure is a time that is not over and holds this step.
+func (b *Builder) cure(step plan.Step, st bench.Status) (c plan.Cure, holds bool) {
+	if b.Wait == nil || !strings.Contains(st.Hinders, "is not over") {
+		return c, false
 	}
 	for _, s := range b.Plan.Steps {
 		for _, c := range s.Cures {
 			if strings.HasPrefix(st.Hinders, c.Name+" of ") && slices.Contains(c.Holds, step.ID) {
-				return c.Name
+				return c, true
 			}
 		}
 	}
-	return ""
+	return c, false
 }
 
 // together is what is confirmed next: all that one press confirms, or what is asked singly.

@@ -54,10 +54,10 @@ func (e *Engine) crown() []Part {
 		Step: "bores",
 		Shows: func(at At) float64 {
 			if at.Name == "piston" {
-				return g.piston[at.Cylinder]
+				return g.read(g.piston[at.Cylinder], ofPiston)
 			}
 			depth, axis, _ := strings.Cut(at.Name, ".")
-			return g.boreAt(at.Cylinder, lengthOf(depth), axis == "thrust")
+			return g.read(g.boreAt(at.Cylinder, lengthOf(depth), axis == "thrust"), ofIron)
 		},
 		Move: func(at At, r bench.Result) {
 			if at.Name != "" || at.Cylinder == "" || r.Verdict == calc.VerdictIn {
@@ -134,8 +134,10 @@ func (e *Engine) crown() []Part {
 		},
 	}, {
 		Step:  "wash-barrels",
-		Shows: func(at At) float64 { return g.boreAt(at.Cylinder, 40, true) },
-		Truth: map[string]func(At) float64{"clearance": func(at At) float64 { return g.boreAt(at.Cylinder, 40, true) - g.piston[at.Cylinder] }},
+		Shows: func(at At) float64 { return g.read(g.boreAt(at.Cylinder, 40, true), ofIron) },
+		Truth: map[string]func(At) float64{"clearance": func(at At) float64 { // as it is in this shop
+			return g.read(g.boreAt(at.Cylinder, 40, true), ofIron) - g.read(g.piston[at.Cylinder], ofPiston)
+		}},
 	}, {
 		Step: "leak-down", Shows: func(at At) float64 { return leak[at.Cylinder] },
 	}, {

@@ -99,9 +99,9 @@ func (e *Engine) At(step plan.Step, point string, pass int) At {
 	_, cylinder := e.written(step)
 	at := At{Cylinder: cylinder, Point: point, Pass: pass}
 	var rest []string
-	for _, part := range strings.Split(point, ".") {
+	for i, part := range strings.Split(point, ".") {
 		switch {
-		case contains(e.plan.Cylinders, part):
+		case i == 0 && contains(e.plan.Cylinders, part): // a crown has a front too
 			at.Cylinder = part
 		case contains(e.plan.Valves, part):
 			at.Valve = part

@@ -12,7 +12,23 @@ type geometry struct {
 	blockNow    map[string]float64 // guide block above the joint face
 	contact     map[string]float64 // where the lobes push it to
 	sparkAt     map[string]float64 // where the points open, before top dead centre
+	warm        float64            // how far the shop, and all that lies in it, is above 20 degrees
 }
+
+// Expansion of the example engine's materials, and of the gauges and the standards that they are set with, per kelvin, as its
+// plan has them.
+const (
+	ofIron   = 11e-6
+	ofPiston = 20e-6
+	ofBronze = 18e-6
+	ofGauge  = 11.5e-6
+)
+
+// read is what a gauge of the shop reads of a part that has a size at 20 degrees: both grow.
+func (g *geometry) read(size, alpha float64) float64 { return size * (1 + (alpha-ofGauge)*g.warm) }
+
+// Warm lets the shop be so many kelvins above 20 degrees while the engine is measured.
+func (e *Engine) Warm(kelvins float64) { e.shape.warm = kelvins }
 
 // The example engine's crank and cam, as its plan has them.
 const (

@@ -73,9 +73,9 @@ func (e *Engine) topEnd() []Part {
 		Shows: func(at At) float64 {
 			switch at.Name {
 			case "seat":
-				return hole[at.Cylinder]
+				return g.read(hole[at.Cylinder], ofIron)
 			case "block":
-				return block[at.Cylinder]
+				return g.read(block[at.Cylinder], ofBronze)
 			case "hole":
 				return bore[at.Cylinder+at.Valve]
 			}
@@ -85,7 +85,7 @@ func (e *Engine) topEnd() []Part {
 			if at.Name == "follower" {
 				return bore[at.Cylinder+at.Valve] - follower[at.Cylinder+at.Valve]
 			}
-			return hole[at.Cylinder] - block[at.Cylinder]
+			return g.read(hole[at.Cylinder], ofIron) - g.read(block[at.Cylinder], ofBronze)
 		}},
 	}, {
 		Step: "screw-hole",

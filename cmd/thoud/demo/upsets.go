@@ -22,6 +22,7 @@ type kind int
 const (
 	again  kind = iota // measures once more although it is in, and mixes up left and right
 	forget             // counts one piece too few out
+	away               // the part of the last cylinder is not there yet
 )
 
 // upsetsOf lists what goes wrong in a build; of a plan only what it has steps for.
@@ -30,8 +31,9 @@ func upsetsOf(p *plan.Plan) []upset {
 	for _, u := range []upset{
 		{"deck", again, "left and right mixed up"},
 		{"board-clamps", forget, "a mouth cover left in"},
+		{"wash-barrels", away, "a barrel that is away"},
 	} {
-		if step, ok := p.Step(u.step); ok && len(p.Cylinders) == 2 && (u.kind != forget || len(step.Out) > 0) {
+		if step, ok := p.Step(u.step); ok && len(p.Cylinders) == 2 && (u.kind != forget || len(step.Out) > 0) && (u.kind != away || waitsFor(p, step.ID) != "") {
 			out = append(out, u)
 		}
 	}

@@ -36,6 +36,9 @@ type Service struct {
 	Log      zerolog.Logger
 	Listen   string                     // of the monitor; "" for none
 	Ready    func(monitorAddr net.Addr) // told once everything runs; nil where there is no monitor
+	// Ahead is how far the bench's clock runs ahead of the machine's, for a demonstration that does not wait for what cures; nil
+	// for not at all.
+	Ahead func() time.Duration
 	// Starting hears how far a long start is, in words; it may be nil.
 	Starting func(words string)
 }
@@ -209,6 +212,10 @@ func (s *Service) bench(from archive, key string, rec *pipeline.Recorder, b *bus
 	loop := capture.NewLoop(s.Settings.Bench, rec.State, rec.Chain, rec.Results)
 	loop.Log, loop.Publisher, loop.Profiles, loop.Logger = timedLog{b, d.metrics}, publisher{d}, profiles, s.Log
 	loop.NewID, loop.Boot, loop.Up, loop.ClockOK = NewID, bootID(), upTime, ClockOK
+	if s.Ahead != nil {
+		loop.Now = func() time.Time { return time.Now().Add(s.Ahead()) }
+		loop.Up = func() int64 { return upTime() + s.Ahead().Microseconds() }
+	}
 	loop.Lockout, loop.Taught = s.Settings.lockout(), make(chan devices.Profile)
 	loop.Load, loop.LoadRecord, loop.Fold = from.Build, from.Engine, rec.Fold
 	loop.Namings = func(st bench.State) []bench.Entry {
