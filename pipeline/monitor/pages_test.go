@@ -107,7 +107,7 @@ func TestEveryPageFits(t *testing.T) {
 func TestTextAtTwoHundredPercent(t *testing.T) {
 	_, url := everyPage(t)
 	ctx := tab(t, 960, 540)
-	for _, name := range []string{"bench", "wall", "steps", "ledger", "ledger/8", "gauges", "find", "builds", "sheet", "help", "guide/gauges"} {
+	for _, name := range []string{"bench", "wall", "steps", "ledger", "ledger/8", "gauges", "find", "builds", "engine", "sheet", "help", "guide/gauges"} {
 		for _, size := range []struct{ wide, high int64 }{{960, 540}, {640, 400}} {
 			do(t, ctx, chromedp.EmulateViewport(size.wide, size.high), chromedp.Navigate(url+"/"+name))
 			if over := eval[float64](t, ctx, `document.documentElement.scrollWidth - innerWidth`); over > 0 {
