@@ -20,12 +20,11 @@ type Plans interface {
 
 // PlansData is what the page of the plans shows.
 type PlansData struct {
-	Plans  []view.PlanRow
-	From   view.PlanRow // that a new one is cut from
-	Gauges []view.RoleRow
-	CanKeep,
-	Job bool
-	Fault string
+	Plans   []view.PlanRow
+	From    view.PlanRow // that a new one is cut from
+	Gauges  []view.RoleRow
+	CanKeep bool
+	Fault   string
 }
 
 // mostPlan is how large a plan may be that is sent to the page, in bytes.
