@@ -140,9 +140,9 @@ func decideSign(sc Scene, at atStep, v Verb) (Decision, error) {
 	if v.Initials == "" {
 		return refuse("a step is signed with initials")
 	}
-	switch p := ProgressOf(at.b, at.step, sc.Results); p {
-	case Done:
-	case SignedOff:
+	switch p := ProgressOf(at.b, at.step, sc.Results); {
+	case signable(at.b, at.step, sc.Results):
+	case p == SignedOff:
 		return Decision{}, fmt.Errorf("%s is signed already", at.step.Title)
 	default:
 		return Decision{}, fmt.Errorf("%s is not done (%s), so it cannot be signed; measure again, or override the verdict with a reason", at.step.Title, p)

@@ -96,8 +96,8 @@ func nowDone(sc Scene, b *Build, step plan.Step, st *StepState) (Now, *Verb) {
 			return NowItemOut, &Verb{Name: DoTallyOut, Item: name}
 		}
 	}
-	if step.Hold && st.Signed == nil {
-		if ProgressOf(b, step, sc.Results) != Done {
+	if st.Signed == nil && (step.Hold || len(step.Points) == 0 && ProgressOf(b, step, sc.Results) == Stale) {
+		if !signable(b, step, sc.Results) {
 			return NowSign, nil
 		}
 		return NowSign, &Verb{Name: DoSign}

@@ -2,6 +2,7 @@ package bench
 
 import (
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 
@@ -77,6 +78,20 @@ func ProgressOf(b *Build, step plan.Step, results Results) Progress {
 		return Measured
 	}
 	return how
+}
+
+// signable reports whether a step may be signed: it is done, or it was opened again and, because nothing is read in it, its
+// signature is what says that it was looked at once more.
+func signable(b *Build, step plan.Step, results Results) bool {
+	p := ProgressOf(b, step, results)
+	if p != Stale || len(step.Points) > 0 {
+		return p == Done
+	}
+	c, st := *b, *b.Step(step.ID)
+	st.Reopened = nil
+	c.Steps = maps.Clone(b.Steps)
+	c.Steps[step.ID] = &st
+	return ProgressOf(&c, step, results) == Done
 }
 
 // judged is how far a step is whose readings are all there.
