@@ -43,6 +43,11 @@ func (s *Server) Listen(path string, mode os.FileMode) (*Socket, error) {
 	if err := os.Remove(path); err != nil && !errors.Is(err, os.ErrNotExist) {
 		return nil, fmt.Errorf("socket %s: %w", path, err)
 	}
+	// Whoever connects shall find what is served: the server has heard of it once this is answered. Without, a command that
+	// was quick was told that no service keeps the bench (seen on a busy machine).
+	if err := s.nc.FlushTimeout(startWait); err != nil {
+		return nil, fmt.Errorf("bus: before the socket %s: %w", path, err)
+	}
 	ln, err := net.Listen("unix", path)
 	if err != nil {
 		return nil, fmt.Errorf("socket %s: %w", path, err)

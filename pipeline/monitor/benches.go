@@ -251,9 +251,16 @@ func (b *Benches) loginDo(w http.ResponseWriter, r *http.Request) {
 	http.Redirect(w, r, to, http.StatusSeeOther)
 }
 
+// hubPath, under a bench's pages, leads back to the page of all benches.
+const hubPath = "/hub"
+
 // bench serves the pages of one bench. Nothing can be done there: they are to look at.
 func (b *Benches) bench(w http.ResponseWriter, r *http.Request) {
 	name := r.PathValue("bench")
+	if r.URL.Path == "/b/"+name+hubPath {
+		http.Redirect(w, r, "/", http.StatusSeeOther)
+		return
+	}
 	if !b.may(r, name) {
 		http.Redirect(w, r, "/login?bench="+url.QueryEscape(name), http.StatusSeeOther)
 		return

@@ -192,6 +192,10 @@ func (s *Server) page(w http.ResponseWriter, r *http.Request, name string, p Pag
 	if p.Title == "" {
 		p.Title = row.Title
 	}
+	if s.cfg.Root != "" { // at a hub: whose page it is, and the way back
+		p.Title += ", bench " + s.cfg.Bench.State().Bench
+		p.Menu = append(p.Menu, MenuItem{Name: "hub", Path: hubPath, Title: "All benches"})
+	}
 	var b bytes.Buffer
 	if err := s.render.t.ExecuteTemplate(&b, "page-"+name, p); err != nil {
 		s.fail(w, fmt.Errorf("page %s: %w", name, err))

@@ -103,6 +103,9 @@ func TestTheHubsPages(t *testing.T) {
 			t.Errorf("%s: status %d\n%.300s", todo[0], status, body)
 			continue
 		}
+		if ended == "/" {
+			continue // the way back
+		}
 		if strings.HasPrefix(ended, "/b/one/static/") || strings.HasPrefix(ended, "/b/one/sheet/") {
 			continue
 		}
@@ -115,6 +118,12 @@ func TestTheHubsPages(t *testing.T) {
 	}
 	if len(seen) < 20 {
 		t.Errorf("only %d pages and files were followed: %v", len(seen), seen)
+	}
+	if _, body, ended := v.get("/b/one/hub"); ended != "/" || !strings.Contains(body, "Hub hub") {
+		t.Errorf("the way back leads to %s", ended)
+	}
+	if _, body, _ := v.get("/b/one/gauges"); !strings.Contains(body, "Gauges, bench one") {
+		t.Error("the page does not say whose it is")
 	}
 	if _, body, _ := v.get("/b/one/wall"); !strings.Contains(body, "Guide-block") {
 		t.Errorf("the wall does not show where the bench stands:\n%.2000s", body)
