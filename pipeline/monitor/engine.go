@@ -24,7 +24,6 @@ type EngineData struct {
 	bench.EnginePage
 	Engines  []string        // all there are
 	Readings []ReadingChoice // of its open build, that can be supposed to be others
-	Sees     bool            // what a change brings can be shown
 	Fault    string
 }
 
@@ -33,7 +32,7 @@ type ReadingChoice struct{ Name, Title, Value string }
 
 func (s *Server) enginePage(w http.ResponseWriter, r *http.Request) {
 	state := s.cfg.Bench.State()
-	d := EngineData{Engines: enginesOf(state), Sees: s.cfg.Foresight != nil}
+	d := EngineData{Engines: enginesOf(state)}
 	name := r.URL.Query().Get("engine")
 	if b, _ := state.Current(); name == "" && b != nil {
 		name = b.Engine
