@@ -88,7 +88,7 @@ func reopenings(s State, results []Result) Decision {
 			continue // by another of its figures
 		}
 		d.Entries = append(d.Entries, reopenIfSigned(b, r.Step, r.Because)...)
-		words = append(words, fmt.Sprintf("%s is reopened: %s", r.Step, r.Because))
+		words = append(words, fmt.Sprintf("%s is reopened: %s", titleOf(b, r.Step), r.Because))
 	}
 	if len(words) == 0 {
 		return Decision{}

@@ -89,9 +89,9 @@ func decideConfirm(sc Scene, at atStep, v Verb) (Decision, error) {
 		return Decision{}, fmt.Errorf("%q is not among what is to be confirmed in %s: %v", v.Item, at.step.Title, open)
 	}
 	if e, ok := confirmedValues(at.b, []string{v.Item}, v); ok {
-		return make1(asked(v, e), v.Item+" confirmed, and kept in the record of "+at.b.Engine)
+		return make1(asked(v, e), confirmTitle(at, v.Item)+": confirmed, and kept in the record of "+at.b.Engine)
 	}
-	return at.one(v, Entry{Kind: Confirmed, Item: v.Item}, v.Item+" confirmed")
+	return at.one(v, Entry{Kind: Confirmed, Item: v.Item}, confirmTitle(at, v.Item)+": confirmed")
 }
 
 // engineItem begins the name of engine data among what is confirmed.
@@ -129,6 +129,21 @@ func (b *Build) valueOf(d plan.Datum) EngineValue {
 		v.Against = &was
 	}
 	return v
+}
+
+// confirmTitle is what is confirmed, as people call it: the title of engine data, the sentence of the step.
+func confirmTitle(at atStep, id string) string {
+	if name, ok := strings.CutPrefix(id, engineItem); ok {
+		if d, ok := at.b.Datum(name); ok && d.Title != "" {
+			return d.Title
+		}
+	}
+	for _, c := range at.step.Confirms {
+		if c.ID == id {
+			return strings.TrimSuffix(c.Text, ".")
+		}
+	}
+	return id
 }
 
 // askedAlone reports whether a confirmation is asked singly.
