@@ -116,6 +116,9 @@ func TestWhatTheEyeMeetsFirst(t *testing.T) {
 			url := serve(t, monitor.Config{Bench: f})
 			ctx := tab(t, 1920, 1080)
 			for _, scheme := range []string{"light", "dark"} {
+				if scheme == "dark" && testing.Short() {
+					continue
+				}
 				do(t, ctx, theme(scheme), chromedp.Navigate(url+"/bench"))
 				live(t, ctx)
 				if face.shows != "" {
