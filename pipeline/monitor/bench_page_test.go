@@ -26,7 +26,7 @@ func TestStepByKeyboard(t *testing.T) {
 	now := func(words string) string {
 		return `said("[data-r=say]").includes(` + "`" + words + "`" + `)`
 	}
-	eventually(t, ctx, "the cautions", now("Turn the camshaft by hand only"))
+	eventually(t, ctx, "the cautions", now("turn it by hand, stop at the first resistance"))
 	stood(t, ctx)
 	do(t, ctx, press("k"))
 	eventually(t, ctx, "data to confirm", now("Running clearance of a guide block"))
@@ -38,10 +38,10 @@ func TestStepByKeyboard(t *testing.T) {
 		until(t, "a confirmation", func() bool { return f.State().N > n })
 		shows(t, ctx, f)
 	}
-	eventually(t, ctx, "the datum", now("joint face and zero it"))
+	eventually(t, ctx, "the datum", now("joint face; zero it"))
 	picture(t, ctx, "bench-zero")
 	do(t, ctx, press("z"))
-	eventually(t, ctx, "the first point", now("left block proud"))
+	eventually(t, ctx, "the first point", now("left block standing proud"))
 	for i, value := range []string{"0.7000", "0.7020", "0.6485", "0.6512", "0.1000"} {
 		f.show(value)
 		if i == 0 {

@@ -163,7 +163,7 @@ func TestQuestion(t *testing.T) {
 	do(t, ctx, chromedp.Navigate(url+"/bench"))
 	live(t, ctx)
 	eventually(t, ctx, "the question", `said("[data-r=say]").includes("are they swapped?")`)
-	if got, want := eval[string](t, ctx, `(`+said+`)(".asked")`), "this one, as LEFT, before the camshaft is turned 0.6000 in RIGHT, before the camshaft is turned 0.6020 in"; !strings.Contains(got, want) {
+	if got, want := eval[string](t, ctx, `(`+said+`)(".asked")`), "this one, as LEFT block, before contact 0.6000 in RIGHT block, before contact 0.6020 in"; !strings.Contains(got, want) {
 		t.Errorf("beside the question stands %q, want %q", got, want)
 	}
 	picture(t, ctx, "bench-question")
@@ -217,7 +217,7 @@ func TestRestartInMidPass(t *testing.T) {
 	ctx := tab(t, 1280, 800)
 	do(t, ctx, chromedp.Navigate("http://"+addr+"/bench"))
 	live(t, ctx)
-	eventually(t, ctx, "the second point", `said("[data-r=say]").includes("right block proud")`)
+	eventually(t, ctx, "the second point", `said("[data-r=say]").includes("right block standing proud")`)
 	stop()
 	eventually(t, ctx, "the page to say that it is not live", `document.body.classList.contains("dead") && document.getElementById("link").innerText.startsWith("NOT LIVE")`)
 	picture(t, ctx, "bench-dead")

@@ -2,6 +2,7 @@
 
 import { all, byId, one, showNumber, text, write } from "./dom.js";
 import { showStand } from "./approach.js";
+import { fit } from "./fit.js";
 
 /** @type {Map<string, LiveItem>} */
 const newest = new Map();
@@ -66,7 +67,10 @@ function showInDrawing(item) {
 function showAge(box, item) {
   const how = state(box, item);
   write(one("[data-state]", box), how);
-  write(one("[data-age]", box), ageOf(item));
+  const line = one("[data-age]", box);
+  const grows = line !== null && (line.textContent === "") !== (ageOf(item) === "");
+  write(line, ageOf(item));
+  if (grows) fit();
   box.classList.toggle("gone", !item.open);
   box.classList.toggle("stale", !item.open || how === silent || how === item.fault);
 }
