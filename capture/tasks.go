@@ -74,9 +74,10 @@ func (l *Loop) collect(ctx context.Context, h bench.Heard) {
 	}
 }
 
-// catchUp hears what the lines told before now: the values up to the press that ends a sweep belong to it.
+// catchUp hears what the lines told before now: the values up to the press that ends a sweep belong to it, and where the
+// gauge stands while a wheel is typed is what it sent last.
 func (l *Loop) catchUp(ctx context.Context) {
-	for n := len(l.lines); n > 0 && l.held.sweep != nil; n-- {
+	for n := len(l.lines); n > 0 && (l.held.sweep != nil || l.held.comings.now != nil); n-- {
 		l.onEvent(ctx, <-l.lines)
 	}
 }
@@ -97,6 +98,9 @@ func (l *Loop) onCall(ctx context.Context, c call) {
 			l.refuse(c.verb, c.reply, errors.New("the sweep has ended already"))
 			return
 		}
+	}
+	if c.verb.Name == bench.DoKey && l.held.comings.now != nil {
+		l.catchUp(ctx)
 	}
 	l.decide(ctx, c.verb, c.reply)
 }

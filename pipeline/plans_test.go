@@ -126,7 +126,7 @@ func (s *shop) trueReading(p *plan.Plan, step plan.Step, pt plan.Point) *bench.R
 	s.t.Helper()
 	r := &bench.Reading{Gauge: "dial-1", Zero: "z"}
 	x, ok := example.Reading(p, step, pt)
-	kind := step.At(pt.ID).Capture.Kind
+	kind := step.KindOf(pt.ID)
 	if step.ModeOf(pt.ID) == plan.Trace {
 		angles, values := example.Trace(step.ID, pt.ID)
 		r.Samples = &bench.Samples{Unit: "mm"}

@@ -39,7 +39,7 @@ func (b *binder) uncertainty(step plan.Step, t bench.Taken) []calc.Component {
 	} else {
 		add("resolution", res/math.Sqrt(12), 0, "")
 	}
-	if t.Keyed && step.Reader(t.Point) == plan.WheelRole {
+	if step.Reader(t.Point) == plan.WheelRole {
 		us = append(us, parallax(step, t.Point)...)
 	}
 	differential := false

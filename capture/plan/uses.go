@@ -2,7 +2,7 @@ package plan
 
 import "slices"
 
-// Uses lists the engine data that a step takes, as inputs, as limits or as its setting standard, in the order of the file: what
+// Uses lists the engine data that a step takes, as inputs, as limits, as its setting standard or as a height that is passed, in the order of the file: what
 // must be confirmed before its first reading is among them.
 func (p *Plan) Uses(s Step) []Datum {
 	var names []string
@@ -12,6 +12,11 @@ func (p *Plan) Uses(s Step) []Datum {
 	for _, g := range s.Gauges {
 		if g.Datum != nil {
 			names = append(names, g.Datum.SizeData)
+		}
+	}
+	for _, pt := range s.Points {
+		if pt.HeightData != "" && !slices.Contains(names, pt.HeightData) {
+			names = append(names, pt.HeightData)
 		}
 	}
 	for _, c := range s.computations() {

@@ -163,7 +163,7 @@ func (b *paperBench) pass(step plan.Step, part *demo.Part, n int) []bench.Result
 			where := place
 			where.Point, where.Seating = pt.ID, k
 			seen := step.At(pt.ID)
-			g := b.gauges[step.RoleOf(pt.ID)]
+			g := b.gauges[step.Reader(pt.ID)]
 			key := step.GaugeOf(pt.ID)
 			if seen.Datum != nil && seen.Datum.AtPoint {
 				key = "point " + pt.ID
@@ -171,7 +171,7 @@ func (b *paperBench) pass(step plan.Step, part *demo.Part, n int) []bench.Result
 			switch {
 			case seen.Datum != nil && !zeroed[key]:
 				zeroed[key] = true
-				b.setZero(seen, g, where)
+				b.setZero(seen, b.gauges[step.RoleOf(pt.ID)], where)
 			case key == "" && g == own:
 				g.zero, g.zeroID = ownZero, ownID
 			}
@@ -263,7 +263,11 @@ func (b *paperBench) reading(step plan.Step, pt plan.Point, part *demo.Part, at 
 			r.Value = r.Raw
 		}
 		return r
-	case plan.Swing:
+	case plan.Crossings: // the wheel, typed; the zero is that of the gauge which watches the height
+		r.Raw, r.Keyed = b.shown(g, part.Shows(at)+b.err(g, step, at)), true
+		r.Value = r.Raw
+		return r
+	case plan.Swing, plan.Stops:
 		low := b.shown(g, b.repeat(g))
 		high, err := b.shown(g, part.Shows(at)+b.err(g, step, at)+b.repeat(g)).Sub(low)
 		if err != nil {

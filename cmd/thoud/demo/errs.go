@@ -14,6 +14,7 @@ import (
 //	calibration   normal, U/k of the certificate: another one at every place where the gauge was zeroed on the work; one
 //	              error for the whole step where it was set to a standard's size or has no zero
 //	set-up        normal, as the plan's step states it, anew at every seating; a sweep is one seating
+//	parallax      normal, as the step states it, anew whenever a wheel is read by eye
 //	drift         a straight walk of the zero over a pass
 //
 // Resolution is the display's own matter.
@@ -39,13 +40,16 @@ const seatingScatter = 0.0015
 // At draws the error of one reading of a step. care is the hand's: 1 errs as much as the plan states.
 func (e *Errs) At(step plan.Step, point string, care float64) float64 {
 	setup := step.Setup.Float()
-	if !step.Setup.Valid() || step.Setup.Kind() != step.At(point).Capture.Kind {
+	if !step.Setup.Valid() || step.Setup.Kind() != step.KindOf(point) {
 		setup = 0
 		if step.Seatings > 1 {
 			setup = seatingScatter
 		}
 	}
 	x := care * setup * e.chance.NormFloat64()
+	if p := step.At(point).Capture.Parallax; p.Valid() && step.Reader(point) == plan.WheelRole {
+		return x + care*p.Float()*e.chance.NormFloat64() + e.Common(step) // the zero is not the wheel's
+	}
 	if d := step.At(point).Datum; d != nil && d.Size.Float() == 0 {
 		return x + e.outBy(step.ID+"/"+point)
 	}

@@ -48,7 +48,9 @@ func (b *Builder) measure(ctx context.Context, step plan.Step, st bench.Status) 
 	case plan.Bracket:
 		goes, stops := hand.Errs.Bracket(hand.res, part.Shows(at))
 		return b.do(ctx, bench.Verb{Name: bench.DoBracket, Gauge: hand.Name, Goes: &goes, Stops: &stops})
-	case plan.Swing:
+	case plan.Crossings:
+		return b.crossing(ctx, step, at, hand, part.Shows(at))
+	case plan.Swing, plan.Stops:
 		return b.swing(ctx, hand, part.Shows(at)+hand.Errs.At(step, at.Point, b.Care))
 	case plan.Trace:
 		return b.trace(ctx, step, part, at, hand)
@@ -212,6 +214,27 @@ func (b *Builder) approach(ctx context.Context, step plan.Step, part *Part, at A
 		}
 	}
 	return nil
+}
+
+// crossing turns the crankshaft in the running direction until the indicator passes the point's height, and types what the
+// wheel shows there.
+func (b *Builder) crossing(ctx context.Context, step plan.Step, at At, hand *Hand, shows float64) error {
+	wheel, ok := b.Gauges[plan.WheelRole]
+	if !ok {
+		return fmt.Errorf("demo: the workshop has no %s", plan.WheelRole)
+	}
+	pt, _ := step.Point(at.Point)
+	height, way := pt.Height.Float(), 1.0
+	if pt.Flank == plan.Falling {
+		way = -1
+	}
+	for _, short := range []float64{0.6, 0.3, 0.1, 0} {
+		if err := hand.put(ctx, height-way*short); err != nil {
+			return err
+		}
+	}
+	v := counted(wheel.res, shows+wheel.Errs.At(step, at.Point, b.Care))
+	return b.do(ctx, bench.Verb{Name: bench.DoKey, Gauge: wheel.Name, Value: &v})
 }
 
 // swing moves what the gauge stands on to and fro, between two places so far apart, twice.
