@@ -92,9 +92,7 @@ func loadBuild(ctx context.Context, q queryer, fold bench.Fold, benchName, job s
 			s, _ = fold.Apply(s, e) // what means nothing where it stands was told when it was first folded
 		}
 		return nil
-	}, `SELECT n, body FROM entry WHERE bench = ?1 AND n = ?3
-		UNION ALL SELECT n, body FROM entry WHERE bench = ?1 AND build = ?2 AND n > ?3 AND n <= ?4
-		UNION ALL `+ofEngine+` ORDER BY n`, benchName, job, int64(row.N), int64(upTo), aboutEngine(row.Engine))
+	}, ofBuild, benchName, job, int64(row.N), int64(upTo), aboutEngine(row.Engine))
 	if err != nil {
 		return nil, err
 	}
@@ -109,8 +107,14 @@ func loadBuild(ctx context.Context, q queryer, fold bench.Fold, benchName, job s
 // name has no blank, so that none is taken for it.
 func aboutEngine(engine string) string { return "engine " + engine }
 
-// ofEngine asks for the entries about the record of the engine ?5 up to ?4.
-const ofEngine = `SELECT e.n, e.body FROM gauge_entry g JOIN entry e ON e.bench = g.bench AND e.n = g.n
+// ofBuild asks for the entries of the build ?2, which entry ?3 began, up to ?4, with those about the record of its engine ?5.
+const ofBuild = `SELECT n, body FROM entry WHERE bench = ?1 AND n = ?3
+	UNION ALL SELECT n, body FROM entry WHERE bench = ?1 AND build = ?2 AND n > ?3 AND n <= ?4
+	UNION ALL ` + ofEngine + ` ORDER BY n`
+
+// ofEngine asks for the entries about the record of the engine ?5 up to ?4. CROSS JOIN holds SQLite to this order of tables:
+// left to itself it reads every entry there is, to have them in order.
+const ofEngine = `SELECT e.n, e.body FROM gauge_entry g CROSS JOIN entry e ON e.bench = g.bench AND e.n = g.n
 	WHERE g.bench = ?1 AND g.gauge = ?5 AND g.n <= ?4`
 
 // loadRecord folds the record of an engine from the entries about it up to a number; one without any is empty.
@@ -121,7 +125,7 @@ func loadRecord(ctx context.Context, q queryer, fold bench.Fold, benchName, engi
 			s, _ = fold.Apply(s, e) // what means nothing where it stands was told when it was first folded
 		}
 		return nil
-	}, `SELECT e.n, e.body FROM gauge_entry g JOIN entry e ON e.bench = g.bench AND e.n = g.n
+	}, `SELECT e.n, e.body FROM gauge_entry g CROSS JOIN entry e ON e.bench = g.bench AND e.n = g.n
 		WHERE g.bench = ?1 AND g.gauge = ?2 AND g.n <= ?3 ORDER BY e.n`, benchName, aboutEngine(engine), int64(min(upTo, Newest)))
 	if err != nil {
 		return nil, err
@@ -140,7 +144,7 @@ func (s *Store) Engine(ctx context.Context, benchName, engine string, upTo uint6
 
 // Engines lists the engines that have a record, the one touched last at the end.
 func (s *Store) Engines(ctx context.Context, benchName string) ([]bench.EngineRow, error) {
-	rows, err := s.reader.QueryContext(ctx, `SELECT substr(g.gauge, 8), max(g.n), e.at FROM gauge_entry g JOIN entry e ON e.bench = g.bench AND e.n = g.n
+	rows, err := s.reader.QueryContext(ctx, `SELECT substr(g.gauge, 8), max(g.n), e.at FROM gauge_entry g CROSS JOIN entry e ON e.bench = g.bench AND e.n = g.n
 		WHERE g.bench = ? AND g.gauge LIKE 'engine %' AND g.kind = ? GROUP BY g.gauge ORDER BY 2`, benchName, string(bench.EngineValues))
 	if err != nil {
 		return nil, s.fault(err)
