@@ -276,6 +276,9 @@ func lookAtBackup(ctx context.Context, dir string) []finding {
 	if err != nil || name == "" {
 		return nil
 	}
+	if n, err := s.Count(ctx, name); err != nil || n.Readings == 0 {
+		return nil // nothing was measured yet that could be lost
+	}
 	words, want := service.BackupLook(ctx, s, name, dir, set, time.Now())
 	return []finding{{What: "backup", OK: want == "", Words: words, Remedy: want}}
 }

@@ -27,6 +27,7 @@ type View struct {
 	Phase    string
 	Stage    Stage
 	Now      string // what to do now, one sentence
+	Lead     []Lead // on a machine without a build: what comes before the first one
 	Why      string // what stands behind it: a reason, a source
 	Point    string // title of the point
 	Title    string // the same as a heading
@@ -206,7 +207,8 @@ func OfAimed(sc bench.Scene, troubles []bench.Notice, aim Aim) View {
 	}
 	b, step := s.Current()
 	if b == nil {
-		v.Stage, v.Now = StageNoBuild, "Start a build, or go to one."
+		v.Lead = leads(s)
+		v.Stage, v.Now = StageNoBuild, begin(v.Lead)
 		return v
 	}
 	v.Job, v.Engine, v.Steps = b.Job, b.Engine, len(b.Plan.Steps)
