@@ -33,7 +33,7 @@ Give it a state folder of its own. thoud guide benches goes through it step by s
 			if err != nil {
 				return err
 			}
-			boundMemory()
+			boundMemoryTo(hubMemoryWanted)
 			h := &service.Hub{Dir: dir, Settings: cfg, Log: log, Ready: func(address string) {
 				if address == "" {
 					address = fmt.Sprint(cfg.NATS.URL)
@@ -52,6 +52,10 @@ Give it a state folder of its own. thoud guide benches goes through it step by s
 	cmd.AddCommand(newHubInviteCommand(), newHubListCommand())
 	return cmd
 }
+
+// hubMemoryWanted bounds what the garbage collector lets a hub grow to where the environment does not say: with a thousand
+// benches it keeps to it, and what the program itself takes comes on top.
+const hubMemoryWanted = 160 << 20
 
 // hubSettings are those of the state folder, with what the command line says otherwise.
 func hubSettings(cmd *cobra.Command, dir string) (service.HubSettings, error) {

@@ -92,9 +92,11 @@ const memoryWanted = 256 << 20
 const garbageWanted = 30
 
 // boundMemory sets a soft limit of memory.
-func boundMemory() {
+func boundMemory() { boundMemoryTo(memoryWanted) }
+
+func boundMemoryTo(bytes int64) {
 	if os.Getenv("GOMEMLIMIT") == "" {
-		debug.SetMemoryLimit(memoryWanted)
+		debug.SetMemoryLimit(bytes)
 	}
 }
 

@@ -132,37 +132,35 @@ func (h *runningHub) has(benchName, benchDir string) {
 	h.same(benchName, own, r.Line)
 }
 
+// same holds a line of the hub's ledger against a bench's own: every seal, and of a first history every byte.
 func (h *runningHub) same(benchName string, own *store.Store, line string) {
 	h.tb.Helper()
+	ctx := context.Background()
 	copied := ledgerOf(h.tb, h.dir)
-	for _, l := range []string{line} {
-		want, err := own.Span(context.Background(), benchName, 1, 1<<20, 1<<40)
-		if err != nil {
-			h.tb.Fatal(err)
+	want, err := own.Span(ctx, benchName, 1, 1<<20, 1<<40)
+	if err != nil {
+		h.tb.Fatal(err)
+	}
+	for n := uint64(1); n <= want.End.N; n++ {
+		seal, ok, err := copied.SealAt(ctx, line, n)
+		if err != nil || !ok {
+			h.tb.Fatalf("entry %d of %s: %v", n, line, err)
 		}
-		var bodies [][]byte
-		for n := uint64(1); n <= want.End.N; n++ {
-			seal, ok, err := copied.SealAt(context.Background(), l, n)
-			if err != nil || !ok {
-				h.tb.Fatalf("entry %d of %s: %v", n, l, err)
-			}
-			ownSeal, _, err := own.SealAt(context.Background(), benchName, n)
-			if err != nil || seal != ownSeal {
-				h.tb.Fatalf("entry %d of %s has another seal (%v)", n, l, err)
-			}
+		ownSeal, _, err := own.SealAt(ctx, benchName, n)
+		if err != nil || seal != ownSeal {
+			h.tb.Fatalf("entry %d of %s has another seal (%v)", n, line, err)
 		}
-		if got, err := copied.Span(context.Background(), l, 1, 1<<20, 1<<40); err != nil {
-			h.tb.Fatal(err)
-		} else if l == benchName {
-			bodies = got.Bodies
-			if len(bodies) != len(want.Bodies) {
-				h.tb.Fatalf("%d entries, want %d", len(bodies), len(want.Bodies))
-			}
-			for i := range bodies {
-				if !bytes.Equal(bodies[i], want.Bodies[i]) {
-					h.tb.Fatalf("entry %d of %s is not the bench's", i+1, l)
-				}
-			}
+	}
+	if line != benchName {
+		return
+	}
+	got, err := copied.Span(ctx, line, 1, 1<<20, 1<<40)
+	if err != nil || len(got.Bodies) != len(want.Bodies) {
+		h.tb.Fatalf("%d entries, want %d (%v)", len(got.Bodies), len(want.Bodies), err)
+	}
+	for i := range got.Bodies {
+		if !bytes.Equal(got.Bodies[i], want.Bodies[i]) {
+			h.tb.Fatalf("entry %d of %s is not the bench's", i+1, line)
 		}
 	}
 }
@@ -231,104 +229,6 @@ func TestAHubHasWhatItsBenchesHave(t *testing.T) {
 			t.Errorf("bench %s at the hub: %+v, %v", name, rep, err)
 		}
 	}
-}
-
-// A bench whose folder was put back from an older copy is whole again before its ports open, out of what it signed itself.
-func TestABenchThatWasPutBackFetchesWhatItLacks(t *testing.T) {
-	dir, state := t.TempDir(), t.TempDir()
-	h := MustHub(t, dir)
-	h.invite("one", state)
-	c, stop := MustRunAs(t, state, "one")
-	work(t, c, 2)
-	if err := stop(); err != nil {
-		t.Fatal(err)
-	}
-	older := t.TempDir()
-	copyTree(t, state, older)
-	c, stop = MustRunAs(t, state, "one")
-	work(t, c, 4)
-	h.has("one", state)
-	before, err := ledgerOf(t, state).End(t.Context(), "one")
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := stop(); err != nil {
-		t.Fatal(err)
-	}
-	if err := os.RemoveAll(state); err != nil {
-		t.Fatal(err)
-	}
-	copyTree(t, older, state)
-	c, _ = MustRunAs(t, state, "one")
-	st, err := c.Status(t.Context())
-	if err != nil || st.N < before.N {
-		t.Fatalf("it begins with entry %d, it had %d (%v)", st.N, before.N, err)
-	}
-	seal, ok, err := ledgerOf(t, state).SealAt(t.Context(), "one", before.N)
-	if err != nil || !ok || seal != before.Seal {
-		t.Errorf("entry %d is not what it was", before.N)
-	}
-	told := false
-	for _, n := range st.Troubles {
-		told = told || strings.Contains(n.Words, "were fetched from hub hub")
-	}
-	if !told {
-		t.Errorf("not told: %+v", st.Troubles)
-	}
-	work(t, c, 1)
-	h.has("one", state)
-	if r := h.report("one"); len(r.Alarms) > 0 || r.Line != "one" {
-		t.Errorf("line %s, alarms %v", r.Line, r.Alarms)
-	}
-}
-
-// A bench that was put back while no hub could be reached, and went on: both histories are kept, one alarm.
-func TestABenchThatWentOnFromAnOlderCopy(t *testing.T) {
-	dir, state := t.TempDir(), t.TempDir()
-	h := MustHub(t, dir)
-	h.invite("one", state)
-	c, stop := MustRunAs(t, state, "one")
-	work(t, c, 2)
-	if err := stop(); err != nil {
-		t.Fatal(err)
-	}
-	older := t.TempDir()
-	copyTree(t, state, older)
-	c, stop = MustRunAs(t, state, "one")
-	work(t, c, 4)
-	h.has("one", state)
-	first, err := ledgerOf(t, dir).End(t.Context(), "one")
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := stop(); err != nil {
-		t.Fatal(err)
-	}
-	if err := h.stop(); err != nil {
-		t.Fatal(err)
-	}
-	if err := os.RemoveAll(state); err != nil {
-		t.Fatal(err)
-	}
-	copyTree(t, older, state)
-	c, _ = MustRunAs(t, state, "one")
-	work(t, c, 2)
-	h = MustHub(t, dir)
-	r := h.until("one", "a second history", func(r hub.Report) bool { return r.Line == "one~2" && r.N == r.Theirs })
-	if !strings.Contains(r.Alarms[hub.AboutFork], "The first is kept whole as one (up to entry "+fmt.Sprint(first.N)) {
-		t.Errorf("alarms %v", r.Alarms)
-	}
-	h.same("one", ledgerOf(t, state), "one~2")
-	for _, line := range []string{"one", "one~2"} {
-		if rep, err := ledgerOf(t, dir).Verify(t.Context(), line, service.Check()); err != nil || len(rep.Wrong) > 0 || rep.Entries == 0 {
-			t.Errorf("%s at the hub: %+v, %v", line, rep, err)
-		}
-	}
-	if end, err := ledgerOf(t, dir).End(t.Context(), "one"); err != nil || end != first {
-		t.Errorf("the first history ends %v, it ended %v (%v)", end, first, err)
-	}
-	work(t, c, 1)
-	h.has("one", state)
 }
 
 // A key that was replaced, a bench that was never invited, and a second machine of one name get nothing in.
@@ -447,50 +347,5 @@ func TestAHubIsAWitness(t *testing.T) {
 	}
 	if _, err := service.Witnessed(t.Context(), ledgerOf(t, dir), dir, "two"); err == nil {
 		t.Error("a bench that is not there was witnessed")
-	}
-}
-
-// A stream that is gone, and a ledger put back alone while the stream has the rest: the hub's copy goes on as one history.
-func TestAStreamMadeAnewAndALedgerPutBack(t *testing.T) {
-	dir, state := t.TempDir(), t.TempDir()
-	h := MustHub(t, dir)
-	h.invite("one", state)
-	c, stop := MustRunAs(t, state, "one")
-	work(t, c, 2)
-	if err := stop(); err != nil {
-		t.Fatal(err)
-	}
-	older, err := os.ReadFile(filepath.Join(state, service.LedgerName))
-	if err != nil {
-		t.Fatal(err)
-	}
-	c, stop = MustRunAs(t, state, "one")
-	work(t, c, 3)
-	h.has("one", state)
-	if err := stop(); err != nil {
-		t.Fatal(err)
-	}
-	for _, name := range []string{service.LedgerName, service.LedgerName + "-wal", service.LedgerName + "-shm"} {
-		if err := os.RemoveAll(filepath.Join(state, name)); err != nil {
-			t.Fatal(err)
-		}
-	}
-	if err := os.WriteFile(filepath.Join(state, service.LedgerName), older, 0o640); err != nil {
-		t.Fatal(err)
-	}
-	c, stop = MustRunAs(t, state, "one")
-	work(t, c, 2)
-	h.has("one", state)
-	if err := stop(); err != nil {
-		t.Fatal(err)
-	}
-	if err := os.RemoveAll(filepath.Join(state, service.BusFolder)); err != nil {
-		t.Fatal(err)
-	}
-	c, _ = MustRunAs(t, state, "one")
-	work(t, c, 2)
-	h.has("one", state)
-	if r := h.report("one"); r.Line != "one" || len(r.Alarms) > 0 {
-		t.Errorf("report %+v", r)
 	}
 }
