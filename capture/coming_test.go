@@ -72,7 +72,7 @@ func TestPastTheHeightIsSaidAtTheMoment(t *testing.T) {
 			t.Errorf("typed past it: %q", words)
 		}
 		send("+0.1050 in", "+0.1300 in", "+0.1400 in")
-		if got := hand(); got != "Stop. Read the wheel and type it." {
+		if got := hand(); got != "Stop. Type the wheel." {
 			t.Errorf("there: %q", got)
 		}
 		r.ok(bench.Verb{Name: bench.DoKey, Value: &typed})

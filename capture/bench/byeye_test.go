@@ -115,7 +115,7 @@ func TestAWheelIsReadOnlyInTheRunningDirection(t *testing.T) {
 	p.watched("dial-1", 0.2, 0.9, 1.01, 0.985) // up to it, and back by a hair
 	refused("31 deg", "the crankshaft was turned back onto the height")
 	p.watched("dial-1", 0.1, 0.8, 1.0)
-	if got := p.sc.Coming.Says(); got != "Stop. Read the wheel and type it." {
+	if got := p.sc.Coming.Says(); got != "Stop. Type the wheel." {
 		t.Errorf("there: %q", got)
 	}
 	if _, err := p.typed("1 mm"); err == nil || !strings.Contains(err.Error(), "1 mm is a length, this step wants a angle") {

@@ -120,15 +120,15 @@ func (c *Coming) Says() string {
 	}
 	switch {
 	case c.past:
-		return "Past it: back a quarter turn, and up to it again."
+		return "Past it: back a quarter turn."
 	case c.Err() == nil:
-		return "Stop. Read the wheel and type it."
+		return "Stop. Type the wheel."
 	case c.armed && c.y < c.height-c.within:
 		return c.span(c.height-c.y) + " to go."
 	case c.armed:
-		return "Turned back: back a quarter turn, and up to it again."
+		return "Turned back: back a quarter turn."
 	}
-	return "Turn on until it comes to the height."
+	return "Turn on."
 }
 
 // words writes a place on the way as the gauge shows it.

@@ -134,6 +134,7 @@ func TestABuildByEyeOnThePage(t *testing.T) {
 		do(t, ctx, chromedp.Evaluate[chromedp.Void](`document.getElementById("typed").value = ""`))
 	}
 	says("the question", "which way does it run?")
+	picture(t, ctx, "by-eye-question")
 	key("the running direction", "u") // the second of the choices
 	says("the second question", "which end carries the wheel?")
 	key("the wheel's end", "y")
@@ -160,12 +161,13 @@ func TestABuildByEyeOnThePage(t *testing.T) {
 	says("how far it still is", "0.0200 in to go.")
 	refused("38", "0.0200 in short of the height")
 	f.show("0.5450")
-	says("that it went past", "Past it: back a quarter turn, and up to it again.")
+	says("that it went past", "Past it: back a quarter turn.")
+	picture(t, ctx, "by-eye-past")
 	refused("38", "went past the height")
 	for _, v := range []string{"0.5050", "0.5300", "0.5400"} {
 		f.show(v)
 	}
-	says("that the wheel may be read", "Stop. Read the wheel and type it.")
+	says("that the wheel may be read", "Stop. Type the wheel.")
 	typed("321.5")
 	f.show("0.6000")
 	f.show("0.6600")

@@ -1,6 +1,7 @@
 // The newest values of the gauges, put where they belong.
 
 import { all, byId, one, showNumber, text, write } from "./dom.js";
+import { fit } from "./fit.js";
 import { showStand } from "./approach.js";
 import { fit } from "./fit.js";
 
@@ -42,7 +43,7 @@ function showIn(box, item) {
   write(one("[data-value]", box), value || "–");
   const hero = one("[data-hero]", box);
   if (hero) showNumber(hero, value);
-  write(one("[data-hand]", box), item.hand ?? "");
+  showHand(box, item.hand ?? "");
   box.classList.toggle("raw", item.raw === true);
   showAge(box, item);
 }
@@ -57,6 +58,18 @@ function showInDrawing(item) {
     const value = box.classList.contains("mm") ? item.v.mm : box.classList.contains("inch") ? item.v.inch : text(item.v);
     for (const figure of all("[data-live]", box)) write(figure, value || "–");
   }
+}
+
+/**
+ * What the hand does now while the gauge is watched; the page is fitted to it anew.
+ * @param {HTMLElement} box
+ * @param {string} words
+ */
+function showHand(box, words) {
+  const hand = one("[data-hand]", box);
+  if (!hand || hand.textContent === words) return;
+  write(hand, words);
+  fit();
 }
 
 /**

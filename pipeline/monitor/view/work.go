@@ -38,7 +38,9 @@ func (w *work) look() {
 		typed = k
 	}
 	v.Unit = Text{MM: quantity.Metric.For(typed).Code, Inch: quantity.Inch.For(typed).Code}
-	v.Hand = bench.HandWords(w.sc, w.sp)
+	still := w.sc
+	still.Coming = nil // how far it still is comes with the live value
+	v.Hand = bench.HandWords(still, w.sp)
 	v.Pass = w.pass()
 	if w.point() != "" {
 		v.Point = pointTitle(step, w.point())
