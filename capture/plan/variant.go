@@ -203,6 +203,11 @@ func offset(text []byte, p pos) int {
 // at a time, with all groups on and with all off.
 func (p *Plan) Shapes() []map[string]string {
 	var out []map[string]string
+	add := func(choices map[string]string) {
+		if !p.contradict(choices) {
+			out = append(out, choices)
+		}
+	}
 	for _, group := range []string{groupOff, groupOn} {
 		base := map[string]string{}
 		for _, v := range p.Variants {
@@ -210,9 +215,7 @@ func (p *Plan) Shapes() []map[string]string {
 				base[v.Name] = group
 			}
 		}
-		if !p.contradict(base) {
-			out = append(out, base)
-		}
+		add(base)
 		for _, v := range p.Variants {
 			for _, c := range v.Choice {
 				if c == v.Value && !v.Group || base[v.Name] == c {
@@ -224,9 +227,7 @@ func (p *Plan) Shapes() []map[string]string {
 						one[k] = x
 					}
 				}
-				if !p.contradict(one) {
-					out = append(out, one)
-				}
+				add(one)
 			}
 		}
 	}
