@@ -334,13 +334,6 @@ func (b *Benches) letGo(idle time.Duration) {
 	}
 }
 
-// Opened is how many benches are looked at.
-func (b *Benches) Opened() int {
-	b.mu.Lock()
-	defer b.mu.Unlock()
-	return len(b.opened)
-}
-
 // Serve listens until ctx ends. started, where given, is told the address.
 func (b *Benches) Serve(ctx context.Context, started func(net.Addr)) error {
 	go func() {

@@ -1,7 +1,9 @@
 package demo
 
 import (
+	"cmp"
 	"math"
+	"slices"
 	"strings"
 
 	"thoud/calc"
@@ -32,12 +34,9 @@ func (e *Engine) topEnd() []Part {
 	grind := func(at At, r bench.Result) {
 		switch told := adjustment(r); {
 		case at.Name == "clearance-now-spread" && r.Verdict == calc.VerdictOut:
-			near := e.plan.Cylinders[0]
-			for _, c := range e.plan.Cylinders {
-				if g.contact[c]-g.blockNow[c] < g.contact[near]-g.blockNow[near] {
-					near = c
-				}
-			}
+			near := slices.MinFunc(e.plan.Cylinders, func(a, b string) int {
+				return cmp.Compare(g.contact[a]-g.blockNow[a], g.contact[b]-g.blockNow[b])
+			})
 			if apart, ok := value(r, "range"); ok {
 				g.blockNow[near] -= e.short(apart / 2)
 			}
