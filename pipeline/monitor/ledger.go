@@ -102,7 +102,7 @@ func (s *Server) ledgerPage(w http.ResponseWriter, r *http.Request) {
 // costs the same whatever the ledger's length.
 const (
 	shortText      = 3
-	shortTextLooks = 10_000
+	shortTextLooks = 5_000
 )
 
 // shorten bounds a filter by a short text alone to the newest entries, and says which; "" where nothing need be bounded.

@@ -13,11 +13,11 @@ func TestAShortTextIsLookedForInTheNewestEntries(t *testing.T) {
 		last, from uint64
 		says       string
 	}{
-		{Filter{Text: "ab"}, 1_000_000, 990_001, "entries 990001 to 1000000"},
-		{Filter{Text: "ä", To: 500_000}, 1_000_000, 490_001, "entries 490001 to 500000"},
+		{Filter{Text: "ab"}, 1_000_000, 995_001, "entries 995001 to 1000000"},
+		{Filter{Text: "ä", To: 500_000}, 1_000_000, 495_001, "entries 495001 to 500000"},
 		{Filter{Text: "abc"}, 1_000_000, 0, ""},
 		{Filter{Text: "ab", Build: "17"}, 1_000_000, 0, ""},
-		{Filter{Text: "ab"}, 9_000, 0, ""},
+		{Filter{Text: "ab"}, 4_000, 0, ""},
 		{Filter{}, 1_000_000, 0, ""},
 	} {
 		got := row.f.shorten(row.last)
