@@ -1,7 +1,6 @@
 // The newest values of the gauges, put where they belong.
 
 import { all, byId, one, showNumber, text, write } from "./dom.js";
-import { fit } from "./fit.js";
 import { showStand } from "./approach.js";
 import { fit } from "./fit.js";
 
