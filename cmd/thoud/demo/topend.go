@@ -17,7 +17,6 @@ func (e *Engine) topEnd() []Part {
 	pilot, seat := map[string]float64{}, map[string]float64{}
 	bore, follower := map[string]float64{}, map[string]float64{}
 	off, punched := map[string]float64{}, map[string]float64{}
-	const flange = 16.2
 	for _, c := range e.plan.Cylinders {
 		hole[c] = e.about(26, 0.003)
 		block[c] = hole[c] - e.about(0.001*inch, 0.0008)
@@ -86,7 +85,28 @@ func (e *Engine) topEnd() []Part {
 			}
 			return g.read(hole[at.Cylinder], ofIron) - g.read(block[at.Cylinder], ofBronze)
 		}},
+	}, screwHole(punched), contact("block-contact"), contact("guide-clearance"), coneSeat(pilot, seat), {
+		Step: "block-proof",
+		Shows: func(at At) float64 {
+			// A spot off centre holds the block a little prouder than it was nipped, once.
+			g.blockNow[at.Cylinder] += off[at.Cylinder]
+			off[at.Cylinder] = 0
+			if strings.HasSuffix(at.Name, "corner") {
+				return g.blockNow[at.Cylinder] + 0.031*inch
+			}
+			return g.blockNow[at.Cylinder]
+		},
+		Move: grind, Truth: truth,
 	}, {
+		Step: "blocks-locked", Shows: func(at At) float64 { return g.blockNow[at.Cylinder] }, Move: grind, Truth: truth,
+	}}
+}
+
+// screwHole is the flange, 16.2 mm thick, and the hole of 5.4 mm that is drilled into its edge; punched is how far above the
+// middle it came out.
+func screwHole(punched map[string]float64) Part {
+	const flange = 16.2
+	return Part{
 		Step: "screw-hole",
 		Shows: func(at At) float64 {
 			switch at.Name { // from either face to the near edge of a hole of 5.4 mm
@@ -107,7 +127,12 @@ func (e *Engine) topEnd() []Part {
 			},
 			"off_centre": func(at At) float64 { return punched[at.Cylinder] },
 		},
-	}, contact("block-contact"), contact("guide-clearance"), {
+	}
+}
+
+// coneSeat is the two holes that are drilled into a block, a small one and the seat in its mouth.
+func coneSeat(pilot, seat map[string]float64) Part {
+	return Part{
 		Step: "block-seat",
 		Shows: func(at At) float64 {
 			if at.Name == "pilot" {
@@ -126,19 +151,5 @@ func (e *Engine) topEnd() []Part {
 			}
 			return 0.310*inch - pilot[at.Cylinder]
 		}},
-	}, {
-		Step: "block-proof",
-		Shows: func(at At) float64 {
-			// A spot off centre holds the block a little prouder than it was nipped, once.
-			g.blockNow[at.Cylinder] += off[at.Cylinder]
-			off[at.Cylinder] = 0
-			if strings.HasSuffix(at.Name, "corner") {
-				return g.blockNow[at.Cylinder] + 0.031*inch
-			}
-			return g.blockNow[at.Cylinder]
-		},
-		Move: grind, Truth: truth,
-	}, {
-		Step: "blocks-locked", Shows: func(at At) float64 { return g.blockNow[at.Cylinder] }, Move: grind, Truth: truth,
-	}}
+	}
 }
