@@ -35,8 +35,11 @@ const meant = () => byId("meant") !== null && field("meant").checked;
 
 function show() {
   const n = changed().length + supposed().length;
-  const words = byId("changed");
-  if (words) words.textContent = n === 0 ? "Nothing is changed yet." : n === 1 ? "1 change." : `${n} changes.`;
+  for (const words of all("[data-changed]", form ?? document)) {
+    words.textContent = n === 0 ? "Nothing is changed yet." : n === 1 ? "1 change." : `${n} changes.`;
+  }
+  const bar = byId("enginebar"); // where the panel is not beside the values, the way to it goes along
+  if (bar) bar.hidden = n === 0;
   for (const v of values()) v.classList.toggle("changed", v.value.trim() !== v.dataset.was);
   forget();
 }
@@ -76,6 +79,7 @@ async function look() {
     const row = byId("keep-row");
     if (row) row.hidden = !answer.keeps;
     preview.scrollIntoView({ block: "nearest" });
+    row?.scrollIntoView({ block: "nearest" }); // what it brings begins under the button that keeps it
   } catch (error) {
     say(`The bench does not answer: ${error instanceof Error ? error.message : error}`, true);
   }
