@@ -233,8 +233,8 @@ func (s *Store) Build(ctx context.Context, benchName, job string, upTo uint64) (
 // Newest is an entry later than any: all there is.
 const Newest = 1 << 62
 
-// StateOf gives what a build amounts to by itself, up to its last entry: the build, the gauges as they stood then, and
-// the list of all builds. Of a job that was never started it gives that list alone.
+// StateOf gives what a build amounts to by itself, up to its last entry: the build, the gauges and the
+// parts as they stood then, and the list of all builds. Of a job that was never started it gives that list alone.
 func (s *Store) StateOf(ctx context.Context, benchName, job string) (bench.State, bench.Chain, error) {
 	st := bench.State{Bench: benchName}
 	var end bench.Chain
@@ -260,8 +260,9 @@ func (s *Store) StateOf(ctx context.Context, benchName, job string) (bench.State
 // foldAlone folds a build's own entries, with those that say how the gauges stood: the register's up to the build's last
 // entry, and between its first and last the zeros and links of other work.
 func foldAlone(ctx context.Context, q queryer, fold bench.Fold, st *bench.State, row bench.BuildRow) error {
-	last := int64(row.Closed)
+	last, parts := int64(row.Closed), int64(row.Closed) // parts go in and come out beside the work of a build
 	if last == 0 {
+		parts = Newest
 		err := q.QueryRowContext(ctx, "SELECT coalesce(max(n), ?3) FROM entry WHERE bench = ?1 AND build = ?2", st.Bench, row.Job, int64(row.N)).Scan(&last)
 		if err != nil {
 			return err
@@ -277,8 +278,9 @@ func foldAlone(ctx context.Context, q queryer, fold bench.Fold, st *bench.State,
 			UNION SELECT n FROM entry WHERE bench = ?1 AND build = ?2 AND n >= ?3
 			UNION SELECT n FROM entry WHERE bench = ?1 AND kind IN ('gauge-added', 'gauge-removed', 'gauge-checked', 'gauge-chosen', 'profile') AND n <= ?4
 			UNION SELECT n FROM entry WHERE bench = ?1 AND kind IN ('zero-set', 'zero-lost', 'gauge-lost', 'gauge-back', 'datum-seen') AND n BETWEEN ?3 AND ?4
+			UNION SELECT n FROM entry WHERE bench = ?1 AND kind IN ('part-fitted', 'part-out') AND n <= ?6
 			UNION SELECT n FROM gauge_entry WHERE bench = ?1 AND gauge = ?5 AND n <= ?4)
-		ORDER BY n`, st.Bench, row.Job, int64(row.N), last, aboutEngine(row.Engine))
+		ORDER BY n`, st.Bench, row.Job, int64(row.N), last, aboutEngine(row.Engine), parts)
 }
 
 // End is where a bench's ledger ends.

@@ -30,10 +30,16 @@ func decideEngineSet(sc Scene, v Verb) (Decision, error) {
 	known := engineNow{record: recordOf(sc.State, set.Engine), build: dataOf(sc.State, set.Engine)}
 	var kept []EngineValue
 	var words []string
-	for _, value := range set.Values {
-		if slices.ContainsFunc(kept, func(k EngineValue) bool { return k.Name == value.Name }) {
+	parts, fitted, rest, err := known.marksOf(sc.State, set)
+	if err != nil {
+		return Decision{}, err
+	}
+	for i, value := range set.Values {
+		if slices.ContainsFunc(set.Values[:i], func(k EngineValue) bool { return k.Name == value.Name }) {
 			return refuse(fmt.Sprintf("%s is given twice", value.Name))
 		}
+	}
+	for _, value := range rest.Values {
 		said, news, err := known.keep(&value, set.Sure)
 		if err != nil {
 			return Decision{}, err
@@ -42,12 +48,22 @@ func decideEngineSet(sc Scene, v Verb) (Decision, error) {
 			kept, words = append(kept, value), append(words, said)
 		}
 	}
-	if len(kept) == 0 {
+	if len(kept)+len(parts) == 0 {
 		return refuse("the record of " + set.Engine + " holds that already")
 	}
-	set.Values, set.Sure = kept, false
-	words = append(words, OwnValues(sc.State, set)...)
-	return make1(asked(v, Entry{Kind: EngineValues, Engine: &set, Reason: v.Reason, Initials: v.Initials}), set.Engine+": "+fewWords(words))
+	words = append(words, fitted...)
+	entries := parts
+	if len(kept) > 0 {
+		set.Values, set.Sure = kept, false
+		words = append(words, OwnValues(sc.State, set)...)
+		entries = append(entries, Entry{Kind: EngineValues, Engine: &set, Initials: v.Initials})
+	}
+	last := len(entries) - 1
+	for i := range entries {
+		entries[i].By, entries[i].Reason = v.By, v.Reason
+	}
+	entries[last] = asked(v, entries[last])
+	return Decision{Entries: entries, Words: set.Engine + ": " + fewWords(words)}, nil
 }
 
 // fewWords lists what was kept; many are counted.

@@ -47,8 +47,9 @@ type EngineValueRow struct {
 	Choice       []string `json:"choice,omitempty"`
 }
 
-// EnginePageOf gathers it from the record and the engine's builds, newest first, of which two are looked at.
-func EnginePageOf(g *Engine, builds []*Build) EnginePage {
+// EnginePageOf gathers it from the record and the engine's builds, newest first, of which two are looked at, and the
+// parts that are in it.
+func EnginePageOf(g *Engine, builds []*Build, parts []PartLife) EnginePage {
 	p := EnginePage{Engine: g.Name}
 	var now, last *Build
 	if len(builds) > 0 {
@@ -59,7 +60,7 @@ func EnginePageOf(g *Engine, builds []*Build) EnginePage {
 		last = builds[1]
 		p.Last = last.Job
 	}
-	p.Groups = append(p.Groups, EngineGroup{Title: "Engine and parts", Values: fieldRows(g)})
+	p.Groups = append(p.Groups, EngineGroup{Title: "Engine and parts", Values: withParts(fieldRows(g), parts)})
 	if now == nil {
 		p.Groups = append(p.Groups, EngineGroup{Title: "Values", Values: recordRows(g)})
 	} else {

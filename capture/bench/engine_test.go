@@ -201,7 +201,7 @@ func TestABadEngineValueIsRefused(t *testing.T) {
 // Fields reach the build whatever its plan has; those of one engine are not copied to another.
 func TestFieldsOfAnEngine(t *testing.T) {
 	p := engineBench(t)
-	p.set("engine_number=T 207", "customer=A. Rider", "mark_left_piston=L7", "base_joint=0.021 in")
+	p.set("engine_number=T 207", "customer=A. Rider", "serial_left_piston=L7", "base_joint=0.021 in")
 	if d, ok := p.build("21").Datum("engine_number"); !ok || d.Word != "T 207" || d.Title != "Engine number" {
 		t.Errorf("engine number: %+v %v", d, ok)
 	}
@@ -209,7 +209,7 @@ func TestFieldsOfAnEngine(t *testing.T) {
 	for _, d := range p.build("21").Fields() {
 		names = append(names, d.Name)
 	}
-	if got := fmt.Sprint(names); got != "[engine_number customer mark_left_piston]" {
+	if got := fmt.Sprint(names); got != "[engine_number customer serial_left_piston]" {
 		t.Errorf("fields: %s", got)
 	}
 	g, _ := p.sc.State.Record("twin 4")
@@ -301,7 +301,7 @@ func TestThePageOfAnEngine(t *testing.T) {
 	p.startEngine("22")
 	p.set("base_joint=0.022 in", "crank_radius=35.02 mm", "stroke=71 mm", "mark_left_piston=L7")
 	g, _ := p.sc.State.Record("twin 4")
-	page := bench.EnginePageOf(g, []*bench.Build{p.build("22"), p.build("21")})
+	page := bench.EnginePageOf(g, []*bench.Build{p.build("22"), p.build("21")}, p.sc.State.PartsIn("twin 4", 0))
 	rows := map[string]bench.EngineValueRow{}
 	for _, group := range page.Groups {
 		for _, r := range group.Values {

@@ -121,7 +121,7 @@ func (s State) PartOf(mark string) (PartLife, bool) {
 	return PartLife{}, false
 }
 
-// EngineNames lists the engines that are known by a build or by their hours, each once.
+// EngineNames lists the engines that are known by a build, by their hours, their values or their parts, each once.
 func (s State) EngineNames() []string {
 	var out []string
 	for _, b := range s.Index {
@@ -132,6 +132,11 @@ func (s State) EngineNames() []string {
 	}
 	for _, r := range s.Recorded {
 		out = append(out, r.Name)
+	}
+	for _, p := range s.Fitted {
+		for _, st := range p.Stints {
+			out = append(out, st.Engine)
+		}
 	}
 	slices.Sort(out)
 	out = slices.Compact(out)
@@ -233,11 +238,7 @@ func lifeAsked(sc Scene, v Verb) (Life, EngineLife, error) {
 			return l, EngineLife{}, fmt.Errorf("%v cannot be hours: want 0 to %d", x, mostHours)
 		}
 	}
-	for _, b := range sc.State.Index {
-		if b.Engine == l.Engine && b.Closed == 0 {
-			l.Job = b.Job
-		}
-	}
+	l.Job = sc.State.openJob(l.Engine)
 	return l, sc.State.LifeOf(l.Engine), nil
 }
 
@@ -272,38 +273,46 @@ func decideHours(sc Scene, v Verb) (Decision, error) {
 }
 
 func decideFit(sc Scene, v Verb) (Decision, error) {
-	l, el, err := lifeAsked(sc, v)
+	l, _, err := lifeAsked(sc, v)
 	if err != nil {
 		return Decision{}, err
 	}
 	if l.Mark == "" {
 		return refuse("a part that is followed has a mark on it: say which")
 	}
-	p, known := sc.State.PartOf(l.Mark)
+	e, words, err := fitPart(sc.State, l)
+	if err != nil {
+		return Decision{}, err
+	}
+	e.Reason = v.Reason
+	return make1(asked(v, e), words)
+}
+
+// fitPart is a part put into an engine. It refuses one that is in an engine already, and a second one in the same place.
+func fitPart(s State, l Life) (Entry, string, error) {
+	refuse := func(words string, args ...any) (Entry, string, error) { return Entry{}, "", fmt.Errorf(words, args...) }
+	p, known := s.PartOf(l.Mark)
 	if st, in := p.Fitted(); in {
 		if st.Engine == l.Engine {
-			return refuse(fmt.Sprintf("part %s is in %s already", l.Mark, l.Engine))
+			return refuse("part %s is in %s already, as its %s", l.Mark, l.Engine, p.What)
 		}
-		return refuse(fmt.Sprintf("part %s (%s) is in %s, so that it can't be in %s too: take it out first (thoud part out %s), or read the mark again", l.Mark, p.What, st.Engine, l.Engine, l.Mark))
+		return refuse("part %s (%s) is in %s, so that it can't be in %s too: take it out first (thoud part out %s), or read the mark again", l.Mark, p.What, st.Engine, l.Engine, l.Mark)
 	}
 	if !known && l.What == "" {
-		return refuse(fmt.Sprintf("part %s is new: say what it is, as \"left piston\"", l.Mark))
+		return refuse("part %s is new: say what it is, as \"left piston\"", l.Mark)
 	}
-	what := l.What
-	if what == "" {
-		what = p.What
-	}
-	for _, o := range sc.State.Fitted {
-		if st, in := o.Fitted(); in && st.Engine == l.Engine && o.What == what {
-			return refuse(fmt.Sprintf("the %s of %s is %s: take it out first (thoud part out %s), or say which one this is", what, l.Engine, o.Mark, o.Mark))
+	what := cmp.Or(l.What, p.What)
+	for _, o := range s.PartsIn(l.Engine, 0) {
+		if o.What == what {
+			return refuse("the %s of %s is %s: take it out first (thoud part out %s), or say which one this is", what, l.Engine, o.Mark, o.Mark)
 		}
 	}
 	if known && l.Ran > 0 {
-		return refuse(fmt.Sprintf("part %s has run %s, as its engines' hours say: it can't be said anew", l.Mark, HourWords(p.Ran(sc.State))))
+		return refuse("part %s has run %s, as its engines' hours say: it can't be said anew", l.Mark, HourWords(p.Ran(s)))
 	}
-	l.Hours, l.Plus = el.Hours, 0
-	return make1(asked(v, Entry{Kind: PartFitted, Life: &l, Reason: v.Reason}),
-		fmt.Sprintf("%s %s is in %s, at %s of the engine and %s of its own", what, l.Mark, l.Engine, HourWords(el.Hours), HourWords(p.Ran(sc.State)+l.Ran)))
+	l.Hours, l.Plus = s.LifeOf(l.Engine).Hours, 0
+	return Entry{Kind: PartFitted, Life: &l},
+		fmt.Sprintf("%s %s is in %s, at %s of the engine and %s of its own", what, l.Mark, l.Engine, HourWords(l.Hours), HourWords(p.Ran(s)+l.Ran)), nil
 }
 
 func decidePartOut(sc Scene, v Verb) (Decision, error) {
@@ -316,11 +325,7 @@ func decidePartOut(sc Scene, v Verb) (Decision, error) {
 		return refuse(fmt.Sprintf("part %s is in no engine%s", v.Life.Mark, nearPart(sc.State, v.Life.Mark)))
 	}
 	l := Life{Engine: st.Engine, Mark: p.Mark, Hours: max(st.From, sc.State.LifeOf(st.Engine).Hours)}
-	for _, b := range sc.State.Index {
-		if b.Engine == l.Engine && b.Closed == 0 {
-			l.Job = b.Job
-		}
-	}
+	l.Job = sc.State.openJob(l.Engine)
 	return make1(asked(v, Entry{Kind: PartOut, Life: &l, Reason: v.Reason}),
 		fmt.Sprintf("%s %s is out of %s after %s there, %s in all", p.What, p.Mark, st.Engine, HourWords(l.Hours-st.From), HourWords(p.Ran(sc.State))))
 }

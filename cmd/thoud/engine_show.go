@@ -80,8 +80,13 @@ func enginePage(ctx context.Context, s *store.Store, name, engine string) (bench
 		}
 		builds = append(builds, b)
 	}
-	if g.N == 0 && len(builds) == 0 {
+	l, err := s.Load(ctx, name)
+	if err != nil {
+		return bench.EnginePage{}, err
+	}
+	parts := l.State.PartsIn(engine, 0)
+	if g.N == 0 && len(builds)+len(parts) == 0 {
 		return bench.EnginePage{}, fmt.Errorf("there is no engine %q: thoud engine list shows what there is", engine)
 	}
-	return bench.EnginePageOf(g, builds), nil
+	return bench.EnginePageOf(g, builds, parts), nil
 }

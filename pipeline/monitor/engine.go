@@ -85,7 +85,7 @@ func (s *Server) engineOf(ctx context.Context, name string) (bench.EnginePage, e
 		return bench.EnginePage{}, err
 	}
 	slices.Reverse(builds)
-	return bench.EnginePageOf(g, builds), nil
+	return bench.EnginePageOf(g, builds, s.cfg.Bench.State().PartsIn(name, 0)), nil
 }
 
 // standingReadings lists the readings of a build that stand, by the titles of its plan.

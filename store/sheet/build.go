@@ -45,6 +45,7 @@ func Build(src Source) (Sheet, error) {
 	for _, d := range m.build.Fields() { // of the engine's record, which the plan does not have
 		s.Data = append(s.Data, m.datum(d))
 	}
+	s.Data = m.withParts(s.Data)
 	for i, step := range b.Plan.Steps {
 		s.Steps = append(s.Steps, m.step(i+1, step))
 	}
@@ -103,6 +104,26 @@ func (m maker) datum(d plan.Datum) Datum {
 	}
 	out.Open = now.Confirm && out.Confirmed == ""
 	return out
+}
+
+// withParts adds the marks of the parts that are in the engine, or were when the build was closed.
+func (m maker) withParts(data []Datum) []Datum {
+	n := uint64(0)
+	if m.build.Closed {
+		n = m.build.Last
+	}
+	if m.build.Engine == "" {
+		return data
+	}
+	for _, p := range m.src.State.PartsIn(m.build.Engine, n) {
+		d := p.MarkDatum()
+		row := Datum{Name: d.Name, Title: d.Title, Source: d.Source, Shown: calc.Shown{MM: d.Word, Inch: d.Word}, Confirmed: p.Stints[len(p.Stints)-1].In.By}
+		if i := slices.IndexFunc(data, func(o Datum) bool { return o.Name == row.Name }); i >= 0 && data[i].Shown == row.Shown {
+			continue // a ledger of before holds it as a value too
+		}
+		data = append(data, row)
+	}
+	return data
 }
 
 func (m maker) gauges() []Gauge {
