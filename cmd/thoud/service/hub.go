@@ -51,6 +51,7 @@ func (h *Hub) Run(ctx context.Context) (err error) {
 	} else if name != "" {
 		return fmt.Errorf("the ledger in %s is bench %q's own: a hub keeps another; give another --state", h.Dir, name)
 	}
+	asOf := h.invitedAt() // before they are read: who is invited meanwhile is then seen as new
 	benches, err := h.invited()
 	if err != nil {
 		return err
@@ -75,7 +76,7 @@ func (h *Hub) Run(ctx context.Context) (err error) {
 		h.Ready(address)
 	}
 	g, gctx := errgroup.WithContext(ctx)
-	g.Go(func() error { return h.watch(gctx, pulls, invite) })
+	g.Go(func() error { return h.watch(gctx, pulls, asOf, invite) })
 	if h.Settings.Monitor.Listen != "" {
 		screen := &hubScreen{h: h, ledger: ledger, nc: nc, pulls: pulls}
 		g.Go(func() error { return screen.serve(gctx) })
@@ -83,8 +84,8 @@ func (h *Hub) Run(ctx context.Context) (err error) {
 	return g.Wait()
 }
 
-// watch takes in who was invited since, and tells how the benches stand.
-func (h *Hub) watch(ctx context.Context, pulls *hub.Hub, invite func(map[string]string) error) error {
+// watch takes in who was invited since the invitations of a moment were read, and tells how the benches stand.
+func (h *Hub) watch(ctx context.Context, pulls *hub.Hub, last time.Time, invite func(map[string]string) error) error {
 	t := time.NewTicker(invitedEvery)
 	defer t.Stop()
 	report := newReporter(h.Dir, h.Settings.Name)
@@ -95,7 +96,6 @@ func (h *Hub) watch(ctx context.Context, pulls *hub.Hub, invite func(map[string]
 	}
 	defer write(false)
 	write(true)
-	last := h.invitedAt()
 	for {
 		select {
 		case <-ctx.Done():

@@ -192,6 +192,38 @@ func work(tb testing.TB, c *bus.Client, times int) {
 	}
 }
 
+// Who is invited in the moment in which a hub starts is taken in like any other.
+func TestInvitedWhileAHubStarts(t *testing.T) {
+	dir, seen := t.TempDir(), make(chan struct{})
+	settings, err := service.ReadHubSettings(dir)
+	if err != nil {
+		t.Fatal(err)
+	}
+	settings.Listen, settings.Monitor.Listen = "127.0.0.1:0", ""
+	ctx, cancel := context.WithCancel(t.Context())
+	var once sync.Once
+	h := &service.Hub{Dir: dir, Settings: settings, Log: zerolog.Nop(), Ready: func(a string) {
+		if _, err := service.Invite(dir, "one", []string{a}, ""); err != nil {
+			t.Error(err)
+		}
+	}, Told: func(all []hub.Report) {
+		if len(all) == 1 && all[0].Bench == "one" {
+			once.Do(func() { close(seen) })
+		}
+	}}
+	ended := make(chan error, 1)
+	go func() { ended <- h.Run(ctx) }()
+	select {
+	case <-seen:
+	case <-time.After(10 * time.Second):
+		t.Error("the bench is not among the hub's after 10 s")
+	}
+	cancel()
+	if err := <-ended; err != nil {
+		t.Error(err)
+	}
+}
+
 func TestAHubHasWhatItsBenchesHave(t *testing.T) {
 	dir, one, two := t.TempDir(), t.TempDir(), t.TempDir()
 	h := MustHub(t, dir)
