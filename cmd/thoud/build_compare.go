@@ -17,21 +17,17 @@ func newBuildCompareCommand() *cobra.Command {
 	var all bool
 	var units string
 	cmd := &cobra.Command{Use: "compare A B", Short: "Hold two builds beside each other: what differs beyond uncertainty", Args: cobra.ExactArgs(2),
+		Long: `A and B are job numbers. At a hub a job of any bench is named BENCH/JOB; a job without its bench is that of --bench.`,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			sys, err := service.UnitSystem(units)
 			if err != nil {
 				return err
 			}
 			var sheets []sheet.Sheet
-			err = withLedger(cmd, func(ctx context.Context, s *store.Store, name string) error {
-				for _, job := range args {
-					sh, err := service.SheetOf(ctx, s, name, job, false)
-					if err != nil {
-						return err
-					}
-					sheets = append(sheets, sh)
-				}
-				return nil
+			err = withJobs(cmd, args, func(ctx context.Context, s *store.Store, name, job string) error {
+				sh, err := service.SheetOf(ctx, s, name, job, false)
+				sheets = append(sheets, sh)
+				return err
 			})
 			if err != nil {
 				return err

@@ -23,24 +23,24 @@ func openLedger(cmd *cobra.Command) (*store.Store, string, error) {
 	if err != nil {
 		return nil, "", err
 	}
-	name, err := whose(cmd, s)
+	asked, err := cmd.Flags().GetString("bench")
+	if err != nil {
+		return nil, "", errors.Join(err, s.Close())
+	}
+	name, err := whose(cmd.Context(), s, asked)
 	if err != nil {
 		return nil, "", errors.Join(err, s.Close())
 	}
 	return s, name, nil
 }
 
-// whose says which bench's ledger is meant: at a bench its own, at a hub the one of --bench.
-func whose(cmd *cobra.Command, s *store.Store) (string, error) {
-	asked, err := cmd.Flags().GetString("bench")
+// whose says which bench's ledger is meant: at a bench its own, at a hub the one that was asked for.
+func whose(ctx context.Context, s *store.Store, asked string) (string, error) {
+	name, err := s.Bench(ctx)
 	if err != nil {
 		return "", err
 	}
-	name, err := s.Bench(cmd.Context())
-	if err != nil {
-		return "", err
-	}
-	lines, err := s.Lines(cmd.Context())
+	lines, err := s.Lines(ctx)
 	if err != nil {
 		return "", err
 	}
@@ -73,4 +73,36 @@ func withLedger(cmd *cobra.Command, fn func(ctx context.Context, s *store.Store,
 		return err
 	}
 	return errors.Join(fn(cmd.Context(), s, name), s.Close())
+}
+
+// withJobs runs fn for each job on the open ledger. A job is named by its number, which is one of the bench that is meant, or
+// as BENCH/JOB; no name has a slash in it.
+func withJobs(cmd *cobra.Command, jobs []string, fn func(ctx context.Context, s *store.Store, benchName, job string) error) (err error) {
+	dir, err := stateDir(cmd)
+	if err != nil {
+		return err
+	}
+	s, err := store.OpenReadOnly(cmd.Context(), filepath.Join(dir, service.LedgerName))
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, s.Close()) }()
+	meant, err := cmd.Flags().GetString("bench")
+	if err != nil {
+		return err
+	}
+	for _, job := range jobs {
+		asked := meant
+		if name, rest, ok := strings.Cut(job, "/"); ok {
+			asked, job = name, rest
+		}
+		name, err := whose(cmd.Context(), s, asked)
+		if err != nil {
+			return err
+		}
+		if err := fn(cmd.Context(), s, name, job); err != nil {
+			return err
+		}
+	}
+	return nil
 }

@@ -26,6 +26,12 @@ import (
 // 0.3920 in.
 func stateWithBuilds(t *testing.T) string {
 	t.Helper()
+	return stateOfBench(t, "bench-1", "0190")
+}
+
+// stateOfBench is the same of a bench of any name; ids begin with a text, for no two entries of a hub have one id.
+func stateOfBench(t *testing.T, benchName, ids string) string {
+	t.Helper()
 	dir := t.TempDir()
 	ctx := context.Background()
 	s, err := store.Open(ctx, filepath.Join(dir, service.LedgerName))
@@ -45,7 +51,7 @@ func stateWithBuilds(t *testing.T) string {
 	state, results := bench.State{}, bench.Results{}
 	add := func(e bench.Entry) {
 		t.Helper()
-		e.Bench, e.ID, e.ClockOK = "bench-1", fmt.Sprintf("0190-%04d", chain.N+1), true
+		e.Bench, e.ID, e.ClockOK = benchName, fmt.Sprintf("%s-%04d", ids, chain.N+1), true
 		e.At = 1_790_000_000_000_000 + int64(chain.N)*60_000_000
 		e, body, err := chain.Number(e)
 		if err != nil {
@@ -59,7 +65,7 @@ func stateWithBuilds(t *testing.T) string {
 		}
 		news := pipeline.Compute(state, e, results)
 		results = results.With(news...)
-		if err := s.Record(ctx, "bench-1", e, body, chain.Seal, news, store.Checkpoint{Generation: "g", Seq: chain.N}); err != nil {
+		if err := s.Record(ctx, benchName, e, body, chain.Seal, news, store.Checkpoint{Generation: "g", Seq: chain.N}); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -77,7 +83,7 @@ func stateWithBuilds(t *testing.T) string {
 		add(bench.Entry{Kind: bench.BuildStarted, Build: &bench.Started{Job: job.name, Engine: "shop twin no. 4", Plan: "first-fit", Text: string(text)}})
 		place := bench.Place{Build: job.name, Step: "guide-clearance"}
 		add(bench.Entry{Kind: bench.StepEntered, Place: place})
-		zero := fmt.Sprintf("0190-%04d", chain.N+1)
+		zero := fmt.Sprintf("%s-%04d", ids, chain.N+1)
 		add(bench.Entry{Kind: bench.ZeroSet, Place: place, Zero: &bench.Zero{Gauge: "dial-1", Raw: inch("0.0000"), Shows: inch("0")}})
 		place.Pass = 1
 		add(bench.Entry{Kind: bench.PassOpened, Place: place})

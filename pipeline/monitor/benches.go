@@ -40,6 +40,7 @@ type BenchesConfig struct {
 	Open func(ctx context.Context, name string) (cfg Config, end func(), known bool, err error)
 	// Search finds entries that say a text, over all benches that may be looked at, newest first.
 	Search func(ctx context.Context, text string, may func(bench string) bool, most int) ([]Found, error)
+	Builds AllBuilds
 	// LookCode is the hash of the code for all benches; Codes are those for one each. With no LookCode there is none to give,
 	// and the pages are for this machine only.
 	LookCode          string
@@ -146,6 +147,7 @@ func (b *Benches) Handler() http.Handler {
 	mux := http.NewServeMux()
 	mux.HandleFunc("GET /{$}", b.list)
 	mux.HandleFunc("GET /search", b.search)
+	mux.HandleFunc("GET /compare", b.sideBySide)
 	mux.HandleFunc("GET /login", func(w http.ResponseWriter, r *http.Request) { b.login(w, r, "") })
 	mux.HandleFunc("POST /login", b.loginDo)
 	mux.HandleFunc("GET /static/{file}", (&Server{cfg: Config{Logger: b.cfg.Logger}, assets: b.assets}).staticFile)
@@ -161,6 +163,7 @@ type benchesPage struct {
 	Rows  []BenchRow
 	Text  string
 	Found []Found
+	Side  *sidePage
 	Bench string // whose code is asked for
 	Codes bool   // there are codes for single benches
 }

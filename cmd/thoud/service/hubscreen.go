@@ -30,7 +30,7 @@ type hubScreen struct {
 func (x *hubScreen) serve(ctx context.Context) error {
 	m := x.h.Settings.Monitor
 	for {
-		b, err := monitor.NewBenches(monitor.BenchesConfig{Hub: x.h.Settings.Name, List: x.list, Open: x.open, Search: x.search, LookCode: m.LookCode, Codes: m.Codes,
+		b, err := monitor.NewBenches(monitor.BenchesConfig{Hub: x.h.Settings.Name, List: x.list, Open: x.open, Search: x.search, Builds: allBuilds{x.ledger}, LookCode: m.LookCode, Codes: m.Codes,
 			Listen: m.Listen, Hosts: m.Hosts, CertFile: m.TLSCert, KeyFile: m.TLSKey, Logger: x.h.Log})
 		if err != nil {
 			return err
@@ -137,7 +137,7 @@ func (x *hubScreen) open(ctx context.Context, name string) (monitor.Config, func
 		cancel()
 		return monitor.Config{}, nil, true, err
 	}
-	return monitor.Config{Bench: b, Archive: archive{x.ledger, line}, Sheets: newSheets(x.ledger, line, x.witnessed(line))}, cancel, true, nil
+	return monitor.Config{Bench: b, Archive: archive{x.ledger, line}, Histories: histories{x.ledger, line}, Sheets: newSheets(x.ledger, line, x.witnessed(line))}, cancel, true, nil
 }
 
 // witnessed is the note that stands on a bench's sheets from here: signed by both, or none while not all of it is here.

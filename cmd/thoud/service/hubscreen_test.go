@@ -137,6 +137,23 @@ func TestTheHubsPages(t *testing.T) {
 	if status, body, _ := v.get("/search?q=green+twin"); status != http.StatusOK || !strings.Contains(body, `href="/b/one/ledger/`) {
 		t.Errorf("the search: %d\n%s", status, body)
 	}
+	if status, body, _ := v.get("/compare?q=green"); status != http.StatusOK || !strings.Contains(body, `value="one/17"`) {
+		t.Errorf("the builds to choose from: %d\n%s", status, body)
+	}
+	start.ID, start.Build.Job = service.NewID(), "18"
+	if a, err := c.Do(t.Context(), start); err != nil || !a.OK {
+		t.Fatalf("%v, %+v", err, a)
+	}
+	h.has("one", one)
+	if status, body, _ := v.get("/compare?build=one/17&build=one/18"); status != http.StatusOK || !strings.Contains(body, "one, job 18, green twin") {
+		t.Errorf("side by side: %d\n%s", status, body)
+	}
+	if status, body, _ := v.get("/compare?build=one/17&build=one/19"); status != http.StatusOK || !strings.Contains(body, "There is no build") {
+		t.Errorf("beside one that is not there: %d\n%s", status, body)
+	}
+	if _, body, _ := v.get("/b/one/history?engine=green+twin&dimension=no.such"); !strings.Contains(body, "no such dimension") {
+		t.Errorf("the history is not looked into:\n%s", body)
+	}
 	for _, path := range []string{"/b/one/do", "/b/one/photo", "/b/one/identify", "/b/one/keep/verify"} {
 		r, err := v.client.Post(v.at+path, "application/json", strings.NewReader(`{"id":"`+service.NewID()+`","name":"take"}`))
 		if err != nil {
