@@ -23,6 +23,10 @@ const (
 	bottom = 56
 )
 
+// Floor is how far down the frame of a picture reaches, of Height: below it stand the numbers and the name of the level scale.
+// Who presses a picture flat presses the letters below it less.
+const Floor, Height = height - bottom, height
+
 // Classes of marks. A style sheet gives them their look; without colour they differ by dashes and width.
 const (
 	classFrame = "frame"
@@ -250,7 +254,7 @@ func (a axes) event(x float64, text string) {
 	at := a.x.at(x)
 	a.p.line(classEvent, xy{at, top}, xy{at, height - bottom})
 	var spots []spot
-	for dy := 22.0; dy < height-bottom-top; dy += 27 {
+	for dy := 27.0; dy < height-bottom-top; dy += 27 {
 		spots = append(spots, spot{6, dy, start}, spot{-6, dy, end})
 	}
 	a.p.noteAt(xy{at, top}, text, spots...)

@@ -134,12 +134,16 @@ func (p *pdfWriter) drawings(g group, charts []chosenChart) (beside bool) {
 	const wide = 32.0
 	high := wide * 480 / 640
 	if beside = len(charts) == 1 && len(all) <= 2; beside {
-		const chartWide = 74
-		p.room(chartWide*420/720 + 8)
+		chartWide := 74.0
+		if charts[0].press() == 1 {
+			chartWide = 62 // as high as its drawings need, or nearly
+		}
+		chartHigh := charts[0].height(chartWide)
+		p.room(chartHigh + 3)
 		y := p.pdf.GetY()
 		p.chartAt(charts[0], p.left+p.width-chartWide, y, chartWide)
 		p.pdf.SetY(y + 5)
-		high += 5
+		high = max(high, chartHigh-10.5)
 	} else {
 		p.room(high + 8)
 	}
@@ -182,7 +186,7 @@ func (c chosenChart) press() float64 {
 }
 
 // height is that of a chart with its caption, so wide.
-func (c chosenChart) height(wide float64) float64 { return wide*420/720*c.press() + 5 }
+func (c chosenChart) height(wide float64) float64 { return wide*pressed(chart.Height, c.press())/720 + 3.6 }
 
 func (o Options) chartsOf(g group) []chosenChart {
 	var out []chosenChart

@@ -202,7 +202,7 @@ func (p *pdfWriter) frontWords(s Sheet, y, bottom float64) {
 			room := bottom - p.pdf.GetY() - 1
 			if need := 3.4 * float64(len(lines)); need > room || need+3.4 > room && rest > 1 {
 				p.pdf.SetX(p.left + 3)
-				p.pdf.CellFormat(p.width-3, 3.4, p.text(andMore(rest, p.o)), "", 2, "L", false, 0, "")
+				p.pdf.CellFormat(p.width-3, 3.4, p.text(andMore(rest, i == 0, p.o)), "", 2, "L", false, 0, "")
 				break
 			}
 			for _, t := range lines {
@@ -214,11 +214,13 @@ func (p *pdfWriter) frontWords(s Sheet, y, bottom float64) {
 	}
 }
 
-func andMore(n int, o Options) string {
+// andMore says where the lines are that there is no room for; none says that no line stands before it.
+func andMore(n int, none bool, o Options) string {
+	words := map[bool]string{true: "%d, %s", false: "and %d more, %s"}[none]
 	if o.Brief {
-		return fmt.Sprintf("and %d more, on the whole sheet", n)
+		return fmt.Sprintf(words, n, "on the whole sheet")
 	}
-	return fmt.Sprintf("and %d more, in the record", n)
+	return fmt.Sprintf(words, n, "in the record")
 }
 
 // frontCurves puts two curves where there is room left above the title block.

@@ -6,6 +6,7 @@ import (
 	"strconv"
 	"strings"
 
+	"thoud/calc/chart"
 	"thoud/calc/drawing"
 )
 
@@ -165,14 +166,26 @@ func (p *pdfWriter) chart(svg string, x, y, wide, press float64) (float64, error
 		}
 	}
 	k := wide / box[2]
-	p.pdf.ClipRect(x, y, wide, box[3]*k*press, false)
+	down := func(v float64) float64 { return y + pressed(v, press)*k }
+	p.pdf.ClipRect(x, y, wide, pressed(box[3], press)*k, false)
 	p.pdf.SetLineJoinStyle("round")
 	for _, m := range doc.Marks {
-		p.chartMark(m, x, y, k, k*press)
+		p.chartMark(m, x, k, down)
 	}
 	p.plainInk()
 	p.pdf.ClipEnd()
-	return box[3] * k * press, nil
+	return pressed(box[3], press) * k, nil
+}
+
+// footPress is how flat the foot of a chart is at most: its numbers and the name of its scale are letters of full height.
+const footPress = 0.7
+
+// pressed is where a height of a chart comes to lie when it is pressed flat.
+func pressed(v, press float64) float64 {
+	if v <= chart.Floor {
+		return v * press
+	}
+	return chart.Floor*press + (v-chart.Floor)*max(press, footPress)
 }
 
 // svgMark is one element of a chart.
@@ -197,10 +210,10 @@ func (m svgMark) known() bool {
 	return false
 }
 
-func (p *pdfWriter) chartMark(m svgMark, x, y, k, ky float64) {
+func (p *pdfWriter) chartMark(m svgMark, x, k float64, down func(float64) float64) {
 	l := lookOfChart(m.Class)
 	if m.XMLName.Local == "text" {
-		p.lettering(m.Text, m.Anchor, x+m.X*k, y+m.Y*ky, l.size*k, l.size*k*0.3, m.Class == "title", 0, "#000000")
+		p.lettering(m.Text, m.Anchor, x+m.X*k, down(m.Y), l.size*k, l.size*k*0.3, m.Class == "title", 0, "#000000")
 		return
 	}
 	style := p.ink(l.stroke != "", l.stroke, l.fill != "", l.fill, l.width*k)
@@ -210,16 +223,16 @@ func (p *pdfWriter) chartMark(m svgMark, x, y, k, ky float64) {
 	}
 	p.pdf.SetDashPattern(dash, 0)
 	if m.XMLName.Local == "circle" {
-		p.pdf.Circle(x+m.CX*k, y+m.CY*ky, m.R*k, style)
+		p.pdf.Circle(x+m.CX*k, down(m.CY), m.R*k, style)
 		return
 	}
 	at := numbers(m.Points)
 	for i := 0; i+1 < len(at); i += 2 {
 		if i == 0 {
-			p.pdf.MoveTo(x+at[0]*k, y+at[1]*ky)
+			p.pdf.MoveTo(x+at[0]*k, down(at[1]))
 			continue
 		}
-		p.pdf.LineTo(x+at[i]*k, y+at[i+1]*ky)
+		p.pdf.LineTo(x+at[i]*k, down(at[i+1]))
 	}
 	if m.XMLName.Local == "polygon" {
 		p.pdf.ClosePath()

@@ -21,7 +21,7 @@ type pdfWriter struct {
 // The margins at the sides, at the top and at the foot, in mm.
 const (
 	paperMargin = 13
-	paperTop    = 10
+	paperTop    = 8.5
 	paperFoot   = 13
 )
 
