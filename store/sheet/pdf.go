@@ -186,7 +186,9 @@ func (c chosenChart) press() float64 {
 }
 
 // height is that of a chart with its caption, so wide.
-func (c chosenChart) height(wide float64) float64 { return wide*pressed(chart.Height, c.press())/720 + 3.6 }
+func (c chosenChart) height(wide float64) float64 {
+	return wide*pressed(chart.Height, c.press())/720 + 3.6
+}
 
 func (o Options) chartsOf(g group) []chosenChart {
 	var out []chosenChart

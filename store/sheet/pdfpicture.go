@@ -178,7 +178,7 @@ func (p *pdfWriter) chart(svg string, x, y, wide, press float64) (float64, error
 }
 
 // footPress is how flat the foot of a chart is at most: its numbers and the name of its scale are letters of full height.
-const footPress = 0.7
+const footPress = 0.8
 
 // pressed is where a height of a chart comes to lie when it is pressed flat.
 func pressed(v, press float64) float64 {
