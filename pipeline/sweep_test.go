@@ -1,6 +1,8 @@
 package pipeline_test
 
 import (
+	"math"
+	"slices"
 	"testing"
 
 	"thoud/calc"
@@ -65,5 +67,42 @@ func TestSamplesOfASweepShareTheirUncertainty(t *testing.T) {
 	// The wheel's setting alone is 0.1 degrees, U twice that: no centre is known better.
 	if f, ok := r.Figure("inlet_centre"); !ok || f.U < 0.2 || f.U > 0.3 {
 		t.Errorf("inlet centre: U is %.3f deg, want a little over 0.2", f.U)
+	}
+}
+
+// A datum that shows nought at the end tells of the zero's walk what two readings of a display of one count tell, and as
+// well as the gauge repeats: a count/√12 each (JCGM 100, F.2.2.1), the repeatability each, and a rectangle's √3 for the
+// way there (JCGM 100, 4.3.7). Counts of 0.001 mm and a repeatability of 0.002 mm: √(2·(0.001²/12 + 0.002²)/3) = 0.001650 mm.
+func TestADatumThatShowsNoughtHasNotStoodStill(t *testing.T) {
+	for _, c := range []struct {
+		by   string
+		want float64 // mm
+	}{{"0.000 mm", 0.0016499}, {"0.009 mm", 0.0054518}, {"-0.009 mm", 0.0054518}} {
+		s := newShopOf(t, kept(t, "pushrod-twin-96-steps"))
+		s.write(bench.Entry{Kind: bench.GaugeChecked, Check: &bench.Check{Gauge: "dial-1", Study: true, U: 0.002}})
+		const step = "cam-inlet-left"
+		s.at(bench.StepEntered, step, 0)
+		zero := s.write(bench.Entry{Kind: bench.ZeroSet, Place: bench.Place{Build: "17", Step: step, Pass: 1},
+			Zero: &bench.Zero{Gauge: "dial-1", Raw: s.length("0.001 mm"), Shows: s.length("0.000 mm")}})
+		s.at(bench.PassOpened, step, 1)
+		samples := &bench.Samples{Unit: "mm", Places: 3}
+		for d := 0; d < 720; d += 5 {
+			lift := 0.0
+			if u := float64(d-105) / 150; u*u < 1 {
+				lift = 8 * (1 - u*u) * (1 - u*u)
+			}
+			samples.Angle = append(samples.Angle, int64(d)*1000)
+			samples.Value = append(samples.Value, int64(lift*quantity.PerMillimetre))
+		}
+		s.write(bench.Entry{Kind: bench.ReadingTaken, Place: bench.Place{Build: "17", Step: step, Pass: 1, Point: "lift", Seating: 1},
+			Reading: &bench.Reading{Gauge: "dial-1", Mode: "trace", Raw: s.length("0.001 mm"), Value: s.length("0.000 mm"), Zero: zero.ID, Samples: samples}})
+		s.write(bench.Entry{Kind: bench.PassClosed, Place: bench.Place{Build: "17", Step: step, Pass: 1},
+			Drift: &bench.Drift{By: s.length(c.by), Allowed: s.length("0.020 mm")}})
+		for _, n := range s.result(step, 1, "").Request.Inputs["inlet_lift"].List {
+			at := slices.IndexFunc(n.Us, func(c calc.Component) bool { return c.Name == "drift of the zero in the pass" })
+			if at < 0 || math.Abs(n.Us[at].U-c.want) > 1e-6 {
+				t.Fatalf("closed at %s: drift among %+v, want one of %.6f mm", c.by, n.Us, c.want)
+			}
+		}
 	}
 }

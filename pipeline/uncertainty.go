@@ -15,7 +15,8 @@ import (
 //	bracket        the gap between the two blades/√12
 //	calibration    U/k of the certificate, or what the last check against setting standards gave
 //	repeatability  of the gauge, from its last study; the zero was read with it too
-//	drift          what the datum read at the closing of the pass/√3: the zero went there by a way that is not known
+//	drift          what the datum read at the closing of the pass, and how well it tells, /√3: the zero went there by a
+//	               way that is not known
 //	set-up         as the step states it, or as the builder's own hands were found to seat it; repeated seatings are reckoned where the mean is taken
 //
 // A gauge zeroed on the work errs anew at every reading; one that is set to the size of a standard, or has no zero,
@@ -61,8 +62,8 @@ func (b *binder) uncertainty(step plan.Step, t bench.Taken) []calc.Component {
 			}
 		}
 	}
-	if p := b.passOf(step, t); p != nil && p.Drift != nil {
-		add(driftName, math.Abs(p.Drift.By.Float())/math.Sqrt(3), 0, "drift:"+step.ID)
+	if p := b.passOf(step, t); p != nil && p.Drift != nil && p.Drift.By.Kind() == t.Value.Kind() {
+		add(driftName, math.Hypot(p.Drift.By.Float(), b.driftUnseen(step, t))/math.Sqrt(3), 0, "drift:"+step.ID)
 	}
 	if set := b.build.SetupOf(step); set.Value.Valid() && step.Seatings < 2 && set.Value.Kind() == t.Value.Kind() {
 		name := "set-up repeatability, stated"
@@ -73,6 +74,18 @@ func (b *binder) uncertainty(step plan.Step, t bench.Taken) []calc.Component {
 		b.setup = true
 	}
 	return us
+}
+
+// driftUnseen is how well the closing of a pass tells what the zero drifted by, as a standard uncertainty: the datum was read
+// when the zero was set and once more at the end, each to a count of the display and as well as the gauge repeats. A datum
+// that shows nought at the end has drifted by no more than that, not by nothing.
+func (b *binder) driftUnseen(step plan.Step, t bench.Taken) float64 {
+	if t.Zero == "" || step.GaugeOf(t.Point) != "" || step.Datum == nil || step.Datum.AtPoint {
+		return 0 // not the gauge, or not the zero, that the pass is closed with
+	}
+	g, _ := b.state.Gauge(t.Gauge)
+	again, _ := repeatability(g)
+	return math.Sqrt2 * math.Hypot(b.resolution(step, t)/math.Sqrt(12), again)
 }
 
 const driftName = "drift of the zero in the pass"
