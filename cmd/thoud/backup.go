@@ -20,16 +20,20 @@ written over. thoud restore FILE goes back to it. No private key is in it.`,
 			if err != nil {
 				return err
 			}
-			return withLedger(cmd, func(ctx context.Context, s *store.Store, name string) error {
+			return withWholeLedger(cmd, func(ctx context.Context, s *store.Store, benches []string) error {
 				step, end := progressBar(cmd.ErrOrStderr(), "copying")
 				err := service.Backup(ctx, s, dir, args[0], step)
 				end()
 				if err != nil {
 					return err
 				}
-				c, err := s.Count(ctx, name)
-				if err != nil {
-					return err
+				var c store.Counts
+				for _, name := range benches {
+					own, err := s.Count(ctx, name)
+					if err != nil {
+						return err
+					}
+					c.Entries, c.Readings, c.Results = c.Entries+own.Entries, c.Readings+own.Readings, c.Results+own.Results
 				}
 				if wantJSON(cmd) {
 					return printJSON(cmd.OutOrStdout(), map[string]any{"file": args[0], "entries": c.Entries, "results": c.Results})

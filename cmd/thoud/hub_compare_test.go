@@ -82,3 +82,18 @@ func TestBuildsOfSeveralBenchesCompared(t *testing.T) {
 		t.Errorf("code %d: %s", code, errs)
 	}
 }
+
+// A hub's ledger is copied whole, whoever is in it, and put back: 20 entries and 8 readings of each of two benches.
+func TestBackupAndRestoreAtAHub(t *testing.T) {
+	dir, file := hubOf(t, "lathe", "window"), filepath.Join(t.TempDir(), "hub.tar.gz")
+	if out, errs, code := command(dir, "backup", file); code != 0 || !strings.Contains(out, "40 entries, 16 readings") {
+		t.Fatalf("code %d: %s%s", code, out, errs)
+	}
+	back := t.TempDir()
+	if out, errs, code := command(back, "restore", file); code != 0 || !strings.Contains(out, "bench lathe, window: 40 entries, whole") || !strings.Contains(out, "start the service now: thoud hub") {
+		t.Fatalf("code %d: %s%s", code, out, errs)
+	}
+	if out, errs, code := command(back, "--bench", "window", "verify"); code != 0 || !strings.Contains(out, "whole") {
+		t.Errorf("code %d: %s%s", code, out, errs)
+	}
+}

@@ -106,3 +106,33 @@ func withJobs(cmd *cobra.Command, jobs []string, fn func(ctx context.Context, s 
 	}
 	return nil
 }
+
+// withWholeLedger runs fn on the open ledger, with the names of all benches that are in it: at a bench its own.
+func withWholeLedger(cmd *cobra.Command, fn func(ctx context.Context, s *store.Store, benches []string) error) (err error) {
+	dir, err := stateDir(cmd)
+	if err != nil {
+		return err
+	}
+	ctx := cmd.Context()
+	s, err := store.OpenReadOnly(ctx, filepath.Join(dir, service.LedgerName))
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, s.Close()) }()
+	lines, err := s.Lines(ctx)
+	if err != nil {
+		return err
+	}
+	var names []string
+	for _, l := range lines {
+		names = append(names, l.Name)
+	}
+	if len(names) == 0 {
+		name, err := whose(ctx, s, "")
+		if err != nil {
+			return err
+		}
+		names = []string{name}
+	}
+	return fn(ctx, s, names)
+}

@@ -36,14 +36,26 @@ alone whole again; --drop-stream goes back to the backup for good.`,
 				return printJSON(cmd.OutOrStdout(), done)
 			}
 			w := cmd.OutOrStdout()
-			fmt.Fprintf(w, "bench %s: %d entries, whole; ends with seal %s\n%s put into %s\n", done.Bench, done.Entries, done.Seal, strings.Join(done.Put, ", "), dir)
+			ends := "ends with seal " + fmt.Sprint(done.Seal)
+			if done.Hub {
+				ends = "a hub's: invite its benches anew where its keys are lost"
+			}
+			fmt.Fprintf(w, "bench %s: %d entries, whole; %s\n%s put into %s\n", done.Bench, done.Entries, ends, strings.Join(done.Put, ", "), dir)
 			if done.Aside != "" {
 				fmt.Fprintf(w, "what was there before is in %s\n", done.Aside)
 			}
-			fmt.Fprintln(w, "start the service now: thoud run, or sudo systemctl start thoud")
+			fmt.Fprintln(w, "start the service now: "+startAgain(done.Hub))
 			return nil
 		}}
 	cmd.Flags().BoolVar(&r.KeepStream, "keep-stream", false, "leave the stream: what it holds beyond the backup follows it")
 	cmd.Flags().BoolVar(&r.DropStream, "drop-stream", false, "set the stream aside: the bench goes on from the backup")
 	return cmd
+}
+
+// startAgain is how the service of a state folder is started.
+func startAgain(hub bool) string {
+	if hub {
+		return "thoud hub"
+	}
+	return "thoud run, or sudo systemctl start thoud"
 }

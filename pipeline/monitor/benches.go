@@ -35,6 +35,8 @@ type Found struct {
 type BenchesConfig struct {
 	Hub  string
 	List func() []BenchRow
+	// Trouble says what is wrong at the hub itself; "" where nothing is. It may be nil.
+	Trouble func() string
 	// Open gives what a bench's pages are made of, and what ends it; false where there is no such bench. It is asked when
 	// somebody looks, and ended when nobody has for a while: no state is held without a viewer.
 	Open func(ctx context.Context, name string) (cfg Config, end func(), known bool, err error)
@@ -203,7 +205,11 @@ func (b *Benches) list(w http.ResponseWriter, r *http.Request) {
 		http.Redirect(w, r, "/login", http.StatusSeeOther)
 		return
 	}
-	b.show(w, r, "hub-list", benchesPage{Rows: rows})
+	p := benchesPage{Rows: rows}
+	if b.cfg.Trouble != nil {
+		p.Fault = strings.TrimSuffix(b.cfg.Trouble(), ".")
+	}
+	b.show(w, r, "hub-list", p)
 }
 
 func (b *Benches) search(w http.ResponseWriter, r *http.Request) {

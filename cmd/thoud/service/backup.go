@@ -80,7 +80,7 @@ func writeArchive(path, ledger, dir string) (err error) {
 		_, err = io.Copy(t, src)
 		return err
 	}
-	if err := errors.Join(put(LedgerName, ledger), put(SettingsName, filepath.Join(dir, SettingsName))); err != nil {
+	if err := errors.Join(put(LedgerName, ledger), put(SettingsName, filepath.Join(dir, SettingsName)), put(HubSettingsName, filepath.Join(dir, HubSettingsName))); err != nil {
 		return err
 	}
 	for _, folder := range []string{ProfilesFolder, PlansFolder} {

@@ -13,7 +13,7 @@ import (
 // BackupLook says whether a ledger would outlive its disk: whether a folder for backups is set, lies on another disk, and
 // has a copy that is younger than seven days of work. want says what to do where it would not.
 func BackupLook(ctx context.Context, ledger *store.Store, benchName, dir string, set Settings, now time.Time) (words, want string) {
-	d := dailyBackup{ledger: ledger, bench: benchName, dir: dir, folder: set.Backup, now: func() time.Time { return now }}
+	d := dailyBackup{ledger: ledger, name: benchName, lines: ownLine(benchName), dir: dir, folder: set.Backup, now: func() time.Time { return now }}
 	worked := d.lastWork(ctx)
 	example := fmt.Sprintf("in %s: backup = \"/media/second-disk/thoud\"; by hand: thoud backup FILE", SettingsName)
 	switch {

@@ -28,14 +28,16 @@ const (
 
 // dailyBackup makes a checked copy after each day of work, into a folder that is best on another disk.
 type dailyBackup struct {
-	ledger *store.Store
-	bench  string
-	dir    string // the state folder
-	folder string
-	now    func() time.Time
-	note   func(context.Context) string // signs where the ledger ends
-	notice func(bench.Notice)
-	log    zerolog.Logger
+	ledger   *store.Store
+	name     string // in the names of the copies
+	dir      string // the state folder
+	folder   string
+	settings string // the file that names the folder
+	now      func() time.Time
+	lines    func(context.Context) ([]string, error) // whose work is in the ledger
+	note     func(context.Context) string            // signs where the ledger ends
+	notice   func(bench.Notice)
+	log      zerolog.Logger
 }
 
 // run looks again and again until ctx ends.
@@ -68,7 +70,7 @@ func (d dailyBackup) look(ctx context.Context) {
 	d.notice(n)
 }
 
-func (d dailyBackup) prefix() string { return "thoud-" + d.bench + "-" }
+func (d dailyBackup) prefix() string { return "thoud-" + d.name + "-" }
 
 // make copies the ledger for the last day of work that is over and has no copy yet.
 func (d dailyBackup) make(ctx context.Context) error {
@@ -81,9 +83,9 @@ func (d dailyBackup) make(ctx context.Context) error {
 		return nil // the day is not over
 	}
 	if info, err := os.Stat(d.folder); err != nil {
-		return fmt.Errorf("the folder %s is not there (backup in %s): is the disk mounted?", d.folder, SettingsName)
+		return fmt.Errorf("the folder %s is not there (backup in %s): is the disk mounted?", d.folder, d.settings)
 	} else if !info.IsDir() {
-		return fmt.Errorf("%s is no folder (backup in %s)", d.folder, SettingsName)
+		return fmt.Errorf("%s is no folder (backup in %s)", d.folder, d.settings)
 	}
 	file := filepath.Join(d.folder, d.prefix()+day+ArchiveSuffix)
 	if _, err := os.Stat(file); err == nil {
@@ -147,13 +149,23 @@ func (d dailyBackup) newest() time.Time {
 
 // lastWork is when the last entry was made; zero where there is none.
 func (d dailyBackup) lastWork(ctx context.Context) time.Time {
-	var at time.Time
-	err := d.ledger.EachEntry(ctx, d.bench, store.Filter{Limit: 1}, func(r store.EntryRow) bool {
-		at = time.UnixMicro(r.Entry.At)
-		return false
-	})
+	var last time.Time
+	lines, err := d.lines(ctx)
+	for i := 0; i < len(lines) && err == nil; i++ {
+		err = d.ledger.EachEntry(ctx, lines[i], store.Filter{Limit: 1}, func(r store.EntryRow) bool {
+			if at := time.UnixMicro(r.Entry.At); at.After(last) {
+				last = at
+			}
+			return false
+		})
+	}
 	if err != nil {
 		return time.Time{}
 	}
-	return at
+	return last
+}
+
+// ownLine is the line of a ledger that is one bench's.
+func ownLine(benchName string) func(context.Context) ([]string, error) {
+	return func(context.Context) ([]string, error) { return []string{benchName}, nil }
 }

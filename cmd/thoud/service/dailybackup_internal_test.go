@@ -25,7 +25,7 @@ func TestDailyBackup(t *testing.T) {
 	defer s.Close()
 	now := time.Date(2027, 3, 1, 9, 0, 0, 0, time.Local)
 	var told bench.Notice
-	d := dailyBackup{ledger: s, bench: "bench", dir: dir, folder: folder, now: func() time.Time { return now },
+	d := dailyBackup{ledger: s, name: "bench", lines: ownLine("bench"), settings: SettingsName, dir: dir, folder: folder, now: func() time.Time { return now },
 		note: func(context.Context) string { return "a note" }, notice: func(n bench.Notice) { told = n }, log: zerolog.Nop()}
 	chain := bench.Chain{}
 	work := func() {

@@ -77,8 +77,13 @@ func (h *Hub) Run(ctx context.Context) (err error) {
 	}
 	g, gctx := errgroup.WithContext(ctx)
 	g.Go(func() error { return h.watch(gctx, pulls, asOf, invite) })
+	trouble := &hubTrouble{}
+	if h.Settings.Backup != "" {
+		daily := h.daily(ledger, trouble)
+		g.Go(func() error { daily.run(gctx); return nil })
+	}
 	if h.Settings.Monitor.Listen != "" {
-		screen := &hubScreen{h: h, ledger: ledger, nc: nc, pulls: pulls}
+		screen := &hubScreen{h: h, trouble: trouble, ledger: ledger, nc: nc, pulls: pulls}
 		g.Go(func() error { return screen.serve(gctx) })
 	}
 	return g.Wait()

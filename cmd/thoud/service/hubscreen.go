@@ -24,13 +24,15 @@ type hubScreen struct {
 	nc     *nats.Conn
 	pulls  *hub.Hub
 	doing  doings
+
+	trouble *hubTrouble
 }
 
 // serve shows the pages until ctx ends. A taken address keeps nobody from pulling: it is told and tried again.
 func (x *hubScreen) serve(ctx context.Context) error {
 	m := x.h.Settings.Monitor
 	for {
-		b, err := monitor.NewBenches(monitor.BenchesConfig{Hub: x.h.Settings.Name, List: x.list, Open: x.open, Search: x.search, Builds: allBuilds{x.ledger}, LookCode: m.LookCode, Codes: m.Codes,
+		b, err := monitor.NewBenches(monitor.BenchesConfig{Hub: x.h.Settings.Name, List: x.list, Trouble: x.trouble.get, Open: x.open, Search: x.search, Builds: allBuilds{x.ledger}, LookCode: m.LookCode, Codes: m.Codes,
 			Listen: m.Listen, Hosts: m.Hosts, CertFile: m.TLSCert, KeyFile: m.TLSKey, Logger: x.h.Log})
 		if err != nil {
 			return err

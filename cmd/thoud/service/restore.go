@@ -42,6 +42,7 @@ type Restored struct {
 	Entries int      `json:"entries"`
 	Seal    string   `json:"seal"`            // of the last entry
 	Put     []string `json:"put"`             // files, by their names in the state folder
+	Hub     bool     `json:"hub,omitempty"`   // it is a hub's: Bench names all that are in it, Seal is the last one's
 	Aside   string   `json:"aside,omitempty"` // the folder to which what was there before went
 }
 
@@ -71,7 +72,7 @@ func (r Restore) Run(ctx context.Context) (done Restored, err error) {
 	if done.Aside, err = r.setAside(tmp); err != nil {
 		return done, fmt.Errorf("restore: %w", err)
 	}
-	for _, name := range []string{LedgerName, SettingsName, ProfilesFolder, PlansFolder} {
+	for _, name := range []string{LedgerName, SettingsName, HubSettingsName, ProfilesFolder, PlansFolder} {
 		from := filepath.Join(tmp, name)
 		if _, err := os.Stat(from); err != nil {
 			continue
@@ -94,26 +95,35 @@ func (r Restore) check(ctx context.Context, path string) (done Restored, err err
 	if done.Bench, err = s.Bench(ctx); err != nil {
 		return done, err
 	}
-	if done.Bench == "" {
+	names := []string{done.Bench}
+	if done.Bench == "" { // a hub's
+		if names, err = lineNames(s)(ctx); err != nil {
+			return done, err
+		}
+		done.Bench, done.Hub = strings.Join(names, ", "), true
+	}
+	if len(names) == 0 {
 		return done, errors.New("not a backup: nothing was ever recorded in it")
 	}
 	with := Check()
 	with.Progress = r.Progress
-	rep, err := s.Verify(ctx, done.Bench, with)
-	if err != nil {
-		return done, err
+	for _, name := range names {
+		rep, err := s.Verify(ctx, name, with)
+		if err != nil {
+			return done, err
+		}
+		if len(rep.Wrong) > 0 {
+			return done, fmt.Errorf("%w: %s: %s (thoud verify lists all %d)", ErrNotWhole, rep.Wrong[0].Row, rep.Wrong[0].What, len(rep.Wrong))
+		}
+		done.Entries, done.Seal = done.Entries+rep.Entries, rep.Seal
 	}
-	if len(rep.Wrong) > 0 {
-		return done, fmt.Errorf("%w: %s: %s (thoud verify lists all %d)", ErrNotWhole, rep.Wrong[0].Row, rep.Wrong[0].What, len(rep.Wrong))
-	}
-	done.Entries, done.Seal = rep.Entries, rep.Seal
 	return done, nil
 }
 
 // setAside moves what the backup replaces, and what belongs to it, into a folder of its own; "" where there was nothing.
 func (r Restore) setAside(tmp string) (string, error) {
 	names := []string{LedgerName, LedgerName + "-wal", LedgerName + "-shm", strings.TrimSuffix(LedgerName, ".db") + ".snapshot"}
-	for _, name := range []string{SettingsName, ProfilesFolder, PlansFolder} {
+	for _, name := range []string{SettingsName, HubSettingsName, ProfilesFolder, PlansFolder} {
 		if _, err := os.Stat(filepath.Join(tmp, name)); err == nil {
 			names = append(names, name)
 		}
@@ -177,7 +187,7 @@ func unpack(from, into string) (err error) {
 		switch {
 		case name == LedgerName:
 			ledger = true
-		case name == SettingsName:
+		case name == SettingsName, name == HubSettingsName:
 		case (path.Dir(name) == ProfilesFolder || path.Dir(name) == PlansFolder) && path.Ext(name) == ".toml" && path.Base(name) != ".toml":
 			if err := os.MkdirAll(filepath.Join(into, path.Dir(name)), 0o750); err != nil {
 				return err

@@ -259,7 +259,7 @@ func (s *Service) together(ctx context.Context, rec *pipeline.Recorder, feed *bu
 		return nil
 	})
 	if s.Settings.Backup != "" {
-		daily := dailyBackup{ledger: ledger, bench: s.Settings.Bench, dir: s.Dir, folder: s.Settings.Backup, now: time.Now, note: signs.make, notice: d.onNotice, log: s.Log}
+		daily := dailyBackup{ledger: ledger, name: s.Settings.Bench, lines: ownLine(s.Settings.Bench), dir: s.Dir, folder: s.Settings.Backup, settings: SettingsName, now: time.Now, note: signs.make, notice: d.onNotice, log: s.Log}
 		g.Go(func() error { daily.run(gctx); return nil })
 	}
 	stopVerbs, err := b.ServeVerbs(d.Do, busyPatience)
