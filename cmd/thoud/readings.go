@@ -30,8 +30,8 @@ that the gauge sent, the place, the gauge and the time. Readings that were withd
 				if err != nil {
 					return err
 				}
-				if len(rows) == 0 && f.Build != "" {
-					if err := mustKnowJob(ctx, s, name, f.Build); err != nil {
+				if len(rows) == 0 {
+					if err := mustKnow(ctx, s, name, f); err != nil {
 						return err
 					}
 				}
@@ -69,12 +69,11 @@ that the gauge sent, the place, the gauge and the time. Readings that were withd
 
 // mustKnowJob fails where no build has this job number.
 func mustKnowJob(ctx context.Context, s *store.Store, name, job string) error {
-	known := false
-	err := s.EachEntry(ctx, name, store.Filter{Build: job, Limit: 1}, func(store.EntryRow) bool { known = true; return false })
-	if err == nil && !known {
-		err = fmt.Errorf("no build %q: thoud build list shows what there is", job)
+	known, err := anyEntry(ctx, s, name, store.Filter{Build: job})
+	if err != nil || !known {
+		return orUnknown(err, "no build %q: thoud build list shows what there is", job)
 	}
-	return err
+	return nil
 }
 
 func readingLine(r store.ReadingRow, asHex bool) []string {
