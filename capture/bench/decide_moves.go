@@ -179,6 +179,9 @@ func decideRetake(sc Scene, v Verb) (Decision, error) {
 	}
 	st := b.Step(step.ID)
 	last, ok := lastStanding(st, v.Place)
+	if !ok && v.Place != nil && v.Place.Point != "" {
+		return refuse(fmt.Sprintf("there is no reading of %q in %s to take back", v.Place.Point, step.ID))
+	}
 	if !ok {
 		return refuse(fmt.Sprintf("there is no reading in %s to take back", step.ID))
 	}

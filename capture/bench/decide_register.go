@@ -159,6 +159,9 @@ func decideBuildClose(sc Scene, v Verb) (Decision, error) {
 		job = v.Place.Build
 	}
 	b, ok := sc.State.Build(job)
+	if (!ok || b.Closed) && job != "" {
+		return refuse(fmt.Sprintf("there is no open build %q to close", job))
+	}
 	if !ok || b.Closed {
 		return refuse("there is no open build to close")
 	}

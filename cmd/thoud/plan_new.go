@@ -42,6 +42,9 @@ thoud plan show lists the variants and groups that --with chooses.`,
 			if err := service.KeepPlan(dir, args[0], text); err != nil {
 				return err
 			}
+			if wantJSON(cmd) {
+				return printJSON(cmd.OutOrStdout(), map[string]string{"plan": args[0]})
+			}
 			fmt.Fprintf(cmd.OutOrStdout(), "plan %s is kept; start a build of it with thoud build start JOB %s\n", args[0], args[0])
 			return nil
 		}}
