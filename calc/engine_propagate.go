@@ -203,7 +203,7 @@ func (o *Out) values(name string) []float64 {
 func (pr *propagator) flatten(o *Out) []float64 {
 	row := make([]float64, 0, len(pr.slots))
 	for _, f := range pr.m.Figures {
-		if !f.certain() {
+		if !f.certain() && len(pr.base.values(f.Name)) > 0 { // one that appears only beside the value is not carried to
 			if x, ok := o.nums[f.Name]; ok {
 				row = append(row, x)
 				continue

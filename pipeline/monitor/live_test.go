@@ -431,7 +431,7 @@ func TestStartABuild(t *testing.T) {
 	do(t, ctx, chromedp.Navigate(url+"/bench"))
 	live(t, ctx)
 	eventually(t, ctx, "a build to be asked for", `said("[data-r=say]").includes("Start a build")`)
-	do(t, ctx, chromedp.Click(chromedp.CSS("[data-r=say] a")), chromedp.WaitVisible(chromedp.CSS("input[name=job]")),
+	do(t, ctx, chromedp.Click(chromedp.CSS("[data-r=say] a[href='/builds']")), chromedp.WaitVisible(chromedp.CSS("input[name=job]")),
 		chromedp.SendKeys(chromedp.CSS("input[name=job]"), "21"), chromedp.SendKeys(chromedp.CSS("input[name=engine]"), "Heron 650 no. 9\r"))
 	eventually(t, ctx, "the bench", `location.pathname === "/bench" && said("[data-r=head]").includes("job 21")`)
 }
