@@ -108,15 +108,15 @@ func (h *runningHub) report(benchName string) hub.Report {
 	return h.reports[benchName]
 }
 
-// until waits until something holds of a bench's report.
+// until waits until something holds of a bench's report; a link that was refused is tried again after half a minute only.
 func (h *runningHub) until(benchName, what string, holds func(hub.Report) bool) hub.Report {
 	h.tb.Helper()
-	for end := time.Now().Add(30 * time.Second); time.Now().Before(end); time.Sleep(20 * time.Millisecond) {
+	for end := time.Now().Add(2 * time.Minute); time.Now().Before(end); time.Sleep(20 * time.Millisecond) {
 		if r := h.report(benchName); holds(r) {
 			return r
 		}
 	}
-	h.tb.Fatalf("bench %s: not after 30 s: %s; %+v", benchName, what, h.report(benchName))
+	h.tb.Fatalf("bench %s: not after two minutes: %s; %+v", benchName, what, h.report(benchName))
 	return hub.Report{}
 }
 
