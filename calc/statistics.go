@@ -19,7 +19,7 @@ import (
 // lag1. NIST/SEMATECH e-Handbook, univariate summary statistics.
 func statistics() Method {
 	return Method{
-		Name: "statistics", Version: 2, Title: "Mean, scatter and drift of values",
+		Name: "statistics", Version: 3, Title: "Mean, scatter and drift of values",
 		Inputs: []Input{{Name: "values", Shape: List, Kind: AnyKind, Doc: "the values, in the order they were taken"}},
 		Figures: []Figure{
 			{Name: "n", Kind: quantity.Number, Choice: true, Doc: "how many"},
