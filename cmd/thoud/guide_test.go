@@ -60,15 +60,8 @@ func guideLists(t *testing.T) map[string]string {
 				row(code(p.Name), p.Title)
 			}
 		}),
-		"settings": rows("| key | default | what it is |", func(row func(...string)) {
-			for _, s := range service.SettingsTable() {
-				def := ""
-				if s.Default != "" {
-					def = code(s.Default)
-				}
-				row(code(s.Key), def, s.Words)
-			}
-		}),
+		"settings":    rows("| key | default | what it is |", settingRows(service.SettingsTable())),
+		"hubsettings": rows("| key | default | what it is |", settingRows(service.HubSettingsTable())),
 		"pages": rows("| page | address |", func(row func(...string)) {
 			for _, p := range monitor.Menu() {
 				row(p.Title, code(p.Path))
@@ -152,6 +145,19 @@ func planKeys(rows func(string, func(func(...string))) string, code func(string)
 	return out.String()
 }
 
+// settingRows are the keys of a file of settings as rows of a list.
+func settingRows(table []service.SettingRow) func(func(...string)) {
+	return func(row func(...string)) {
+		for _, s := range table {
+			def := ""
+			if s.Default != "" {
+				def = "`" + s.Default + "`"
+			}
+			row("`"+s.Key+"`", def, s.Words)
+		}
+	}
+}
+
 var guideList = regexp.MustCompile(`(?s)<!-- list: ([a-z]+) -->\n(.*?)<!-- end list -->\n`)
 
 // The lists in the guide are those of the program. With THOUD_UPDATE set they are written.
@@ -190,7 +196,7 @@ func TestListsOfTheGuideAreTheProgramsOwn(t *testing.T) {
 			t.Errorf("the list %q is in no topic", name)
 		}
 	}
-	for _, s := range service.SettingsTable() {
+	for _, s := range append(service.SettingsTable(), service.HubSettingsTable()...) {
 		if s.Words == "" {
 			t.Errorf("the setting %s is not explained: settings_table.go", s.Key)
 		}

@@ -31,8 +31,36 @@ func settingWords() map[string]string {
 	}
 }
 
-// SettingsTable lists every key there is with its default.
-func SettingsTable() []SettingRow {
+// hubSettingWords say the same of a hub's keys.
+func hubSettingWords() map[string]string {
+	return map[string]string{
+		"name":              "the hub's name; it is in the invitations, and under the notes that it signs",
+		"listen":            "where benches link to",
+		"address":           "a list: HOST:PORT where benches find the hub, for invitations; else this machine's name",
+		"poll":              "how often a bench is asked that says nothing, `\"100ms\"` to `\"1m\"`",
+		"tls_cert":          "file of the certificate for the links; else the hub makes its own authority",
+		"tls_key":           "file of that certificate's key",
+		"backup":            "a folder, best on another disk: a checked copy is put there after each day of work, fourteen are kept",
+		"nats.url":          "a list: servers of others that carry the links in place of the hub's own",
+		"nats.seed":         "file of the private nkey that the hub logs in there with",
+		"nats.creds":        "or file of credentials",
+		"nats.ca":           "file of the authority of those servers' certificates",
+		"monitor.listen":    "where the pages are; an address that other machines reach wants `look_code`",
+		"monitor.hosts":     "a list: names the pages may be asked for by, besides their address and localhost",
+		"monitor.look_code": "hash of the code for all benches, made by `thoud code`",
+		"monitor.codes":     "a table: hashes of codes for one bench each, as `window = \"…\"`",
+		"monitor.tls_cert":  "file of the pages' certificate; with `tls_key` it turns TLS on",
+		"monitor.tls_key":   "file of that certificate's key",
+	}
+}
+
+// SettingsTable lists every key of a bench's settings with its default.
+func SettingsTable() []SettingRow { return settingsTable(DefaultSettings(), settingWords()) }
+
+// HubSettingsTable lists every key of a hub's settings with its default.
+func HubSettingsTable() []SettingRow { return settingsTable(DefaultHubSettings(), hubSettingWords()) }
+
+func settingsTable(defaults any, words map[string]string) []SettingRow {
 	var out []SettingRow
 	var walk func(v reflect.Value, prefix string)
 	walk = func(v reflect.Value, prefix string) {
@@ -43,13 +71,13 @@ func SettingsTable() []SettingRow {
 				walk(f, prefix+key+".")
 				continue
 			}
-			row := SettingRow{Key: prefix + key, Words: settingWords()[prefix+key]}
+			row := SettingRow{Key: prefix + key, Words: words[prefix+key]}
 			if f.Kind() == reflect.String && f.Len() > 0 {
 				row.Default = fmt.Sprintf("%q", f.String())
 			}
 			out = append(out, row)
 		}
 	}
-	walk(reflect.ValueOf(DefaultSettings()), "")
+	walk(reflect.ValueOf(defaults), "")
 	return out
 }
