@@ -83,6 +83,11 @@ func parseAnswered(text []byte, methods []calc.Method, fs *faults, given map[str
 	if root == nil {
 		return nil, fs.err()
 	}
+	return readAnswered(root, text, methods, fs, given)
+}
+
+// readAnswered reads a plan of its text's tree, which it leaves as it is: the same tree serves every way of answering.
+func readAnswered(root *node, text []byte, methods []calc.Method, fs *faults, given map[string]string) (*Plan, error) {
 	d := &draft{Plan: &Plan{Name: strings.TrimSuffix(path.Base(fs.file), ".toml"), Text: text}, fs: fs, methods: map[string]calc.Method{}, leftData: map[string]bool{}, dataAt: map[string]pos{},
 		given: given, askedIn: map[string]string{}, leftBy: map[string][]string{}, fileStep: -1}
 	for _, m := range methods {
