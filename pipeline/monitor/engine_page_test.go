@@ -70,6 +70,11 @@ func TestEnginePage(t *testing.T) {
 	eval[bool](t, ctx, `(document.querySelector('#look').click(), true)`)
 	wait(`document.querySelector('#preview').innerText.includes("is a length")`)
 	type2("guide_clearance", "0.040 in")
+	do(t, ctx, chromedp.EmulateViewport(390, 844))
+	eval[bool](t, ctx, `(document.querySelector('[name=guide_clearance]').scrollIntoView({ block: "center" }), true)`)
+	wait(`(() => { const r = document.querySelector("#enginebar button").getBoundingClientRect(); return r.height > 0 && r.top > 0 && r.bottom <= innerHeight; })()`)
+	picture(t, ctx, "engine-2-changed-phone")
+	do(t, ctx, chromedp.EmulateViewport(1920, 1080))
 	entries := f.State().N
 	eval[bool](t, ctx, `(document.querySelector('#look').click(), true)`)
 	wait(`!document.querySelector('#keep-row').hidden`)

@@ -24,9 +24,15 @@ async function submit(event) {
 async function click(event) {
   const listen = around(event, "[data-identify]");
   if (listen) {
-    await longWork("/identify", { port: listen.dataset.identify }, `Listening at ${listen.dataset.identify}`, (done) => {
+    const form = /** @type {HTMLFormElement | null} */ (byId("register"));
+    const typed = form?.elements.namedItem("port");
+    const port = listen.dataset.identify || (typed instanceof HTMLInputElement ? typed.value.trim() : "");
+    if (!port && typed instanceof HTMLInputElement) {
+      typed.focus(); // nothing to listen at yet
+      return;
+    }
+    await longWork("/identify", { port }, `Listening at ${port}`, (done) => {
       found = done.gauge;
-      const form = /** @type {HTMLFormElement | null} */ (byId("register"));
       if (!found || !form) return "Nothing was found";
       for (const key of ["name", "port", "profile", "role", "channel"]) {
         const input = form.elements.namedItem(key);
