@@ -135,6 +135,9 @@ func (b *Builder) once(ctx context.Context, st bench.Status) (done bool, err err
 	case measured, st.PassIs == bench.PassIsFull && st.Place.Point == "":
 		time.Sleep(time.Millisecond) // the end of the pass, or its result, is on its way
 		return false, nil
+	case st.Reading != nil && st.Reading.Lacks == bench.LacksResult:
+		time.Sleep(time.Millisecond) // whether a first point is in is on its way
+		return false, nil
 	}
 	return false, b.measure(ctx, step, st)
 }

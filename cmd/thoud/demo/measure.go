@@ -17,7 +17,10 @@ func (b *Builder) measure(ctx context.Context, step plan.Step, st bench.Status) 
 		return fmt.Errorf("demo: the workshop has nothing to measure at step %s", step.ID)
 	}
 	point := st.Place.Point
-	if point == "" {
+	switch {
+	case firstAgain(st):
+		point = st.Reading.Place.Point
+	case point == "":
 		point = firstMissing(st)
 	}
 	mode, role := step.ModeOf(point), step.RoleOf(point)
@@ -147,7 +150,13 @@ func (b *Builder) press(ctx context.Context, step plan.Step, hand *Hand) error {
 func movedOn(before, now bench.Status) bool {
 	a, z := before.Place, now.Place
 	ended := now.PassIs != before.PassIs && (now.PassIs == bench.PassIsClosed || now.PassIs == bench.PassIsVoid)
-	return now.N > before.N && (ended || len(now.Asked) > 0 || z.Step != a.Step || z.Point != a.Point || z.Seating != a.Seating)
+	return now.N > before.N && (ended || firstAgain(before) || len(now.Asked) > 0 || z.Step != a.Step || z.Point != a.Point || z.Seating != a.Seating)
+}
+
+// firstAgain reports whether a first point that was out is asked for once more, before the point that comes next.
+func firstAgain(st bench.Status) bool {
+	r := st.Reading
+	return r != nil && !r.Opens && st.PassIs == bench.PassIsOpen && r.Place.Step == st.Place.Step && r.Place.Point != "" && r.Place.Point != st.Place.Point
 }
 
 // dataKey presses the gauge's own key, and once more where nothing comes of it.
