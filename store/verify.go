@@ -54,6 +54,9 @@ type Check struct {
 	// Values decodes bytes again by a gauge's sealed profile: every value of a channel, or of the first that speaks where
 	// none is named.
 	Values func(profile, channel string, frames [][]byte) ([]quantity.Value, error)
+	// Own are the rules and versions of this program: a result that was made anew by them needs no entry that names them, as
+	// it is computed again here.
+	Own bench.RulesInForce
 	// Seals are seals noted elsewhere, by entry: in hex, or the beginning of it.
 	Seals map[uint64]string
 	// Notes are what was noted and signed elsewhere, the signature checked.
@@ -238,12 +241,16 @@ func (v *verifier) sums(count int, running hash) {
 // ones.
 func (v *verifier) namedSomewhere(ctx context.Context, q queryer) error {
 	v.named = map[string]bool{}
+	name := func(r bench.RulesInForce) {
+		v.named[fmt.Sprint("rules ", r.Rules)] = true
+		for m, version := range r.Methods {
+			v.named[fmt.Sprint(m, " ", version)] = true
+		}
+	}
+	name(v.check.Own)
 	return eachBody(ctx, q, func(_ uint64, e bench.Entry, bad error) error {
 		if bad == nil && e.Rules != nil {
-			v.named[fmt.Sprint("rules ", e.Rules.Rules)] = true
-			for m, version := range e.Rules.Methods {
-				v.named[fmt.Sprint(m, " ", version)] = true
-			}
+			name(*e.Rules)
 		}
 		return nil
 	}, "SELECT n, body FROM entry WHERE bench = ? AND kind = ? ORDER BY n", v.bench, string(bench.RulesNamed))

@@ -17,6 +17,7 @@ func Check() store.Check {
 			return pipeline.ComputeWith(after, e, inForce, answer)
 		},
 		Values: valuesOf,
+		Own:    bench.RulesNow(Version()),
 	}
 }
 
