@@ -17,6 +17,9 @@ func decideKeyed(sc Scene, v Verb) (Decision, error) {
 	if row, _ := sp.Mode.Row(); row.Paired {
 		return Decision{}, fmt.Errorf("%s is traced over a turn, with an angle to every value: one typed value says nothing there. Turn it with both gauges on (thoud sweep)", sp.Place.Point)
 	}
+	if g, ok := sc.State.Gauge(v.Gauge); v.Gauge != "" && (!ok || g.Removed) {
+		return Decision{}, fmt.Errorf("no gauge %q is registered: thoud gauge list shows what is, or type without a gauge", v.Gauge)
+	}
 	r, err := typedReading(sc, v)
 	if err != nil {
 		return Decision{}, err

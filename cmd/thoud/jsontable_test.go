@@ -87,7 +87,7 @@ func TestWhatIsNotThereIsAnError(t *testing.T) {
 	for _, line := range []string{
 		"bench none", "build show none", "build close none", "build compare none 17", "build history none/0", "sheet none", "readings --job none", "readings --step none",
 		"readings --point none", "readings --gauge none", "goto none", "goto runout none", "retake none --reason x", "reopen none --reason x", "take --gauge none", "zero --gauge none",
-		"gauge use none", "gauge remove none", "gauge check none 1=1", "engine show none", "tally out none", "plan show none", "plan adopt none first-fit --reason x",
+		"key 0.1|mm --gauge none", "bracket 0.1|mm 0.2|mm --gauge none", "gauge use none", "gauge remove none", "gauge check none 1=1", "engine show none", "tally out none", "plan show none", "plan adopt none first-fit --reason x",
 		"whatif none/0=1", "whatif limit.none.x=1 --job 17", "part out none", "part list none", "quarantine show 9",
 	} {
 		for _, asJSON := range []bool{false, true} {
