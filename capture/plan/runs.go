@@ -150,3 +150,13 @@ func (s Step) GaugeOf(point string) string {
 	pt, _ := s.Point(point)
 	return pt.Gauge
 }
+
+// RunName is how people call a run of a step: "left", "right inlet", "ratio apart" for how far the runs lie apart; "" for
+// the whole pass.
+func RunName(key string) string {
+	name := strings.ReplaceAll(key, ".", " ")
+	if of, ok := strings.CutSuffix(name, "-spread"); ok {
+		name = strings.TrimSpace(strings.TrimSpace(strings.TrimSuffix(of, "mean")) + " apart")
+	}
+	return strings.ReplaceAll(name, "-", " ")
+}

@@ -14,6 +14,7 @@ import (
 	"unicode/utf8"
 
 	"thoud/capture/bench"
+	"thoud/capture/plan"
 	"thoud/pipeline/monitor/view"
 )
 
@@ -199,7 +200,7 @@ func (s *Server) entryPage(w http.ResponseWriter, r *http.Request) {
 			return
 		}
 		for i, u := range d.Uses {
-			d.Uses[i].Step, d.Uses[i].Key = view.StepTitle(state, u.Build, u.Step), strings.ReplaceAll(u.Key, ".", " ")
+			d.Uses[i].Step, d.Uses[i].Key = view.StepTitle(state, u.Build, u.Step), plan.RunName(u.Key)
 		}
 	}
 	s.page(w, r, "entry", Page{Title: "Entry " + r.PathValue("n"), Data: d})

@@ -12,6 +12,7 @@ import (
 	"thoud/calc/chart"
 	"thoud/calc/drawing"
 	"thoud/calc/quantity"
+	"thoud/capture/plan"
 )
 
 //go:embed sheet.gohtml
@@ -209,7 +210,11 @@ func figuresOf(st Step, p Pass, r Run) []Figure {
 }
 
 func runName(key string) string {
-	return strings.ReplaceAll(key, ".", ", ")
+	parts := strings.Split(key, ".")
+	for i, part := range parts {
+		parts[i] = plan.RunName(part)
+	}
+	return strings.Join(parts, ", ")
 }
 
 // signed lists the steps that were signed.

@@ -291,7 +291,7 @@ func looseWords(b *bench.Build, l bench.LooseThing) string {
 func lowerTitle(s string) string { return "“" + s + "”" }
 
 // runTitle is how a run of a step's method is called: "left", "right inlet"; "" for the whole pass.
-func runTitle(key string) string { return strings.ReplaceAll(key, ".", " ") }
+func runTitle(key string) string { return plan.RunName(key) }
 
 // belongs reports whether a point is read for a run.
 func belongs(point, key string) bool {
