@@ -225,7 +225,7 @@ func (l line) keys() string {
 	switch n := len(l.Figures); {
 	case n == 1:
 		return runName(l.Figures[0].Key)
-	case n == 2:
+	case n == 2 && l.Figures[0].Key != "" && l.Figures[1].Key != "":
 		return runName(l.Figures[0].Key) + " / " + runName(l.Figures[1].Key)
 	default:
 		return fmt.Sprintf("%d places", n)
