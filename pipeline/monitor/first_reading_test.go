@@ -69,7 +69,17 @@ func (h *hands) press(what, selector string) {
 func (h *hands) fill(selector, text string) {
 	h.t.Helper()
 	eventually(h.t, h.ctx, "the field "+selector, fmt.Sprintf("document.querySelector(%q)?.getClientRects().length > 0", selector))
-	do(h.t, h.ctx, chromedp.SetValue(chromedp.CSS(selector), text))
+	err := chromedp.Do(h.ctx, chromedp.SetValue(chromedp.CSS(selector), text))
+	for range 20 { // the page may be drawn anew under the hand
+		if err == nil {
+			break
+		}
+		time.Sleep(100 * time.Millisecond)
+		err = chromedp.Do(h.ctx, chromedp.SetValue(chromedp.CSS(selector), text))
+	}
+	if err != nil {
+		h.t.Fatalf("%s: %v", selector, err)
+	}
 	h.filled++
 }
 
@@ -138,6 +148,7 @@ func TestFromNothingToTheFirstReadingOnThePage(t *testing.T) {
 			menu("builds")
 			h.press("the plans", `main a[href="/plans"]`)
 			h.press("a new engine", `a[href^="/plans?from=first-fit"]`)
+			eventually(t, ctx, "the form for it", `location.search.includes("first-fit") && document.readyState === "complete"`)
 			h.fill(`[data-plan=cut] [name=name]`, "my-twin")
 			h.fill(`[data-plan=cut] [name=title]`, "My trials twin")
 			h.sees("the new engine", `document.querySelector("[data-plan=cut] [name=title]").value === "My trials twin"`)
