@@ -15,6 +15,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"syscall"
 	"testing"
 	"time"
 
@@ -270,11 +271,12 @@ func recordTrace(t *testing.T, dir, log string, readings int) {
 	cmd := exec.Command("strace", "-f", "-y", "-xx", "-s", "4194304", "-o", log,
 		"-e", "trace=openat,write,pwrite64,writev,pwritev,pwritev2,fsync,fdatasync,sync_file_range,msync,ftruncate,rename,renameat,renameat2,unlink,unlinkat,lseek",
 		"thoud", "run", "--listen=", "--state", dir)
+	cmd.SysProcAttr = &syscall.SysProcAttr{Setpgid: true} // killed alone, strace would leave the service running
 	if err := cmd.Start(); err != nil {
 		t.Fatal(err)
 	}
 	defer func() {
-		_ = cmd.Process.Kill()
+		_ = syscall.Kill(-cmd.Process.Pid, syscall.SIGKILL)
 		_ = cmd.Wait() // killed
 	}()
 	v := &served{tb: t, dir: dir}
