@@ -8,7 +8,7 @@ import (
 	"modernc.org/sqlite"
 	sqlite3 "modernc.org/sqlite/lib"
 
-	"thoud/machine"
+	"thoud/store/disk"
 )
 
 // ErrFull marks a write that failed because the disk is full. Nothing of it was stored; it may be tried again.
@@ -45,6 +45,6 @@ func (s *Store) fault(err error) error {
 
 // freeSpace is what an ordinary user may still write in a folder, in bytes.
 func freeSpace(dir string) (int64, bool) {
-	space, err := machine.SpaceOf(dir)
+	space, err := disk.SpaceOf(dir)
 	return space.Free, err == nil
 }

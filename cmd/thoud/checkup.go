@@ -16,9 +16,9 @@ import (
 
 	"thoud/capture/line"
 	"thoud/cmd/thoud/service"
-	"thoud/machine"
 	"thoud/pipeline/bus"
 	"thoud/store"
+	"thoud/store/disk"
 )
 
 // finding is one thing that checkup looked at.
@@ -220,7 +220,7 @@ func lookAtState(_ context.Context, dir string) []finding {
 const spaceWanted = 200 << 20
 
 func lookAtDisk(_ context.Context, dir string) []finding {
-	space, err := machine.NearestSpace(dir)
+	space, err := disk.NearestSpace(dir)
 	if err != nil {
 		return []finding{{What: "disk", Words: err.Error()}}
 	}

@@ -14,7 +14,7 @@ import (
 // keeps the pure cores pure and the adapters apart: they meet only in cmd/thoud.
 func house() map[string][]string {
 	return map[string][]string{
-		"thoud/machine":              {"golang.org/x/sys"},
+		"thoud/store/disk":           {"golang.org/x/sys"},
 		"thoud/calc/quantity":        {},
 		"thoud/calc":                 {"thoud/calc/quantity", "gonum.org/v1/gonum"},
 		"thoud/calc/form":            {"thoud/calc", "thoud/calc/quantity"},
@@ -29,15 +29,15 @@ func house() map[string][]string {
 		"thoud/capture/line":         {"thoud/capture/bench", "thoud/devices", "thoud/calc/quantity", "go.bug.st/serial", "github.com/rs/zerolog", "golang.org/x/sys"},
 		"thoud/capture":              {"thoud/capture/bench", "thoud/capture/plan", "thoud/capture/line", "thoud/devices", "thoud/calc", "thoud/calc/quantity", "github.com/rs/zerolog"},
 		"thoud/pipeline":             {"thoud/capture/bench", "thoud/capture/plan", "thoud/calc", "thoud/calc/quantity", "github.com/rs/zerolog"},
-		"thoud/pipeline/bus":         {"thoud/pipeline", "thoud/calc/quantity", "thoud/capture/bench", "github.com/nats-io/nats.go", "github.com/nats-io/nats-server/v2", "github.com/rs/zerolog", "github.com/google/uuid", "golang.org/x/sync", "thoud/machine"},
+		"thoud/pipeline/bus":         {"thoud/pipeline", "thoud/calc/quantity", "thoud/capture/bench", "github.com/nats-io/nats.go", "github.com/nats-io/nats-server/v2", "github.com/rs/zerolog", "github.com/google/uuid", "golang.org/x/sync", "thoud/store/disk"},
 		"thoud/pipeline/hub":         {"thoud/pipeline/bus", "thoud/capture/bench", "github.com/nats-io/nats.go", "github.com/nats-io/nats-server/v2", "github.com/rs/zerolog"},
 		"thoud/pipeline/monitor":     {"thoud/pipeline/monitor/view", "thoud/calc/drawing", "thoud/capture/bench", "thoud/capture/plan", "thoud/calc", "thoud/calc/quantity", "thoud/calc/chart", "github.com/rs/zerolog", "github.com/google/uuid", "golang.org/x/crypto"},
-		"thoud/store":                {"thoud/machine", "thoud/capture/bench", "thoud/capture/plan", "thoud/calc", "thoud/calc/quantity", "modernc.org/sqlite", "modernc.org/libc", "golang.org/x/sys"},
+		"thoud/store":                {"thoud/store/disk", "thoud/capture/bench", "thoud/capture/plan", "thoud/calc", "thoud/calc/quantity", "modernc.org/sqlite", "modernc.org/libc", "golang.org/x/sys"},
 		"thoud/store/ledgertest":     {"thoud/capture/bench", "modernc.org/sqlite"},
 		"thoud/store/sheet":          {"thoud/capture/bench", "thoud/capture/plan", "thoud/calc", "thoud/calc/quantity", "thoud/calc/chart", "thoud/calc/drawing", "codeberg.org/go-pdf/fpdf", "golang.org/x/image"},
 		"thoud/cmd/thoud/demo":       {"thoud/capture/bench", "thoud/capture/plan", "thoud/calc", "thoud/calc/quantity", "thoud/devices", "thoud/devices/simulate", "github.com/google/uuid"},
 		"thoud/cmd/thoud/guide":      {},
-		"thoud/cmd/thoud/service":    {"thoud/cmd/thoud/guide", "thoud/capture", "thoud/capture/line", "thoud/capture/bench", "thoud/capture/plan", "thoud/calc", "thoud/calc/quantity", "thoud/devices", "thoud/pipeline", "thoud/pipeline/bus", "thoud/pipeline/hub", "thoud/pipeline/monitor", "thoud/pipeline/monitor/view", "thoud/store", "thoud/store/sheet", "github.com/nats-io/nats.go", "github.com/nats-io/nkeys", "github.com/google/uuid", "github.com/pelletier/go-toml/v2", "github.com/rs/zerolog", "golang.org/x/sync", "golang.org/x/mod", "thoud/machine", "rsc.io/qr"},
+		"thoud/cmd/thoud/service":    {"thoud/cmd/thoud/guide", "thoud/capture", "thoud/capture/line", "thoud/capture/bench", "thoud/capture/plan", "thoud/calc", "thoud/calc/quantity", "thoud/devices", "thoud/pipeline", "thoud/pipeline/bus", "thoud/pipeline/hub", "thoud/pipeline/monitor", "thoud/pipeline/monitor/view", "thoud/store", "thoud/store/sheet", "github.com/nats-io/nats.go", "github.com/nats-io/nkeys", "github.com/google/uuid", "github.com/pelletier/go-toml/v2", "github.com/rs/zerolog", "golang.org/x/sync", "golang.org/x/mod", "thoud/store/disk", "rsc.io/qr"},
 		"thoud/cmd/thoud":            nil, // wires everything
 
 		"thoud/pipeline/monitor/view": {"thoud/capture/bench", "thoud/capture/plan", "thoud/calc", "thoud/calc/quantity", "thoud/calc/chart", "thoud/calc/drawing"},

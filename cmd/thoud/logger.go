@@ -9,7 +9,7 @@ import (
 	"github.com/rs/zerolog"
 	"github.com/spf13/cobra"
 
-	"thoud/machine"
+	"thoud/store/disk"
 )
 
 // addLogFlags are the flags of what logs.
@@ -61,6 +61,6 @@ func underJournal() bool {
 	if !ok {
 		return false
 	}
-	d, i, err := machine.FileNumbers(os.Stderr)
+	d, i, err := disk.FileNumbers(os.Stderr)
 	return err == nil && dev == fmt.Sprint(d) && inode == fmt.Sprint(i)
 }

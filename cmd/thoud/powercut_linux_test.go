@@ -38,17 +38,17 @@ func powerCuts() int {
 	return 24
 }
 
-// disk is what a set of files holds, as seen by who reads them (now) and as it lies on the disk for certain (safe).
-type disk struct {
+// cutDisk is what a set of files holds, as seen by who reads them (now) and as it lies on the disk for certain (safe).
+type cutDisk struct {
 	now, safe map[string][]byte
 	pending   map[string][]func([]byte) []byte // written since the file's last sync, in order
 }
 
-func newDisk() *disk {
-	return &disk{now: map[string][]byte{}, safe: map[string][]byte{}, pending: map[string][]func([]byte) []byte{}}
+func newCutDisk() *cutDisk {
+	return &cutDisk{now: map[string][]byte{}, safe: map[string][]byte{}, pending: map[string][]func([]byte) []byte{}}
 }
 
-func (d *disk) write(path string, at int64, b []byte) {
+func (d *cutDisk) write(path string, at int64, b []byte) {
 	b = bytes.Clone(b)
 	d.apply(path, func(f []byte) []byte {
 		if need := int(at) + len(b); need > len(f) {
@@ -59,7 +59,7 @@ func (d *disk) write(path string, at int64, b []byte) {
 	})
 }
 
-func (d *disk) truncate(path string, size int64) {
+func (d *cutDisk) truncate(path string, size int64) {
 	d.apply(path, func(f []byte) []byte {
 		if int(size) <= len(f) {
 			return f[:size]
@@ -68,24 +68,24 @@ func (d *disk) truncate(path string, size int64) {
 	})
 }
 
-func (d *disk) apply(path string, change func([]byte) []byte) {
+func (d *cutDisk) apply(path string, change func([]byte) []byte) {
 	d.now[path] = change(bytes.Clone(d.now[path]))
 	d.pending[path] = append(d.pending[path], change)
 }
 
-func (d *disk) sync(path string) {
+func (d *cutDisk) sync(path string) {
 	if f, ok := d.now[path]; ok {
 		d.safe[path] = bytes.Clone(f)
 		delete(d.pending, path)
 	}
 }
 
-func (d *disk) rename(from, to string) {
+func (d *cutDisk) rename(from, to string) {
 	d.now[to], d.safe[to], d.pending[to] = d.now[from], d.safe[from], d.pending[from]
 	d.remove(from)
 }
 
-func (d *disk) remove(path string) {
+func (d *cutDisk) remove(path string) {
 	delete(d.now, path)
 	delete(d.safe, path)
 	delete(d.pending, path)
@@ -93,7 +93,7 @@ func (d *disk) remove(path string) {
 
 // after is what lies on the disk after a cut: of each file that a name matches, what was synced, and of what was written
 // since, each write with this chance, a torn one too; of all others everything.
-func (d *disk) after(cut func(path string) bool, survives float64, chance *rand.Rand) map[string][]byte {
+func (d *cutDisk) after(cut func(path string) bool, survives float64, chance *rand.Rand) map[string][]byte {
 	out := map[string][]byte{}
 	for path := range d.now {
 		if !cut(path) {
@@ -117,7 +117,7 @@ func (d *disk) after(cut func(path string) bool, survives float64, chance *rand.
 
 // traced is one call of the log.
 type traced struct {
-	apply func(*disk)
+	apply func(*cutDisk)
 	told  uint64 // number of the entry that a client was told of as stored
 	syncs bool
 }
@@ -197,10 +197,10 @@ func parseCall(tb testing.TB, name, args, root string, offsets map[string]int64,
 		offsets[m[1]] = 0
 		direct[m[1]] = strings.Contains(args, "O_SYNC") || strings.Contains(args, "O_DSYNC")
 		if strings.Contains(args, "O_TRUNC") {
-			return traced{apply: func(d *disk) { d.truncate(path, 0) }}, true
+			return traced{apply: func(d *cutDisk) { d.truncate(path, 0) }}, true
 		}
 		if strings.Contains(args, "O_CREAT") {
-			return traced{apply: func(d *disk) {
+			return traced{apply: func(d *cutDisk) {
 				if _, there := d.now[path]; !there {
 					d.now[path] = nil
 				}
@@ -221,7 +221,7 @@ func parseCall(tb testing.TB, name, args, root string, offsets map[string]int64,
 				if err != nil {
 					tb.Fatal(err)
 				}
-				return traced{told: n, apply: func(*disk) {}}, true
+				return traced{told: n, apply: func(*cutDisk) {}}, true
 			}
 			return traced{}, false
 		}
@@ -236,27 +236,27 @@ func parseCall(tb testing.TB, name, args, root string, offsets map[string]int64,
 			offsets[fd] += int64(len(b))
 		}
 		synced := direct[fd]
-		return traced{apply: func(d *disk) {
+		return traced{apply: func(d *cutDisk) {
 			d.write(file, at, b)
 			if synced {
 				d.sync(file)
 			}
 		}}, true
 	case "fsync", "fdatasync":
-		return traced{syncs: true, apply: func(d *disk) { d.sync(file) }}, mine
+		return traced{syncs: true, apply: func(d *cutDisk) { d.sync(file) }}, mine
 	case "ftruncate":
 		parts := strings.Split(args, ", ")
 		n, err := strconv.ParseInt(strings.TrimSpace(strings.Split(parts[1], ")")[0]), 10, 64)
 		if err != nil {
 			tb.Fatalf("%.100s: %v", args, err)
 		}
-		return traced{apply: func(d *disk) { d.truncate(file, n) }}, mine
+		return traced{apply: func(d *cutDisk) { d.truncate(file, n) }}, mine
 	case "rename", "renameat", "renameat2":
 		from, to := text(0), text(1)
-		return traced{apply: func(d *disk) { d.rename(from, to) }}, strings.HasPrefix(from, root+"/")
+		return traced{apply: func(d *cutDisk) { d.rename(from, to) }}, strings.HasPrefix(from, root+"/")
 	case "unlink", "unlinkat":
 		path := text(0)
-		return traced{apply: func(d *disk) { d.remove(path) }}, strings.HasPrefix(path, root+"/")
+		return traced{apply: func(d *cutDisk) { d.remove(path) }}, strings.HasPrefix(path, root+"/")
 	case "writev", "pwritev", "pwritev2", "sync_file_range", "msync":
 		if mine && !strings.HasSuffix(file, "-shm") {
 			tb.Fatalf("a call that this harness does not follow: %s %.200s", name, args)
@@ -384,7 +384,7 @@ func cutOnce(t *testing.T, calls []traced, root string, cut func(string) bool, s
 // ledger's last entry, and of the last one that was told. The ledger must be whole in any case.
 func afterCut(t *testing.T, calls []traced, root string, cut func(string) bool, survives float64, chance *rand.Rand) (n, told uint64) {
 	t.Helper()
-	d := newDisk()
+	d := newCutDisk()
 	for _, c := range calls {
 		c.apply(d)
 		told = max(told, c.told)

@@ -192,8 +192,11 @@ func TestSentBeforeOpening(t *testing.T) {
 func TestNoDescriptorIsLeft(t *testing.T) {
 	count := func() int {
 		list, err := os.ReadDir("/proc/self/fd")
-		if err != nil {
+		if err != nil && os.Getenv("CI") == "" {
 			t.Skip("not run: this system has no /proc/self/fd")
+		}
+		if err != nil {
+			t.Fatal(err)
 		}
 		return len(list)
 	}

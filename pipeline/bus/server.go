@@ -15,8 +15,8 @@ import (
 	"github.com/nats-io/nats.go/jetstream"
 	"github.com/rs/zerolog"
 
-	"thoud/machine"
 	"thoud/pipeline"
+	"thoud/store/disk"
 )
 
 // Config says where and for which bench a server runs.
@@ -178,6 +178,6 @@ func (s *Server) Conn() *nats.Conn { return s.nc }
 
 // freeSpace is what an unprivileged writer has left on the file system of a folder, or of its nearest parent that exists.
 func freeSpace(dir string) (int64, error) {
-	space, err := machine.NearestSpace(dir)
+	space, err := disk.NearestSpace(dir)
 	return space.Free, err
 }

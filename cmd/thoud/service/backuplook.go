@@ -6,8 +6,8 @@ import (
 	"os"
 	"time"
 
-	"thoud/machine"
 	"thoud/store"
+	"thoud/store/disk"
 )
 
 // BackupLook says whether a ledger would outlive its disk: whether a folder for backups is set, lies on another disk, and
@@ -32,7 +32,7 @@ func BackupLook(ctx context.Context, ledger *store.Store, benchName, dir string,
 	case now.Sub(last) > backupStale && worked.Sub(last) > 24*time.Hour:
 		return fmt.Sprintf("the newest copy in %s is of %s, %d days ago, and work went on since", set.Backup, last.Format(time.DateOnly), int(now.Sub(last).Hours()/24)),
 			"is the service running, and is that the folder of the other disk? thoud backup FILE makes one now"
-	case machine.SameDisk(dir, set.Backup):
+	case disk.SameDisk(dir, set.Backup):
 		return set.Backup + " is on the same disk as the ledger: both would go together", "name a folder on another disk, " + example
 	}
 	return fmt.Sprintf("the newest copy in %s is of %s", set.Backup, last.Format(time.DateOnly)), ""

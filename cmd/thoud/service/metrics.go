@@ -11,9 +11,9 @@ import (
 
 	"thoud/capture"
 	"thoud/capture/bench"
-	"thoud/machine"
 	"thoud/pipeline/bus"
 	"thoud/pipeline/monitor"
+	"thoud/store/disk"
 )
 
 // metrics counts what goes through the service, for programs that watch over machines. It is written by hand: the text
@@ -151,9 +151,9 @@ func (s *Service) metricsPage(d *liveFeed, b *bus.Server) http.Handler {
 		}
 		one("monitor_watchers", "gauge", "who follows the live feed within the process", d.watching())
 		one("bus_restarts_total", "counter", "how often the embedded server was started anew", b.Restarts())
-		if disk, err := machine.SpaceOf(s.Dir); err == nil {
-			one("disk_free_bytes", "gauge", "free on the disk of the state folder", disk.Free)
-			one("disk_bytes", "gauge", "size of that disk", disk.Total)
+		if space, err := disk.SpaceOf(s.Dir); err == nil {
+			one("disk_free_bytes", "gauge", "free on the disk of the state folder", space.Free)
+			one("disk_bytes", "gauge", "size of that disk", space.Total)
 		}
 		m := d.metrics
 		m.mu.Lock()

@@ -10,8 +10,8 @@ import (
 	"path/filepath"
 	"strings"
 
-	"thoud/machine"
 	"thoud/store"
+	"thoud/store/disk"
 )
 
 // Names in a state folder.
@@ -81,11 +81,11 @@ func Lock(dir string) (*os.File, error) {
 	if err := os.MkdirAll(dir, 0o750); err != nil {
 		return nil, fmt.Errorf("state folder %s: %w", dir, err)
 	}
-	f, err := os.OpenFile(filepath.Join(dir, lockName), os.O_RDWR|os.O_CREATE|machine.NoFollow, 0o600)
+	f, err := os.OpenFile(filepath.Join(dir, lockName), os.O_RDWR|os.O_CREATE|disk.NoFollow, 0o600)
 	if err != nil {
 		return nil, fmt.Errorf("state folder %s: %w", dir, err)
 	}
-	if err := machine.Hold(f); err != nil {
+	if err := disk.Hold(f); err != nil {
 		who, _ := io.ReadAll(io.LimitReader(f, 32))
 		f.Close()
 		return nil, fmt.Errorf("state folder %s: %w (process %s): stop it, or give another --state", dir, ErrLocked, strings.TrimSpace(string(who)))

@@ -1,4 +1,4 @@
-package machine_test
+package disk_test
 
 import (
 	"errors"
@@ -6,21 +6,21 @@ import (
 	"path/filepath"
 	"testing"
 
-	"thoud/machine"
+	"thoud/store/disk"
 )
 
 // The room of a folder that is not there yet is that of the disk it would be on.
 func TestSpace(t *testing.T) {
 	dir := t.TempDir()
-	here, err := machine.SpaceOf(dir)
+	here, err := disk.SpaceOf(dir)
 	if err != nil || here.Free <= 0 || here.Total < here.Free {
 		t.Fatalf("%+v, %v", here, err)
 	}
 	missing := filepath.Join(dir, "not", "yet")
-	if _, err := machine.SpaceOf(missing); !errors.Is(err, os.ErrNotExist) {
+	if _, err := disk.SpaceOf(missing); !errors.Is(err, os.ErrNotExist) {
 		t.Errorf("a folder that is not there: %v", err)
 	}
-	if near, err := machine.NearestSpace(missing); err != nil || near.Total != here.Total {
+	if near, err := disk.NearestSpace(missing); err != nil || near.Total != here.Total {
 		t.Errorf("%+v, %v; want the disk of %+v", near, err, here)
 	}
 }
@@ -38,23 +38,23 @@ func TestHold(t *testing.T) {
 		return f
 	}
 	first, second := open(), open()
-	if err := machine.Hold(first); err != nil {
+	if err := disk.Hold(first); err != nil {
 		t.Fatal(err)
 	}
-	if err := machine.Hold(second); !errors.Is(err, machine.ErrHeld) {
+	if err := disk.Hold(second); !errors.Is(err, disk.ErrHeld) {
 		t.Errorf("held twice: %v", err)
 	}
 	if err := first.Close(); err != nil {
 		t.Fatal(err)
 	}
-	if err := machine.Hold(second); err != nil {
+	if err := disk.Hold(second); err != nil {
 		t.Errorf("after it was closed: %v", err)
 	}
 }
 
 func TestSameDisk(t *testing.T) {
 	a, b := t.TempDir(), t.TempDir()
-	if !machine.SameDisk(a, b) || machine.SameDisk(a, filepath.Join(b, "gone")) {
+	if !disk.SameDisk(a, b) || disk.SameDisk(a, filepath.Join(b, "gone")) {
 		t.Error("two folders of one disk, or one that is not there")
 	}
 }

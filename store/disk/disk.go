@@ -1,8 +1,8 @@
-// Package machine is what the systems do each in their own way and more than one package here needs: how much room a disk
-// has, a file held by one process alone, whether two folders lie on one disk. A bench runs on Linux, and on macOS for
-// trying it out. On Windows everything that needs no bench does: figures, plans, sheets, verifying a ledger that was
-// copied there. Calls of one system alone stay with the package that makes them.
-package machine
+// Package disk is what the systems do each in their own way with a disk and its files, and more than one package here needs:
+// how much room there is, a file held by one process alone, whether two folders lie on one disk. A bench runs on Linux, and
+// on macOS for trying it out; on Windows everything that needs no bench does. Calls of one system alone stay with the
+// package that makes them.
+package disk
 
 import (
 	"errors"

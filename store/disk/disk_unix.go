@@ -1,6 +1,6 @@
 //go:build unix
 
-package machine
+package disk
 
 import (
 	"errors"
