@@ -5,13 +5,11 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"strings"
 
 	"github.com/spf13/cobra"
 
 	"thoud/capture/bench"
 	"thoud/cmd/thoud/service"
-	"thoud/store"
 	"thoud/store/sheet"
 )
 
@@ -21,7 +19,10 @@ func newBuildHistoryCommand() *cobra.Command {
 		Long: `POINT is a point of a step, STEP/POINT, or a figure of it, STEP/RUN.FIGURE; the step may be left out where the name is found
 in one step only. Each build tells what its pass in force found. A change counts where it exceeds the two uncertainties together.
 Where the hours of the engine were told (thoud hours), a straight line through the builds says what wears in an hour, and when
-the limit will be met.`,
+the limit will be met.
+
+At a hub the builds of all its benches count, the engine known by its name wherever it was built, and a job is BENCH/JOB; --bench
+takes those of one bench alone. The hours are those told last, at whichever bench.`,
 		Example: "  thoud build history guide-clearance/left.contact --engine 'shop twin no. 4' --plot wear.svg",
 		RunE: func(cmd *cobra.Command, args []string) error {
 			sys, err := service.UnitSystem(units)
@@ -29,16 +30,20 @@ the limit will be met.`,
 				return err
 			}
 			var points []sheet.Point
-			err = withLedger(cmd, func(ctx context.Context, s *store.Store, name string) error {
-				builds, err := buildsOf(ctx, s, name, engine)
+			odd, named := "", func(p sheet.Point) string { return p.Job }
+			err = withBenches(cmd, func(ctx context.Context, all []service.Kept, atHub bool) error {
+				builds, err := service.EngineBuilds(ctx, all, engine)
 				if err != nil {
 					return err
 				}
 				if points, err = sheet.History(builds, args[0]); err != nil {
 					return err
 				}
-				l, err := s.Load(ctx, name)
-				points = sheet.WithHours(points, l.State.LifeOf(points[0].Engine).HoursBy)
+				life, words, err := service.LifeIn(ctx, all, points[0].Engine)
+				points, odd = sheet.WithHours(points, life.HoursBy), words
+				if atHub {
+					named = sheet.Point.Ref
+				}
 				return err
 			})
 			if err != nil {
@@ -66,13 +71,16 @@ the limit will be met.`,
 				case p.By != nil && p.U > 0:
 					says = "the same within its uncertainty"
 				}
-				rows = append(rows, []string{p.Job, p.At, hoursTold(p), inSystem(p.Shown, sys), inSystem(p.ShownU, sys), inSystem(p.ShownBy, sys), says})
+				rows = append(rows, []string{named(p), p.At, hoursTold(p), inSystem(p.Shown, sys), inSystem(p.ShownU, sys), inSystem(p.ShownBy, sys), says})
 			}
 			table(cmd.OutOrStdout(), rows)
 			if worn {
 				why = inSystem(wear.Words, sys)
 			}
 			fmt.Fprintln(cmd.OutOrStdout(), why)
+			if odd != "" {
+				fmt.Fprintln(cmd.OutOrStdout(), odd)
+			}
 			return nil
 		}}
 	cmd.Flags().StringVar(&since, "since", "", "reckon the wear from this job on: a new part begins a new line")
@@ -88,38 +96,4 @@ func hoursTold(p sheet.Point) string {
 		return ""
 	}
 	return bench.HourWords(*p.Hours)
-}
-
-// buildsOf gives the sheets of an engine's builds; where the ledger has one engine only, its name may be left out.
-func buildsOf(ctx context.Context, s *store.Store, name, engine string) ([]sheet.Sheet, error) {
-	builds, err := s.Builds(ctx, name)
-	if err != nil {
-		return nil, err
-	}
-	var engines []string
-	seen := map[string]bool{}
-	for _, b := range builds {
-		if !seen[b.Engine] {
-			seen[b.Engine] = true
-			engines = append(engines, fmt.Sprintf("%q", b.Engine))
-		}
-	}
-	if engine == "" && len(engines) > 1 {
-		return nil, fmt.Errorf("the ledger has several engines: say which with --engine: %s", strings.Join(engines, ", "))
-	}
-	if engine != "" && !seen[engine] {
-		return nil, fmt.Errorf("--engine %q: no build of it; the ledger has %s", engine, strings.Join(engines, ", "))
-	}
-	var out []sheet.Sheet
-	for _, b := range builds {
-		if engine != "" && b.Engine != engine {
-			continue
-		}
-		sh, err := service.SheetOf(ctx, s, name, b.Job, false)
-		if err != nil {
-			return nil, err
-		}
-		out = append(out, sh)
-	}
-	return out, nil
 }

@@ -107,6 +107,41 @@ func withJobs(cmd *cobra.Command, jobs []string, fn func(ctx context.Context, s 
 	return nil
 }
 
+// withBenches runs fn with what the ledger of the state folder keeps: at a bench its own, at a hub that of the bench that was
+// asked for, or of all.
+func withBenches(cmd *cobra.Command, fn func(ctx context.Context, all []service.Kept, atHub bool) error) (err error) {
+	dir, err := stateDir(cmd)
+	if err != nil {
+		return err
+	}
+	ctx := cmd.Context()
+	s, err := store.OpenReadOnly(ctx, filepath.Join(dir, service.LedgerName))
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, s.Close()) }()
+	lines, err := s.Lines(ctx)
+	if err != nil {
+		return err
+	}
+	all, err := service.KeptIn(ctx, s)
+	if err != nil {
+		return err
+	}
+	asked, err := cmd.Flags().GetString("bench")
+	if err != nil {
+		return err
+	}
+	if asked != "" {
+		name, err := whose(ctx, s, asked)
+		if err != nil {
+			return err
+		}
+		all = []service.Kept{{Name: name, Store: s, In: name}}
+	}
+	return fn(ctx, all, len(lines) > 0)
+}
+
 // withWholeLedger runs fn on the open ledger, with the names of all benches that are in it: at a bench its own.
 func withWholeLedger(cmd *cobra.Command, fn func(ctx context.Context, s *store.Store, benches []string) error) (err error) {
 	dir, err := stateDir(cmd)

@@ -15,6 +15,8 @@ import (
 	"time"
 
 	"github.com/rs/zerolog"
+
+	"thoud/pipeline/monitor/view"
 )
 
 // BenchRow is one bench on a hub's first page.
@@ -43,6 +45,8 @@ type BenchesConfig struct {
 	// Search finds entries that say a text, over all benches that may be looked at, newest first.
 	Search func(ctx context.Context, text string, may func(bench string) bool, most int) ([]Found, error)
 	Builds AllBuilds
+	// Histories follows dimensions of an engine over all benches.
+	Histories AllHistories
 	// LookCode is the hash of the code for all benches; Codes are those for one each. With no LookCode there is none to give,
 	// and the pages are for this machine only.
 	LookCode          string
@@ -150,6 +154,7 @@ func (b *Benches) Handler() http.Handler {
 	mux.HandleFunc("GET /{$}", b.list)
 	mux.HandleFunc("GET /search", b.search)
 	mux.HandleFunc("GET /compare", b.sideBySide)
+	mux.HandleFunc("GET /history", b.history)
 	mux.HandleFunc("GET /login", func(w http.ResponseWriter, r *http.Request) { b.login(w, r, "") })
 	mux.HandleFunc("POST /login", b.loginDo)
 	mux.HandleFunc("GET /static/{file}", (&Server{cfg: Config{Logger: b.cfg.Logger}, assets: b.assets}).staticFile)
@@ -166,6 +171,7 @@ type benchesPage struct {
 	Text  string
 	Found []Found
 	Side  *sidePage
+	Past  *view.HistoryData
 	Bench string // whose code is asked for
 	Codes bool   // there are codes for single benches
 }
@@ -199,10 +205,18 @@ func (b *Benches) rows(r *http.Request) []BenchRow {
 	return out
 }
 
+// sent reports whether a request was sent to the page of codes: it may see no bench.
+func (b *Benches) sent(w http.ResponseWriter, r *http.Request, rows []BenchRow) bool {
+	if len(rows) > 0 || b.all.role(r) != roleNone {
+		return false
+	}
+	http.Redirect(w, r, "/login", http.StatusSeeOther)
+	return true
+}
+
 func (b *Benches) list(w http.ResponseWriter, r *http.Request) {
 	rows := b.rows(r)
-	if len(rows) == 0 && b.all.role(r) == roleNone {
-		http.Redirect(w, r, "/login", http.StatusSeeOther)
+	if b.sent(w, r, rows) {
 		return
 	}
 	p := benchesPage{Rows: rows}
@@ -213,8 +227,7 @@ func (b *Benches) list(w http.ResponseWriter, r *http.Request) {
 }
 
 func (b *Benches) search(w http.ResponseWriter, r *http.Request) {
-	if len(b.rows(r)) == 0 && b.all.role(r) == roleNone {
-		http.Redirect(w, r, "/login", http.StatusSeeOther)
+	if b.sent(w, r, b.rows(r)) {
 		return
 	}
 	p := benchesPage{Text: strings.TrimSpace(r.URL.Query().Get("q"))}

@@ -41,8 +41,7 @@ type sidePage struct {
 
 // sideBySide lists builds of all benches to choose from, and sets those chosen side by side.
 func (b *Benches) sideBySide(w http.ResponseWriter, r *http.Request) {
-	if len(b.rows(r)) == 0 && b.all.role(r) == roleNone {
-		http.Redirect(w, r, "/login", http.StatusSeeOther)
+	if b.sent(w, r, b.rows(r)) {
 		return
 	}
 	q := r.URL.Query()

@@ -87,6 +87,7 @@ func inForce(st Step) []runFigure {
 
 // Point is one dimension as one build found it.
 type Point struct {
+	Bench   string        `json:"bench"`
 	Job     string        `json:"job"`
 	Engine  string        `json:"engine"`
 	At      string        `json:"at"` // when its pass was ended
@@ -121,7 +122,7 @@ func History(builds []Sheet, name string) ([]Point, error) {
 				continue
 			}
 			if p, ok := dimension(st, wantName); ok {
-				p.Job, p.Engine = s.Job, s.Engine
+				p.Bench, p.Job, p.Engine = s.Bench, s.Job, s.Engine
 				out = append(out, p)
 				steps[st.ID] = true
 			}
@@ -182,6 +183,14 @@ func dimension(st Step, name string) (Point, bool) {
 	return Point{}, false
 }
 
+// Ref is how a point's build is named among those of several benches: BENCH/JOB. No name of either has a slash in it.
+func (p Point) Ref() string { return p.Bench + "/" + p.Job }
+
+// ofSeveralBenches reports whether points come from more than one bench.
+func ofSeveralBenches(points []Point) bool {
+	return slices.ContainsFunc(points, func(p Point) bool { return p.Bench != points[0].Bench })
+}
+
 // HistoryChart draws a history as SVG that stands by itself.
 func HistoryChart(points []Point, sys quantity.System) (svg string, ok bool) {
 	if len(points) == 0 {
@@ -193,7 +202,11 @@ func HistoryChart(points []Point, sys quantity.System) (svg string, ok bool) {
 		if err != nil {
 			return "", false
 		}
-		s.Values = append(s.Values, chart.Value{Label: "job " + p.Job, At: at, Value: p.Value, U: p.U})
+		job := p.Job
+		if ofSeveralBenches(points) {
+			job = p.Ref()
+		}
+		s.Values = append(s.Values, chart.Value{Label: "job " + job, At: at, Value: p.Value, U: p.U})
 	}
 	svg, ok = chart.History(s, sys)
 	if !ok {

@@ -43,13 +43,13 @@ func WithHours(points []Point, by func(at int64) (float64, bool)) []Point {
 }
 
 // WearOf fits a straight line through a dimension over the hours of its engine, from the build of a job on ("" from the
-// first: a new part begins a new line), and says when it will meet its limit: the newest one, on the side that it goes
-// towards. false, with the reason in words, where no line can be drawn.
+// first: a new part begins a new line; of several benches the job is BENCH/JOB), and says when it will meet its limit: the
+// newest one, on the side that it goes towards. false, with the reason in words, where no line can be drawn.
 func WearOf(points []Point, since string) (Wear, string, bool) {
 	if since != "" {
-		i := slices.IndexFunc(points, func(p Point) bool { return p.Job == since })
-		if i < 0 {
-			return Wear{}, fmt.Sprintf("job %s has not got this dimension", since), false
+		i, why := sinceJob(points, since)
+		if why != "" {
+			return Wear{}, why, false
 		}
 		points = points[i:]
 	}
@@ -81,6 +81,24 @@ func WearOf(points []Point, since string) (Wear, string, bool) {
 	}
 	w.Words = w.words(last)
 	return w, "", true
+}
+
+// sinceJob finds the point of a job.
+func sinceJob(points []Point, since string) (at int, why string) {
+	at = -1
+	for i, p := range points {
+		switch {
+		case p.Job != since && p.Ref() != since:
+		case at >= 0:
+			return 0, fmt.Sprintf("job %s is of bench %s and of bench %s: say which, as %s", since, points[at].Bench, p.Bench, p.Ref())
+		default:
+			at = i
+		}
+	}
+	if at < 0 {
+		return 0, fmt.Sprintf("job %s has not got this dimension", since)
+	}
+	return at, ""
 }
 
 func noLine(with, without int) string {

@@ -2,9 +2,12 @@ package service
 
 import (
 	"context"
+	"errors"
+	"slices"
 	"time"
 
 	"thoud/capture/bench"
+	"thoud/pipeline/hub"
 	"thoud/pipeline/monitor"
 	"thoud/pipeline/monitor/view"
 	"thoud/store"
@@ -21,21 +24,18 @@ var _ monitor.Histories = histories{}
 
 // History follows a dimension over the builds of an engine.
 func (h histories) History(ctx context.Context, life bench.EngineLife, dimension string) (view.HistoryData, error) {
+	return historyOf(ctx, []Kept{{h.bench, h.s, h.bench}}, life, dimension, func(p sheet.Point) string { return p.Job })
+}
+
+// historyOf follows a dimension over the builds of an engine at some benches; named says how a build is called.
+func historyOf(ctx context.Context, all []Kept, life bench.EngineLife, dimension string, named func(sheet.Point) string) (view.HistoryData, error) {
 	var d view.HistoryData
-	rows, err := h.s.Builds(ctx, h.bench)
+	builds, err := EngineBuilds(ctx, all, life.Name)
+	if errors.Is(err, ErrEngine) {
+		return d, nil // its hours or parts are known, and no build
+	}
 	if err != nil {
 		return d, err
-	}
-	var builds []sheet.Sheet
-	for _, row := range rows {
-		if row.Engine != life.Name {
-			continue
-		}
-		sh, err := SheetOf(ctx, h.s, h.bench, row.Job, false)
-		if err != nil {
-			return d, err
-		}
-		builds = append(builds, sh)
 	}
 	d.Dimensions = sheet.Dimensions(builds)
 	if dimension == "" {
@@ -52,7 +52,7 @@ func (h histories) History(ctx context.Context, life bench.EngineLife, dimension
 	}
 	var drawn []view.HistoryPoint
 	for _, p := range points {
-		row := view.HistoryRow{Job: p.Job, Value: p.Shown, U: p.ShownU, Change: p.ShownBy}
+		row := view.HistoryRow{Job: named(p), Value: p.Shown, U: p.ShownU, Change: p.ShownBy}
 		if p.Hours != nil {
 			row.Hours = bench.HourWords(*p.Hours)
 		}
@@ -64,10 +64,61 @@ func (h histories) History(ctx context.Context, life bench.EngineLife, dimension
 		}
 		if at, err := time.Parse(time.RFC3339, p.At); err == nil {
 			row.Ended = view.Day(at.UnixMicro())
-			drawn = append(drawn, view.HistoryPoint{Label: "job " + p.Job, At: at, Value: p.Value, U: p.U})
+			drawn = append(drawn, view.HistoryPoint{Label: "job " + row.Job, At: at, Value: p.Value, U: p.U})
 		}
 		d.Rows = append(d.Rows, row)
 	}
 	d.Picture = view.HistoryPicture(dimension, points[0].Kind, drawn)
+	return d, nil
+}
+
+// allHistories follows dimensions over the builds that an engine had at any bench of a hub.
+type allHistories struct {
+	kept func(ctx context.Context) ([]Kept, error)
+}
+
+var _ monitor.AllHistories = allHistories{}
+
+// those are the histories of the benches that may be looked at.
+func (a allHistories) those(ctx context.Context, may func(string) bool) ([]Kept, error) {
+	all, err := a.kept(ctx)
+	return slices.DeleteFunc(all, func(k Kept) bool { name, _ := hub.BenchOf(k.Name); return !may(name) }), err
+}
+
+// Engines lists the engines that were built at the benches that may be looked at.
+func (a allHistories) Engines(ctx context.Context, may func(string) bool) ([]string, error) {
+	all, err := a.those(ctx, may)
+	if err != nil {
+		return nil, err
+	}
+	return enginesIn(ctx, all)
+}
+
+// History follows a dimension of an engine over the benches that may be looked at.
+func (a allHistories) History(ctx context.Context, may func(string) bool, engine, dimension string) (view.HistoryData, error) {
+	all, err := a.those(ctx, may)
+	if err != nil {
+		return view.HistoryData{}, err
+	}
+	life, odd, err := LifeIn(ctx, all, engine)
+	if err != nil {
+		return view.HistoryData{}, err
+	}
+	d, err := historyOf(ctx, all, life, dimension, sheet.Point.Ref)
+	if err != nil {
+		return d, err
+	}
+	d.Fault = odd
+	for _, k := range all {
+		s, err := livesIn(ctx, []Kept{k}, bench.PartFitted, bench.PartOut)
+		if err != nil {
+			return d, err
+		}
+		s.Lives = []bench.EngineLife{life}
+		for _, row := range view.FittedIn(s, engine) {
+			row.Bench = k.Name // a mark is a bench's own: the same one elsewhere may be on another part
+			d.Fitted = append(d.Fitted, row)
+		}
+	}
 	return d, nil
 }

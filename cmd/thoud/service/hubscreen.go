@@ -32,7 +32,7 @@ type hubScreen struct {
 func (x *hubScreen) serve(ctx context.Context) error {
 	m := x.h.Settings.Monitor
 	for {
-		b, err := monitor.NewBenches(monitor.BenchesConfig{Hub: x.h.Settings.Name, List: x.list, Trouble: x.trouble.get, Open: x.open, Search: x.search, Builds: allBuilds{x.ledger}, LookCode: m.LookCode, Codes: m.Codes,
+		b, err := monitor.NewBenches(monitor.BenchesConfig{Hub: x.h.Settings.Name, List: x.list, Trouble: x.trouble.get, Open: x.open, Search: x.search, Builds: allBuilds{x.ledger}, Histories: allHistories{x.kept}, LookCode: m.LookCode, Codes: m.Codes,
 			Listen: m.Listen, Hosts: m.Hosts, CertFile: m.TLSCert, KeyFile: m.TLSKey, Logger: x.h.Log})
 		if err != nil {
 			return err
@@ -56,6 +56,9 @@ func (x *hubScreen) serve(ctx context.Context) error {
 		}
 	}
 }
+
+// kept are the histories of all benches.
+func (x *hubScreen) kept(ctx context.Context) ([]Kept, error) { return KeptIn(ctx, x.ledger) }
 
 func (x *hubScreen) list() []monitor.BenchRow {
 	var out []monitor.BenchRow

@@ -151,6 +151,9 @@ func TestTheHubsPages(t *testing.T) {
 	if status, body, _ := v.get("/compare?build=one/17&build=one/19"); status != http.StatusOK || !strings.Contains(body, "There is no build") {
 		t.Errorf("beside one that is not there: %d\n%s", status, body)
 	}
+	if _, body, _ := v.get("/history?engine=green+twin&dimension=no.such"); !strings.Contains(body, "<h2>green twin: over the years</h2>") || !strings.Contains(body, "no such dimension") {
+		t.Errorf("the history over all benches is not looked into:\n%s", body)
+	}
 	if _, body, _ := v.get("/b/one/history?engine=green+twin&dimension=no.such"); !strings.Contains(body, "no such dimension") {
 		t.Errorf("the history is not looked into:\n%s", body)
 	}
@@ -204,9 +207,17 @@ func TestCodesOfAHub(t *testing.T) {
 		t.Fatal(err)
 	}
 	h := MustHub(t, dir)
+	plantext, err := plan.ShippedText("first-fit")
+	if err != nil {
+		t.Fatal(err)
+	}
 	for name, state := range map[string]string{"one": one, "two": two} {
 		h.invite(name, state)
 		c, _ := MustRunAs(t, state, name)
+		start := bench.Verb{ID: service.NewID(), Name: bench.DoBuildStart, Build: &bench.Started{Job: "17", Plan: "first-fit", Text: string(plantext), Engine: "engine of " + name}}
+		if a, err := c.Do(t.Context(), start); err != nil || !a.OK {
+			t.Fatalf("%v, %+v", err, a)
+		}
 		work(t, c, 1)
 		h.has(name, state)
 	}
@@ -220,6 +231,8 @@ func TestCodesOfAHub(t *testing.T) {
 		}
 		_, list, _ := v.get("/")
 		_, found, _ := v.get("/search?q=keyed")
+		_, builds, _ := v.get("/compare")
+		_, engines, _ := v.get("/history")
 		for _, name := range []string{"one", "two"} {
 			_, _, ended := v.get("/b/" + name + "/ledger")
 			may := false
@@ -234,6 +247,16 @@ func TestCodesOfAHub(t *testing.T) {
 			}
 			if got := strings.Contains(found, "/b/"+name+"/"); got != may {
 				t.Errorf("bench %q with the code of %q: found %t, want %t", name, p.bench, got, may)
+			}
+			if got := strings.Contains(builds, name+"/17"); got != may {
+				t.Errorf("bench %q with the code of %q: among the builds %t, want %t", name, p.bench, got, may)
+			}
+			if got := strings.Contains(engines, "engine of "+name); got != may {
+				t.Errorf("bench %q with the code of %q: its engine in the history %t, want %t", name, p.bench, got, may)
+			}
+			_, past, _ := v.get("/history?engine=engine+of+" + name)
+			if got := strings.Contains(past, "<h2>engine of "+name+": over the years</h2>"); got != may {
+				t.Errorf("bench %q with the code of %q: its engine's history %t, want %t", name, p.bench, got, may)
 			}
 		}
 	}

@@ -30,6 +30,7 @@ type HistoryRow struct {
 
 // FittedRow is a part that was in the engine.
 type FittedRow struct {
+	Bench         string // where it was told, at a hub; "" at the bench itself
 	Mark, What    string
 	In, InJob     string
 	Out, OutJob   string

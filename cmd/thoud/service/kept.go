@@ -1,0 +1,143 @@
+package service
+
+import (
+	"cmp"
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+
+	"thoud/capture/bench"
+	"thoud/pipeline/hub"
+	"thoud/store"
+	"thoud/store/sheet"
+)
+
+// Kept is one history of a bench as a ledger keeps it.
+type Kept struct {
+	Name  string // of the bench
+	Store *store.Store
+	In    string // the name that its rows have there
+}
+
+// KeptIn are the histories in a ledger: at a bench its own, at a hub the first one of each bench.
+func KeptIn(ctx context.Context, s *store.Store) ([]Kept, error) {
+	lines, err := s.Lines(ctx)
+	if err != nil {
+		return nil, err
+	}
+	var out []Kept
+	for _, l := range lines {
+		if _, k := hub.BenchOf(l.Name); k == 1 {
+			out = append(out, Kept{l.Name, s, l.Name})
+		}
+	}
+	if len(lines) > 0 {
+		return out, nil
+	}
+	name, err := s.Bench(ctx)
+	if err == nil && name == "" {
+		err = fmt.Errorf("ledger %s: nothing was recorded yet", s.Path())
+	}
+	return []Kept{{name, s, name}}, err
+}
+
+// enginesIn lists the engines that builds of some benches name, each once.
+func enginesIn(ctx context.Context, all []Kept) ([]string, error) {
+	var out []string
+	for _, k := range all {
+		rows, err := k.Store.Builds(ctx, k.In)
+		if err != nil {
+			return nil, err
+		}
+		for _, row := range rows {
+			out = append(out, row.Engine)
+		}
+	}
+	slices.Sort(out)
+	return slices.DeleteFunc(slices.Compact(out), func(name string) bool { return name == "" }), nil
+}
+
+// ErrEngine marks an engine that no build names, or one that has to be said.
+var ErrEngine = errors.New("no such engine")
+
+// EngineBuilds gives the sheets of the builds of an engine at some benches. An engine is known by its name, wherever it was
+// built. Where the builds are all of one engine, its name may be left out. Wraps ErrEngine.
+func EngineBuilds(ctx context.Context, all []Kept, engine string) ([]sheet.Sheet, error) {
+	var out []sheet.Sheet
+	var engines []string
+	for _, k := range all {
+		rows, err := k.Store.Builds(ctx, k.In)
+		if err != nil {
+			return nil, err
+		}
+		for _, row := range rows {
+			engines = append(engines, fmt.Sprintf("%q", row.Engine))
+		}
+	}
+	slices.Sort(engines)
+	engines = slices.Compact(engines)
+	switch {
+	case engine == "" && len(engines) > 1:
+		return nil, fmt.Errorf("%w: the ledger has several engines: say which with --engine: %s", ErrEngine, strings.Join(engines, ", "))
+	case engine != "" && !slices.Contains(engines, fmt.Sprintf("%q", engine)):
+		return nil, fmt.Errorf("%w: --engine %q: no build of it; the ledger has %s", ErrEngine, engine, strings.Join(engines, ", "))
+	}
+	for _, k := range all {
+		rows, err := k.Store.Builds(ctx, k.In)
+		if err != nil {
+			return nil, err
+		}
+		for _, row := range rows {
+			if engine != "" && row.Engine != engine {
+				continue
+			}
+			sh, err := SheetOf(ctx, k.Store, k.In, row.Job, false)
+			if err != nil {
+				return nil, err
+			}
+			sh.Bench = k.Name
+			out = append(out, sh)
+		}
+	}
+	return out, nil
+}
+
+// livesIn folds what was told at some benches of the engines' hours and parts, and nothing else, in the order it was told.
+func livesIn(ctx context.Context, all []Kept, kinds ...bench.Kind) (bench.State, error) {
+	var told []bench.Entry
+	for _, k := range all {
+		for _, kind := range kinds {
+			err := k.Store.EachEntry(ctx, k.In, store.Filter{Kind: kind}, func(r store.EntryRow) bool {
+				told = append(told, r.Entry)
+				return true
+			})
+			if err != nil {
+				return bench.State{}, err
+			}
+		}
+	}
+	slices.SortStableFunc(told, func(a, b bench.Entry) int { return cmp.Or(cmp.Compare(a.At, b.At), cmp.Compare(a.N, b.N)) })
+	var s bench.State
+	for _, e := range told {
+		s, _ = (bench.Fold{}).Apply(s, e) // what means nothing where it stands was told when it was recorded
+	}
+	return s, nil
+}
+
+// LifeIn is what was told at some benches of how an engine ran. The hours are those told last, at whichever bench; the words
+// say where they were told to be fewer than before, "" where they were not.
+func LifeIn(ctx context.Context, all []Kept, engine string) (bench.EngineLife, string, error) {
+	s, err := livesIn(ctx, all, bench.HoursTold)
+	if err != nil {
+		return bench.EngineLife{}, "", err
+	}
+	life := s.LifeOf(engine)
+	for i, t := range life.Told {
+		if i > 0 && t.Hours < life.Told[i-1].Hours {
+			return life, fmt.Sprintf("the hours of %s went down, from %s to %s: look at which bench they were told wrong", engine, bench.HourWords(life.Told[i-1].Hours), bench.HourWords(t.Hours)), nil
+		}
+	}
+	return life, "", nil
+}
