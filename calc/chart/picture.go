@@ -23,9 +23,9 @@ const (
 	bottom = 56
 )
 
-// Floor is how far down the frame of a picture reaches, of Height: below it stand the numbers and the name of the level scale.
-// Who presses a picture flat presses the letters below it less.
-const Floor, Height = height - bottom, height
+// Ceiling and Floor are where the frame of a picture begins and ends, of Height: above it stands the title, below it the numbers
+// and the name of the level scale. Who presses a picture flat presses the letters above and below it less.
+const Ceiling, Floor, Height = top, height - bottom, height
 
 // Classes of marks. A style sheet gives them their look; without colour they differ by dashes and width.
 const (
@@ -254,16 +254,18 @@ func (a axes) event(x float64, text string) {
 	at := a.x.at(x)
 	a.p.line(classEvent, xy{at, top}, xy{at, height - bottom})
 	var spots []spot
-	for dy := 27.0; dy < height-bottom-top; dy += 27 {
-		spots = append(spots, spot{6, dy, start}, spot{-6, dy, end})
+	for _, far := range []float64{6, 40, 80} {
+		for dy := 36.0; dy < height-bottom-top; dy += 12 {
+			spots = append(spots, spot{far, dy, start}, spot{-far, dy, end})
+		}
 	}
 	a.p.noteAt(xy{at, top}, text, spots...)
 }
 
 // clear is how far the letters of a note keep off the line that it names, above and below.
 const (
-	clearUp   = 9.0
-	clearDown = 23.0
+	clearUp   = 10.0
+	clearDown = 31.0
 )
 
 // limit draws a level line with its note at a free place along it.
@@ -290,7 +292,7 @@ func (a axes) upright(x float64, text string) {
 	at := a.x.at(x)
 	a.p.line(classLimit, xy{at, top}, xy{at, height - bottom})
 	var spots []spot
-	for dy := height - bottom - 12.0; dy > top+20; dy -= 27 {
+	for dy := height - bottom - 12.0; dy > top+28; dy -= 12 {
 		spots = append(spots, spot{7, dy, start}, spot{-7, dy, end})
 	}
 	a.p.noteAt(xy{at, 0}, text, spots...)

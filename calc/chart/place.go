@@ -26,9 +26,9 @@ type spot struct {
 
 // What a letter takes of room, in units of the picture.
 const (
-	letterWide = 7.6 // of 15 units, on an average
-	letterUp   = 19.0
-	letterDown = 6.5
+	letterWide = 9.2 // of 18 units, on an average
+	letterUp   = 27.0
+	letterDown = 8.5
 )
 
 // box is the room of a text.
@@ -72,9 +72,9 @@ func (b box) crossed(p, q xy) bool {
 // around are the spots about a point: close by first, then farther off.
 func around() []spot {
 	var out []spot
-	for _, r := range []float64{11, 26, 44, 66, 92} {
-		out = append(out, spot{0, -r, middle}, spot{r, 6, start}, spot{-r, 6, end}, spot{0.7 * r, -0.7 * r, start}, spot{0.7 * r, r + 9, start},
-			spot{-0.7 * r, -0.7 * r, end}, spot{-0.7 * r, r + 9, end}, spot{0, r + 16, middle})
+	for _, r := range []float64{12, 26, 44, 66, 92, 120} {
+		out = append(out, spot{0, -r, middle}, spot{r, 8, start}, spot{-r, 8, end}, spot{0.7 * r, -0.7 * r, start}, spot{0.7 * r, r + 17, start},
+			spot{-0.7 * r, -0.7 * r, end}, spot{-0.7 * r, r + 17, end}, spot{0, r + 24, middle})
 	}
 	return out
 }

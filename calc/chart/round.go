@@ -146,7 +146,7 @@ func (d drawing) polar(title string, t turning, pts, fit []calc.Point) *picture 
 	for _, q := range form {
 		p.dot(classPoint, q)
 	}
-	p.text(classNote, xy{8, height - 30}, start, "magnified: a ring")
+	p.text(classNote, xy{8, height - 38}, start, "magnified: a ring")
 	p.text(classNote, xy{8, height - 12}, start, "is "+trim(step)+" "+d.lengths())
 	if fitted != nil {
 		p.text(classNote, xy{width - right, top - 18}, end, "dashed: the circle fitted")

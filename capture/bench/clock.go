@@ -96,7 +96,7 @@ func (b *Build) Running(now Moment) []Clock {
 func CureHindrance(b *Build, step plan.Step, now Moment) string {
 	for _, c := range b.Running(now) {
 		if slices.Contains(c.Holds, step.ID) && !b.overridden("cure", c.Name) {
-			return fmt.Sprintf("%s of %s is not over: %s to go", c.Name, titleOf(b, c.Step), spanWords(c.Left(now)))
+			return fmt.Sprintf("%s of %s is not over: %s to go", c.Words(), titleOf(b, c.Step), spanWords(c.Left(now)))
 		}
 	}
 	return ""
@@ -114,7 +114,7 @@ func OpenTimes(b *Build, results Results, now Moment) []string {
 			continue
 		}
 		if p := ProgressOf(b, until, results); !p.Settled() {
-			out = append(out, fmt.Sprintf("%s of %s has run out; wipe it off and begin that again", c.Name, titleOf(b, c.Step)))
+			out = append(out, fmt.Sprintf("%s of %s has run out; wipe it off and begin that again", c.Words(), titleOf(b, c.Step)))
 		}
 	}
 	return out
@@ -132,7 +132,7 @@ func (sc Scene) hindrance(b *Build, step plan.Step) string {
 func (b *Build) ClockWords(results Results, now Moment) []string {
 	var out []string
 	for _, c := range b.Running(now) {
-		out = append(out, fmt.Sprintf("%s of %s: %s to go", c.Name, titleOf(b, c.Step), spanWords(c.Left(now))))
+		out = append(out, fmt.Sprintf("%s of %s: %s to go", c.Words(), titleOf(b, c.Step), spanWords(c.Left(now))))
 	}
 	return append(out, OpenTimes(b, results, now)...)
 }

@@ -46,7 +46,7 @@ func DueOf(s State, builds []*Build, results Results, now Moment) []Due {
 			continue
 		}
 		for _, c := range b.Running(now) {
-			out = append(out, Due{Sort: DueClock, Engine: b.Engine, Job: b.Job, Step: c.Step, What: c.Name + " of " + titleOf(b, c.Step), When: spanWords(c.Left(now)) + " to go", Left: c.Left(now).Hours()})
+			out = append(out, Due{Sort: DueClock, Engine: b.Engine, Job: b.Job, Step: c.Step, What: c.Words() + " of " + titleOf(b, c.Step), When: spanWords(c.Left(now)) + " to go", Left: c.Left(now).Hours()})
 		}
 		out = append(out, afterHeat(b, results, now)...)
 	}

@@ -102,7 +102,7 @@ do = "Put it on."
 phase = "dry"
 kind = "fit"
 confirms = [{ id = "on", text = "On." }, { id = "home", text = "Home.", alone = true }]
-cures = [{ name = "compound", time = "20 min", holds = ["followers"] }, { name = "tin", time = "10 min", until = "followers" }]
+cures = [{ name = "compound", time = "20 min", holds = ["followers"] }, { name = "open-tin", time = "10 min", until = "followers" }]
 [[step]]
 id = "followers"
 title = "Followers"
@@ -133,7 +133,7 @@ func TestWhatCuresHolds(t *testing.T) {
 		t.Errorf("with the clock set back an hour: %s", why)
 	}
 	p.sc.Now += (3600 + 10*60) * micros
-	if open := bench.OpenTimes(b, p.sc.Results, bench.Moment{At: p.sc.Now}); len(open) != 1 || !strings.Contains(open[0], "tin of Compound has run out") {
+	if open := bench.OpenTimes(b, p.sc.Results, bench.Moment{At: p.sc.Now}); len(open) != 1 || !strings.Contains(open[0], "open tin of Compound has run out") {
 		t.Errorf("after 15 minutes: %v", open)
 	}
 	p.sc.Now += 5 * 60 * micros

@@ -296,6 +296,9 @@ type Cure struct {
 	Until string   // open time: the step that must be done before it is over; "" where it holds
 }
 
+// Words is how people call the time: "compound grip", "left joint open".
+func (c Cure) Words() string { return strings.ReplaceAll(c.Name, "-", " ") }
+
 // Step finds a step by id.
 func (p *Plan) Step(id string) (Step, bool) {
 	for _, s := range p.Steps {

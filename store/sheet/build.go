@@ -210,7 +210,7 @@ func (m maker) running() []Clock {
 	now := m.src.Made.UnixMicro()
 	at := bench.Moment{At: now}
 	for _, c := range m.build.Running(at) {
-		line := Clock{Name: c.Name, Step: title(c.Step), Until: when(now + c.Left(at).Microseconds())}
+		line := Clock{Name: c.Words(), Step: title(c.Step), Until: when(now + c.Left(at).Microseconds())}
 		for _, h := range c.Holds {
 			line.Holds = append(line.Holds, title(h))
 		}

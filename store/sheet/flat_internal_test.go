@@ -7,17 +7,23 @@ import (
 	"thoud/calc/quantity"
 )
 
-// A chart that is pressed flat keeps its numbers off its frame and off the name of its scale: letters of 15 units reach about
-// 11 above their line and 3 below (common practice of the common typefaces: capitals of 0.72, tails of 0.21). One that is
-// round is not pressed at all.
+// A chart that is pressed flat keeps its numbers off its frame and off the name of its scale: letters of 18 units reach about
+// 13 above their line and 4 below, those of the title 15 above (common practice of the common typefaces: capitals of 0.72, tails
+// of 0.21). One that is round is not pressed at all.
 func TestAFlatChartKeepsItsLettersApart(t *testing.T) {
-	const frame, numbers, name = 420 - 56, 420 - 56 + 18, 420 - 14
+	const title, ceiling, frame, numbers, name = 26, 44, 420 - 56, 420 - 56 + 18, 420 - 14
 	flat := chosenChart{Step: Step{Method: "valve-to-piston"}}.press()
-	if gap := pressed(numbers, flat) - pressed(frame, flat); gap < 11 {
-		t.Errorf("the numbers stand %.1f units below the frame, want 11", gap)
+	if gap := pressed(title, flat); gap < 15 {
+		t.Errorf("the title stands %.1f units below the edge, want 15", gap)
 	}
-	if gap := pressed(name, flat) - pressed(numbers, flat); gap < 14 {
-		t.Errorf("the name of the scale stands %.1f units below the numbers, want 14", gap)
+	if gap := pressed(ceiling, flat) - pressed(title, flat); gap < 4 {
+		t.Errorf("the title stands %.1f units above the frame, want 4", gap)
+	}
+	if gap := pressed(numbers, flat) - pressed(frame, flat); gap < 13 {
+		t.Errorf("the numbers stand %.1f units below the frame, want 13", gap)
+	}
+	if gap := pressed(name, flat) - pressed(numbers, flat); gap < 17 {
+		t.Errorf("the name of the scale stands %.1f units below the numbers, want 17", gap)
 	}
 	if pressed(frame, flat) > 0.6*frame {
 		t.Error("the chart is not flat")
@@ -39,7 +45,7 @@ func TestWhatFollowsAChartBesideDrawingsIsBelowIt(t *testing.T) {
 		if !p.drawings(group{part: part{Drawings: []string{"crank-runout"}}, Steps: []Step{{Number: 2, ID: "crank-runout", Title: "Crankshaft runout", Runs: []Run{{Key: "left"}}}}}, []chosenChart{c}) {
 			t.Fatal("no chart beside the drawings")
 		}
-		if at, foot := p.pdf.GetY(), 40+c.height(62); at < foot {
+		if at, foot := p.pdf.GetY(), 40+c.height(68); at < foot {
 			t.Errorf("%s: the chart ends at %.1f mm, what follows begins at %.1f", method, foot, at)
 		}
 		if err := p.pdf.Error(); err != nil {

@@ -234,7 +234,7 @@ do = "Lock it."
 kind = "check"
 phase = "final"
 confirms = [{ id = "locked", text = "It is locked." }]
-cures = [{ name = "compound", time = "20 min", holds = ["next"] }]
+cures = [{ name = "thread-compound", time = "20 min", holds = ["next"] }]
 
 [[step]]
 id = "next"
@@ -260,7 +260,7 @@ confirms = [{ id = "in", text = "They are in." }]
 	}
 	sh := made(5 * time.Minute)
 	until := begun.Add(20 * time.Minute).UTC().Format("2006-01-02 15:04")
-	want := "compound of Block locked, until " + until + " UTC; before it is over not: Followers"
+	want := "thread compound of Block locked, until " + until + " UTC; before it is over not: Followers"
 	var page bytes.Buffer
 	if err := sheet.HTML(&page, sh, sheet.Options{System: quantity.Inch, Brief: true}); err != nil {
 		t.Fatal(err)

@@ -124,6 +124,9 @@ func alsoDone(g group) string {
 	return "Also: " + strings.Join(done, "; ") + "."
 }
 
+// drawingWide is how wide a line drawing is, in mm: four stand side by side.
+const drawingWide = 41.0
+
 // drawings are the line drawings of a group, side by side, each with the step it is of. A single chart stands beside them
 // where there are no more than two; then it reports true.
 func (p *pdfWriter) drawings(g group, charts []chosenChart) (beside bool) {
@@ -131,12 +134,12 @@ func (p *pdfWriter) drawings(g group, charts []chosenChart) (beside bool) {
 	if all == nil {
 		return false
 	}
-	const wide = 32.0
+	const wide = drawingWide
 	high := wide * 480 / 640
 	if beside = len(charts) == 1 && len(all) <= 2; beside {
 		chartWide := 74.0
 		if charts[0].press() == 1 {
-			chartWide = 62 // as high as its drawings need, or nearly
+			chartWide = 68 // as high as its drawings need, or nearly
 		}
 		chartHigh := charts[0].height(chartWide)
 		p.room(chartHigh + 3)
@@ -182,7 +185,7 @@ func (c chosenChart) press() float64 {
 	if c.Step.Method == "runout" || c.Step.Method == "circle-fit" {
 		return 1
 	}
-	return 0.52
+	return 0.47
 }
 
 // height is that of a chart with its caption, so wide.

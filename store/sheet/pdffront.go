@@ -175,14 +175,19 @@ func (l line) named() string {
 // right sets a text that ends at x.
 func (p *pdfWriter) right(s string, x, y float64) { p.pdf.Text(x-p.pdf.GetStringWidth(s), y, s) }
 
-// fitted sets a text, smaller where it is too long for its room.
+// fitted sets a text, smaller where it is too long for its room, and in lines about y where it would be too small to be read.
 func (p *pdfWriter) fitted(s, style string, size, x, y, room float64) {
 	s = p.text(s)
-	p.font(style, size)
-	if w := p.pdf.GetStringWidth(s); w > room {
-		p.font(style, max(4.5, size*room/w))
+	if p.narrowed(s, style, size, room) {
+		p.pdf.Text(x, y, s)
+		return
 	}
-	p.pdf.Text(x, y, s)
+	const leading = 2.4
+	lines := p.pdf.SplitText(s, room)
+	y -= leading / 2 * float64(len(lines)-1)
+	for i, l := range lines {
+		p.pdf.Text(x, y+leading*float64(i), l)
+	}
 }
 
 // frontWords are what is not settled, what was changed and what still runs: as much as there is room for, and how much more.
@@ -319,7 +324,7 @@ func (p *pdfWriter) titleBlock(s Sheet, edge, bottom float64) float64 {
 				p.pdf.SetLineWidth(0.2)
 				p.pdf.Line(x, y, x, y+h)
 			}
-			p.font("", 6.4)
+			p.font("", leastSize)
 			p.pdf.Text(x+1.6, y+2.9, f.Label)
 			p.fitted(f.Shown, "B", 9.4, x+1.6, y+7.4, w-3)
 			x += w

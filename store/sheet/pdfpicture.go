@@ -85,12 +85,12 @@ func (p *pdfWriter) plainInk() {
 func (p *pdfWriter) lettering(s, anchor string, x, y, size, edge float64, bold bool, room float64, colour string) {
 	s = p.text(s)
 	const point = 25.4 / 72
-	p.font(map[bool]string{true: "B"}[bold], size/point)
-	w := p.pdf.GetStringWidth(s)
-	if room > 0 && w > room*1.04 {
-		p.font(map[bool]string{true: "B"}[bold], size/point*room*1.04/w)
-		w = p.pdf.GetStringWidth(s)
+	if large := max(size/point, leastSize); room == 0 {
+		p.font(map[bool]string{true: "B"}[bold], large)
+	} else {
+		p.narrowed(s, map[bool]string{true: "B"}[bold], large, room*1.04*large*point/size)
 	}
+	w := p.pdf.GetStringWidth(s)
 	switch anchor {
 	case "middle":
 		x -= w / 2
@@ -132,7 +132,7 @@ var chartLooks = map[string]chartLook{
 	"curve": {stroke: "#000000", width: 2.6}, "curve other": {stroke: "#000000", width: 2.6, dash: []float64{9, 5}}, "curve third": {stroke: "#000000", width: 2.6, dash: []float64{2, 4}},
 	"point": {stroke: "#000000", fill: "#ffffff", width: 1.6}, "event": {stroke: "#555555", width: 1.2, dash: []float64{3, 3}},
 	"limit": {stroke: "#000000", width: 1.4, dash: []float64{14, 4, 2, 4}},
-	"title": {size: 18}, "label": {size: 15}, "note": {size: 15},
+	"title": {size: 20}, "label": {size: 18.4}, "note": {size: 18.4},
 }
 
 func lookOfChart(class string) chartLook {
@@ -143,7 +143,7 @@ func lookOfChart(class string) chartLook {
 	if l, ok := chartLooks[first]; ok {
 		return l
 	}
-	return chartLook{stroke: "#000000", width: 1.2, size: 15}
+	return chartLook{stroke: "#000000", width: 1.2, size: 18.4}
 }
 
 // chart draws a chart of this program from its SVG, in strokes and text, its height pressed by so much. It gives its height; 0
@@ -177,15 +177,20 @@ func (p *pdfWriter) chart(svg string, x, y, wide, press float64) (float64, error
 	return pressed(box[3], press) * k, nil
 }
 
-// footPress is how flat the foot of a chart is at most: its numbers and the name of its scale are letters of full height.
-const footPress = 0.8
+// What stands above and below the frame of a chart, title, numbers and the name of its scale, are letters of full height: they
+// are pressed no flatter than this.
+const (
+	headPress = 0.7
+	footPress = 1.05
+)
 
-// pressed is where a height of a chart comes to lie when it is pressed flat.
+// pressed is where a height of a chart comes to lie when it is pressed flat; a press of 1 leaves it as it is.
 func pressed(v, press float64) float64 {
-	if v <= chart.Floor {
-		return v * press
+	if press == 1 {
+		return v
 	}
-	return chart.Floor*press + (v-chart.Floor)*max(press, footPress)
+	head, body := min(v, chart.Ceiling), max(0, min(v, chart.Floor)-chart.Ceiling)
+	return head*headPress + body*press + max(0, v-chart.Floor)*footPress
 }
 
 // svgMark is one element of a chart.

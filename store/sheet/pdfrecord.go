@@ -73,13 +73,14 @@ type entry struct{ Text, Shown, Remark string }
 // How an entry is set: in points, and in mm from line to line.
 const (
 	entrySize, entryLine   = 7.0, 3.05
-	remarkSize, remarkLine = 6.4, 2.75
+	remarkSize, remarkLine = leastSize, 2.75
 )
 
 func (p *pdfWriter) entryLines(e entry, wide float64) (text, remark []string, side float64) {
 	p.font("B", entrySize)
 	if e.Shown != "" {
-		side = min(p.pdf.GetStringWidth(p.text(e.Shown))+2, wide*0.55)
+		value := p.pdf.GetStringWidth(p.text(e.Shown))
+		side = max(min(value+2, wide*0.55), value*leastSize/entrySize)
 	}
 	p.font("", entrySize)
 	text = p.pdf.SplitText(p.text(e.Text), wide-side)
@@ -102,11 +103,8 @@ func (p *pdfWriter) entry(e entry, x, y, wide float64) {
 		p.pdf.Text(x, y+2.6+entryLine*float64(i), l)
 	}
 	if e.Shown != "" {
-		p.font("B", entrySize)
 		v := p.text(e.Shown)
-		if w := p.pdf.GetStringWidth(v); w > side {
-			p.font("B", entrySize*side/w)
-		}
+		p.narrowed(v, "B", entrySize, side)
 		p.right(v, x+wide, y+2.6)
 	}
 	y += entryLine * float64(max(1, len(text)))

@@ -24,7 +24,7 @@ type cell struct {
 	style string
 	mark  *Rule
 	judge *line // its verdict, with the mark
-	fit   bool  // one line, in smaller letters where it is too long
+	fit   bool  // one line, in smaller letters where it is a little too long
 }
 
 func cells(texts ...string) []cell {
@@ -154,17 +154,16 @@ func (t *table) end() { t.p.pdf.Ln(1.5) }
 
 // lines breaks a cell's text into lines, and leaves its font set.
 func (t *table) lines(i int, c cell) []string {
-	t.p.font(c.style, tableSize)
+	text, room := t.p.text(c.text), t.cols[i].width-tableGap
 	if c.text == "" {
+		t.p.font(c.style, tableSize)
 		return nil
 	}
-	if c.fit {
-		if w, room := t.p.pdf.GetStringWidth(t.p.text(c.text)), t.cols[i].width-tableGap; w > room {
-			t.p.font(c.style, tableSize*room/w)
-		}
-		return []string{t.p.text(c.text)}
+	if c.fit && t.p.narrowed(text, c.style, tableSize, room) {
+		return []string{text}
 	}
-	return t.p.pdf.SplitText(t.p.text(c.text), t.cols[i].width-tableGap)
+	t.p.font(c.style, tableSize)
+	return t.p.pdf.SplitText(text, room)
 }
 
 func (t *table) height(row []cell) float64 {

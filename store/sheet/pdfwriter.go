@@ -100,7 +100,21 @@ func (p *pdfWriter) fail(err error) {
 	}
 }
 
+// leastSize is the smallest letter on the sheet, in points: what is longer than its room is broken into lines instead.
+const leastSize = 6.5
+
 func (p *pdfWriter) font(style string, size float64) { p.pdf.SetFont(fontName, style, size) }
+
+// narrowed sets the font as large as the text has room for, no smaller than the least; false where even so it is too wide.
+func (p *pdfWriter) narrowed(s, style string, size, room float64) bool {
+	p.font(style, size)
+	w := p.pdf.GetStringWidth(s)
+	if w <= room {
+		return true
+	}
+	p.font(style, max(leastSize, size*room/w))
+	return size*room/w >= leastSize
+}
 
 // room starts a new page where less than so much is left on this one.
 func (p *pdfWriter) room(height float64) {
