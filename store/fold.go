@@ -86,7 +86,7 @@ func loadBuild(ctx context.Context, q queryer, fold bench.Fold, benchName, job s
 	if err != nil {
 		return nil, err
 	}
-	s := bench.State{Bench: benchName}
+	s, fold := bench.State{Bench: benchName}, fold.Reading()
 	err = eachBody(ctx, q, func(n uint64, e bench.Entry, bad error) error {
 		if bad == nil && (e.Kind == bench.BuildStarted || len(bench.Parts(e)) > 0) {
 			s, _ = fold.Apply(s, e) // what means nothing where it stands was told when it was first folded
@@ -268,6 +268,7 @@ func foldAlone(ctx context.Context, q queryer, fold bench.Fold, st *bench.State,
 			return err
 		}
 	}
+	fold = fold.Reading()
 	return eachBody(ctx, q, func(n uint64, e bench.Entry, bad error) error {
 		if bad == nil {
 			*st, _ = fold.Apply(*st, e) // what means nothing where it stands was told when it was first folded

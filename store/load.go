@@ -35,7 +35,7 @@ func (s *Store) Load(ctx context.Context, benchName string) (Loaded, error) {
 			return err
 		}
 		l.Whole = why
-		f := &folder{q: tx, bench: benchName, fold: s.fold, state: snap.state(benchName), keep: manyBuilds, odd: func(err error) { l.Odd = append(l.Odd, err.Error()) }}
+		f := &folder{q: tx, bench: benchName, fold: s.fold.Reading(), state: snap.state(benchName), keep: manyBuilds, odd: func(err error) { l.Odd = append(l.Odd, err.Error()) }}
 		if err := l.fold(ctx, tx, f, snap.N, s.Progress); err != nil {
 			return err
 		}

@@ -21,8 +21,18 @@ const packFrom = 128
 // packers and unpackers are kept: one takes hundreds of kilobytes to set up.
 var (
 	packers   = sync.Pool{New: func() any { w, _ := flate.NewWriter(nil, flate.BestSpeed); return w }} // the level is right, so it cannot fail
-	unpackers = sync.Pool{New: func() any { return flate.NewReader(nil) }}
+	unpackers = sync.Pool{New: func() any { return &unpacker{inflate: flate.NewReader(nil)} }}
 )
+
+// unpacker unpacks into a buffer of its own: how long a body becomes is known only afterwards.
+type unpacker struct {
+	inflate io.ReadCloser
+	from    bytes.Reader
+	into    bytes.Buffer
+}
+
+// mostKept is the largest buffer that an unpacker keeps.
+const mostKept = 1 << 19
 
 // pack makes a body small.
 func pack(body []byte) []byte {
@@ -60,17 +70,22 @@ func unpack(packed []byte) ([]byte, error) {
 	default:
 		return nil, fmt.Errorf("%w: packed in the way %q, which this build does not know", errPacked, packed[0])
 	}
-	r := unpackers.Get().(io.ReadCloser)
-	defer unpackers.Put(r)
-	if err := r.(flate.Resetter).Reset(bytes.NewReader(packed[1:]), nil); err != nil {
+	u := unpackers.Get().(*unpacker)
+	defer unpackers.Put(u)
+	u.from.Reset(packed[1:])
+	if err := u.inflate.(flate.Resetter).Reset(&u.from, nil); err != nil {
 		return nil, fmt.Errorf("%w: %w", errPacked, err)
 	}
-	var b bytes.Buffer
-	if _, err := b.ReadFrom(io.LimitReader(r, mostUnpacked+1)); err != nil {
+	// A buffer that one large body has made large is not kept for all that come after.
+	if u.into.Cap() > mostKept {
+		u.into = bytes.Buffer{}
+	}
+	u.into.Reset()
+	if _, err := u.into.ReadFrom(io.LimitReader(u.inflate, mostUnpacked+1)); err != nil {
 		return nil, fmt.Errorf("%w: %w", errPacked, err)
 	}
-	if b.Len() > mostUnpacked {
+	if u.into.Len() > mostUnpacked {
 		return nil, fmt.Errorf("%w: it would be more than %d MiB", errPacked, mostUnpacked>>20)
 	}
-	return b.Bytes(), nil
+	return bytes.Clone(u.into.Bytes()), nil
 }

@@ -7,9 +7,11 @@ import (
 	"slices"
 	"testing"
 
+	"thoud/calc"
 	"thoud/calc/quantity"
 	"thoud/capture/bench"
 	"thoud/store"
+	"thoud/store/ledgertest"
 
 	"github.com/google/go-cmp/cmp"
 )
@@ -138,6 +140,62 @@ func TestTheNewestResultOfASlotIsInForce(t *testing.T) {
 	all, err := s.History(ctx, benchName, "17")
 	if err != nil || len(all) != 2 || all[0].N != 7 || all[1].N != 8 {
 		t.Errorf("history: %d results, %v; want those of 7 and 8", len(all), err)
+	}
+}
+
+// What stands of a build is its history but for results that a later one took the place of, unless they were computed again
+// because something earlier changed: those are told, without what was asked.
+func TestWhatStandsOfABuild(t *testing.T) {
+	ctx := context.Background()
+	s := MustOpen(t)
+	h := fill(t, s)
+	for _, because := range []string{"the deck was read again", "", "", "the deck was read once more", ""} {
+		m := h.reading("left.contact", "0.4025")
+		r := clearance(t, m.entry.N)
+		r.Because = because
+		m.record(t, s, r)
+	}
+	all, err := s.History(ctx, benchName, "17")
+	if err != nil || len(all) != 6 {
+		t.Fatalf("%d results, %v; want 6", len(all), err)
+	}
+	want := []bench.Result{all[1], all[4], all[5]}
+	for i := range want[:2] {
+		want[i].Request = calc.Request{}
+	}
+	got, err := s.Standing(ctx, benchName, "17")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if diff := cmp.Diff(want, got, sameResults); diff != "" {
+		t.Errorf("what stands (-history +got):\n%s", diff)
+	}
+}
+
+// A sheet is made of what stands: that is enough only where it gives the results in force that all of the history gives, in
+// ledgers of the first form, whose results hold their requests, too.
+func TestWhatStandsIsWhatIsInForce(t *testing.T) {
+	ctx := context.Background()
+	s, _ := madeLedger(t, 2*957)
+	builds, err := s.Builds(ctx, ledgertest.Bench)
+	if err != nil || len(builds) == 0 {
+		t.Fatal(builds, err)
+	}
+	for _, b := range builds {
+		all, err := s.History(ctx, ledgertest.Bench, b.Job)
+		if err != nil {
+			t.Fatal(err)
+		}
+		standing, err := s.Standing(ctx, ledgertest.Bench, b.Job)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if len(standing) == 0 || len(standing) >= len(all) {
+			t.Errorf("job %s: %d of %d results stand", b.Job, len(standing), len(all))
+		}
+		if diff := cmp.Diff(bench.Results{}.With(all...).All(), bench.Results{}.With(standing...).All(), sameResults); diff != "" {
+			t.Errorf("job %s (-all +standing):\n%s", b.Job, diff)
+		}
 	}
 }
 

@@ -95,7 +95,7 @@ func (r *recomputing) entry(ctx context.Context, e bench.Entry) error {
 
 // storedAt gives what was stored last for a slot and an entry.
 func storedAt(ctx context.Context, q queryer, benchName string, slot bench.Slot, n uint64) (res calc.Result, ok bool, err error) {
-	err = eachRun(ctx, q, false, "bench = ? AND build = ? AND step = ? AND pass = ? AND key = ? AND n = ?", " ORDER BY 1",
+	err = eachRun(ctx, q, "bench = ? AND build = ? AND step = ? AND pass = ? AND key = ? AND n = ?", " ORDER BY 1",
 		[]any{benchName, slot.Build, slot.Step, slot.Pass, slot.Key, int64(n)}, func(r storedRun) error {
 			full, err := r.light()
 			res, ok = full.Result, true

@@ -1,9 +1,8 @@
 package store
 
 import (
-	"cmp"
+	"bytes"
 	"context"
-	"slices"
 
 	"thoud/capture/bench"
 )
@@ -46,31 +45,75 @@ func (s *Store) Using(ctx context.Context, benchName, reading string) ([]bench.R
 }
 
 func (s *Store) results(ctx context.Context, where string, args ...any) ([]bench.Result, error) {
+	rows, err := packedRuns(ctx, s.reader, where, args...)
+	if err != nil {
+		return nil, s.fault(err)
+	}
+	out, err := decodeRuns(ctx, rows)
+	return out, s.fault(err)
+}
+
+// Standing gives what stands of a build's results, in the order they were computed: of each slot the newest, with its
+// request, and those that were computed again because something earlier changed. The many that a later reading of the same
+// pass took the place of are not decoded: they are half of a build's results.
+func (s *Store) Standing(ctx context.Context, benchName, job string) ([]bench.Result, error) {
+	rows, err := packedRuns(ctx, s.reader, "bench = ? AND build = ?", benchName, job)
+	if err != nil {
+		return nil, s.fault(err)
+	}
+	newest := map[bench.Slot]int{}
+	for i := range rows {
+		newest[rows[i].slot] = i
+	}
+	standing := rows[:0]
+	for i, r := range rows {
+		if newest[r.slot] != i {
+			r.packedRequest = nil
+			if err := r.unpack(); err != nil {
+				return nil, s.fault(err)
+			}
+			if r.bad == nil && !bytes.Contains(r.body, becauseKey) {
+				continue
+			}
+		}
+		standing = append(standing, r)
+	}
+	out, err := decodeRuns(ctx, standing)
+	return out, s.fault(err)
+}
+
+// becauseKey stands in the body of every result that was computed again because something earlier changed. In a text of
+// the body its quotation marks would be escaped.
+var becauseKey = []byte(`"because":`)
+
+// decodeRuns decodes results in several goroutines: that is the longer half of a sheet.
+func decodeRuns(ctx context.Context, rows []storedRun) ([]bench.Result, error) {
+	out := make([]bench.Result, 0, len(rows))
 	type decoding struct {
-		run    storedRun
+		run    *storedRun
 		result bench.Result
 		err    error
 	}
-	var out []bench.Result
 	err := inOrder(ctx, decoders, resultsAtOnce, func(ctx context.Context, send func(decoding) bool) error {
-		return eachRun(ctx, s.reader, true, where, " ORDER BY n, 1", args, func(r storedRun) error {
-			if !send(decoding{run: r}) {
+		for i := range rows {
+			if !send(decoding{run: &rows[i]}) {
 				return ctx.Err()
 			}
-			return nil
-		})
+		}
+		return nil
 	}, func(d *decoding) {
-		d.result, d.err = d.run.full()
-		d.run = storedRun{}
+		if d.err = d.run.unpack(); d.err == nil {
+			d.result, d.err = d.run.full()
+		}
+		*d.run = storedRun{}
 	}, func(d *decoding) error {
 		out = append(out, d.result)
 		return d.err
 	})
-	slices.SortStableFunc(out, func(a, b bench.Result) int { return cmp.Compare(a.N, b.N) })
-	return out, s.fault(err)
+	return out, err
 }
 
-// resultsAtOnce is how many results go from the reader to a decoder at once: decoding is the slower half of a sheet.
+// resultsAtOnce is how many results go to a decoder at once.
 const resultsAtOnce = 16
 
 // newest gives the results of a build that were in force after an entry, without what was asked of the methods. A result
@@ -78,7 +121,7 @@ const resultsAtOnce = 16
 func newest(ctx context.Context, q queryer, benchName, job string, upTo uint64) ([]bench.Result, error) {
 	var out []bench.Result
 	at := map[bench.Slot]int{}
-	err := eachRun(ctx, q, false, "bench = ? AND build = ? AND n <= ?", " ORDER BY n, 1", []any{benchName, job, int64(upTo)}, func(r storedRun) error {
+	err := eachRun(ctx, q, "bench = ? AND build = ? AND n <= ?", " ORDER BY n, 1", []any{benchName, job, int64(upTo)}, func(r storedRun) error {
 		res, err := r.light()
 		if err != nil {
 			return err

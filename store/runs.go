@@ -1,12 +1,15 @@
 package store
 
 import (
+	"bytes"
+	"cmp"
 	"context"
 	"crypto/sha256"
 	"database/sql"
 	"encoding/json"
 	"errors"
 	"fmt"
+	"slices"
 
 	"thoud/calc"
 	"thoud/capture/bench"
@@ -155,6 +158,9 @@ type storedRun struct {
 	running hash   // as stored
 	columns runColumns
 
+	// As they lie in the row, until they are unpacked; nil before and after where there is nothing to unpack.
+	packedBody, packedRequest []byte
+
 	wantRunning hash  // as the rows up to here give it
 	bad         error // why the body cannot be unpacked
 }
@@ -175,16 +181,12 @@ const (
 	fromRun         = " FROM run JOIN request ON request.id = run.request "
 )
 
-// eachRun gives the results that a condition lets pass, in the order they were stored; with whole, their requests too. It
-// ends early where fn gives errEnough.
-func eachRun(ctx context.Context, q queryer, whole bool, where, order string, args []any, fn func(storedRun) error) error {
-	columns := lightRunColumns
-	if whole {
-		columns = fullRunColumns
-	}
+// eachRun gives the results that a condition lets pass, in the order they were stored, without their requests. It ends
+// early where fn gives errEnough.
+func eachRun(ctx context.Context, q queryer, where, order string, args []any, fn func(storedRun) error) error {
 	for _, query := range []string{
 		"SELECT " + oldRunColumns + " FROM result WHERE " + where + order,
-		"SELECT " + columns + fromRun + "WHERE " + where + order,
+		"SELECT " + lightRunColumns + fromRun + "WHERE " + where + order,
 	} {
 		if err := readRuns(ctx, q, query, args, fn); err != nil {
 			if errors.Is(err, errEnough) {
@@ -196,10 +198,38 @@ func eachRun(ctx context.Context, q queryer, whole bool, where, order string, ar
 	return nil
 }
 
+// packedRuns gives the results of a bench that a condition lets pass with their requests, in the order they were computed,
+// as they lie in their rows.
+func packedRuns(ctx context.Context, q queryer, where string, args ...any) ([]storedRun, error) {
+	var out []storedRun
+	for _, query := range []string{
+		"SELECT " + oldRunColumns + " FROM result WHERE " + where + " ORDER BY n, id",
+		"SELECT " + fullRunColumns + fromRun + "WHERE " + where + " ORDER BY n, run.id",
+	} {
+		err := readPackedRuns(ctx, q, query, args, func(r storedRun) error { out = append(out, r); return nil })
+		if err != nil {
+			return nil, err
+		}
+	}
+	slices.SortStableFunc(out, func(a, b storedRun) int { return cmp.Compare(a.n, b.n) })
+	return out, nil
+}
+
 // errEnough ends a walk early, without a fault.
 var errEnough = errors.New("enough")
 
+// readRuns gives the rows of a query, each unpacked.
 func readRuns(ctx context.Context, q queryer, query string, args []any, fn func(storedRun) error) error {
+	return readPackedRuns(ctx, q, query, args, func(r storedRun) error {
+		if err := r.unpack(); err != nil {
+			return err
+		}
+		return fn(r)
+	})
+}
+
+// readPackedRuns gives the rows of a query as they lie there.
+func readPackedRuns(ctx context.Context, q queryer, query string, args []any, fn func(storedRun) error) error {
 	rows, err := q.QueryContext(ctx, query, args...)
 	if err != nil {
 		return err
@@ -220,8 +250,7 @@ func readRuns(ctx context.Context, q queryer, query string, args []any, fn func(
 func scanRun(rows *sql.Rows) (storedRun, error) {
 	var r storedRun
 	var n int64
-	var asked, running []byte
-	var body, request sql.RawBytes
+	var asked, running, body, request sql.RawBytes
 	c := &r.columns
 	err := rows.Scan(&r.id, &n, &r.slot.Build, &r.slot.Step, &r.slot.Pass, &r.slot.Key, &r.rules, &c.method, &c.version, &c.verdict, &c.provisional,
 		&body, &asked, &request, &running)
@@ -231,22 +260,32 @@ func scanRun(rows *sql.Rows) (storedRun, error) {
 	r.n = uint64(n)
 	copy(r.running[:], running)
 	if asked == nil {
-		r.body = append([]byte(nil), body...)
+		r.body = bytes.Clone(body)
 		return r, nil
 	}
 	copy(r.asked[:], asked)
+	r.packedBody, r.packedRequest = bytes.Clone(body), bytes.Clone(request)
+	return r, nil
+}
+
+// unpack makes body and request of what lies in the row. A body that cannot be unpacked is told by what decodes it; verify
+// goes on behind it.
+func (r *storedRun) unpack() (err error) {
+	body, request := r.packedBody, r.packedRequest
+	r.packedBody, r.packedRequest = nil, nil
+	if body == nil {
+		return nil
+	}
 	if r.body, r.bad = unpack(body); r.bad != nil {
 		r.bad = fmt.Errorf("result %d of entry %d: %w; verify tells more", r.id, r.n, r.bad)
-		return r, nil
+		return nil
 	}
-	r.body = append([]byte(nil), r.body...)
 	if request != nil {
 		if r.request, err = unpack(request); err != nil {
-			return r, fmt.Errorf("request of result %d of entry %d: %w; verify tells more", r.id, r.n, err)
+			return fmt.Errorf("request of result %d of entry %d: %w; verify tells more", r.id, r.n, err)
 		}
-		r.request = append([]byte(nil), r.request...)
 	}
-	return r, nil
+	return nil
 }
 
 // whole reports whether the row is one of the first form, whose body holds its request.
@@ -271,14 +310,14 @@ func (r storedRun) light() (bench.Result, error) {
 	return w.Result, nil
 }
 
-// full gives the result with its request.
+// full gives the result with its request, where that was read.
 func (r storedRun) full() (bench.Result, error) {
 	var res bench.Result
 	if r.bad != nil {
 		return res, r.bad
 	}
 	err := json.Unmarshal(r.body, &res)
-	if err == nil && !r.whole() {
+	if err == nil && r.request != nil {
 		err = json.Unmarshal(r.request, &res.Request)
 	}
 	if err != nil {

@@ -29,7 +29,7 @@ func newRunReader(ctx context.Context, q queryer, benchName string) *runReader {
 	r := &runReader{rows: make(chan storedRun, 64), cancel: cancel}
 	go func() {
 		defer close(r.rows)
-		r.err = eachRun(ctx, q, false, "bench = ?", " ORDER BY 1", []any{benchName}, func(s storedRun) error {
+		r.err = eachRun(ctx, q, "bench = ?", " ORDER BY 1", []any{benchName}, func(s storedRun) error {
 			select {
 			case r.rows <- s:
 				return nil

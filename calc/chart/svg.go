@@ -45,9 +45,10 @@ func points(ps []xy) string {
 	return b.String()
 }
 
-func escape(s string) string {
-	return strings.NewReplacer("&", "&amp;", "<", "&lt;", ">", "&gt;", `"`, "&quot;").Replace(s)
-}
+// signs are those that mean something in SVG.
+var signs = strings.NewReplacer("&", "&amp;", "<", "&lt;", ">", "&gt;", `"`, "&quot;")
+
+func escape(s string) string { return signs.Replace(s) }
 
 // Standalone puts the style sheet into a picture, for a file that is looked at by itself.
 func Standalone(svg string) string {

@@ -74,6 +74,7 @@ func short(v float64) string {
 	return s
 }
 
-func escape(s string) string {
-	return strings.NewReplacer("&", "&amp;", "<", "&lt;", ">", "&gt;", `"`, "&quot;").Replace(s)
-}
+// signs are those that mean something in SVG.
+var signs = strings.NewReplacer("&", "&amp;", "<", "&lt;", ">", "&gt;", `"`, "&quot;")
+
+func escape(s string) string { return signs.Replace(s) }

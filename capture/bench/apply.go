@@ -82,7 +82,7 @@ func (f Fold) started(s State, e Entry) (State, error) {
 	if _, ok := s.Known(e.Build.Job); ok {
 		return s, fmt.Errorf("job %s was started before", e.Build.Job)
 	}
-	p, err := f.Plans.Parse(e.Build.Plan, []byte(e.Build.Text), nil)
+	p, err := f.parse(e.Build.Plan, e.Build.Text, nil)
 	if err != nil {
 		return s, fmt.Errorf("its plan: %w", err)
 	}

@@ -58,7 +58,7 @@ func (f Fold) answered(b *Build, at Place, e Entry, mark Mark) (Place, error) {
 	}
 	answers[e.Item] = Answering{e.Choice, mark}
 	b.Answers = answers
-	p, err := f.Plans.Parse(b.Started.Plan, []byte(b.Text), b.choices())
+	p, err := f.parse(b.Started.Plan, b.Text, b.choices())
 	if err != nil {
 		return at, fmt.Errorf("its plan, with %s answered %q: %w", e.Item, e.Choice, err)
 	}

@@ -25,20 +25,20 @@ type planKey struct {
 	answers string
 }
 
-// Parse parses the plan that a build keeps, with its questions answered so far, or gives the one that the same text gave
+// parse parses the plan that a build keeps, with its questions answered so far, or gives the one that the same text gave
 // before. A plan is never changed once it is parsed.
-func (p *Plans) Parse(name string, text []byte, answers map[string]string) (*plan.Plan, error) {
+func (p *Plans) parse(name, text string, answers map[string]string, last *lastText) (*plan.Plan, error) {
 	if p == nil {
-		return plan.ParseAnswered(name, text, answers)
+		return last.read(name, text).Answered(answers)
 	}
-	key := planKey{name, sha256.Sum256(text), fmt.Sprint(answers)} // printed in the order of its keys
+	key := planKey{name, sha256.Sum256([]byte(text)), fmt.Sprint(answers)} // printed in the order of its keys
 	p.mu.Lock()
 	known, ok := p.known[key]
 	p.mu.Unlock()
 	if ok {
 		return known, nil
 	}
-	parsed, err := plan.ParseAnswered(name, text, answers)
+	parsed, err := last.read(name, text).Answered(answers)
 	if err != nil {
 		return nil, err
 	}
@@ -58,9 +58,40 @@ func (p *Plans) Parse(name string, text []byte, answers map[string]string) (*pla
 	return parsed, nil
 }
 
+// lastText is the text of a plan that was read last; a nil one remembers nothing.
+type lastText struct {
+	name, text string
+	kept       *plan.Kept
+}
+
+func (l *lastText) read(name, text string) *plan.Kept {
+	if l == nil {
+		return plan.ReadKept(name, []byte(text))
+	}
+	if l.kept == nil || l.name != name || l.text != text {
+		*l = lastText{name, text, plan.ReadKept(name, []byte(text))}
+	}
+	return l.kept
+}
+
 // Fold applies entries with what is worth remembering between them. The zero Fold remembers nothing.
 type Fold struct {
 	Plans *Plans
+	last  *lastText
+}
+
+// Reading gives a fold that also remembers the text read last, for a walk over many entries in one goroutine: a build's
+// text is read anew with each of its questions that is answered. What is read of a text is several times as long, so it is
+// not kept beyond the walk.
+func (f Fold) Reading() Fold {
+	if f.last == nil {
+		f.last = &lastText{}
+	}
+	return f
+}
+
+func (f Fold) parse(name, text string, answers map[string]string) (*plan.Plan, error) {
+	return f.Plans.parse(name, text, answers, f.last)
 }
 
 // Apply folds one entry into a state with nothing remembered: see Fold.Apply.

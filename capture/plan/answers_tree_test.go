@@ -28,3 +28,21 @@ func TestReadingLeavesTheTreeAlone(t *testing.T) {
 		t.Errorf("reading changed the tree (-text +read):\n%s", diff)
 	}
 }
+
+// A text that is kept tells the same faults however often a plan is made of it.
+func TestAKeptTextTellsItsFaultsEachTime(t *testing.T) {
+	for _, text := range []string{"title = \"A\"\nversion = 0\n", "title = \"A\"\ntitle = \"B\"\n", "= ="} {
+		k := ReadKept("one.toml", []byte(text))
+		var said []string
+		for range 2 {
+			_, err := k.Answered(nil)
+			if err == nil {
+				t.Fatalf("%q is no plan, and was taken", text)
+			}
+			said = append(said, err.Error())
+		}
+		if _, err := ParseKept("one.toml", []byte(text)); said[0] != said[1] || said[0] != err.Error() {
+			t.Errorf("%q: said %q, then %q; read by itself %q", text, said[0], said[1], err)
+		}
+	}
+}

@@ -235,9 +235,3 @@ func (p *Plan) waysToAnswer() []map[string]string {
 	}
 	return all[1:] // the first of them is the plan as it stands
 }
-
-// ParseAnswered is ParseKept with answers to the plan's questions; those that are not answered stand as with their first
-// choice.
-func ParseAnswered(name string, text []byte, answers map[string]string) (*Plan, error) {
-	return parseAnswered(text, calc.Methods(), &faults{file: name, kept: true}, maps.Clone(answers))
-}

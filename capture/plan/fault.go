@@ -2,6 +2,8 @@ package plan
 
 import (
 	"fmt"
+	"maps"
+	"slices"
 	"sort"
 	"strings"
 )
@@ -48,6 +50,11 @@ type faults struct {
 	list Faults
 	seen map[string]bool
 	kept bool // the text was taken by an earlier version
+}
+
+// clone gives the same faults, to be added to apart from these.
+func (fs *faults) clone() *faults {
+	return &faults{file: fs.file, list: slices.Clone(fs.list), seen: maps.Clone(fs.seen), kept: fs.kept}
 }
 
 // add notes a fault; where is the step, point or table it belongs to, "" at the top.

@@ -175,7 +175,7 @@ func stepLines(ctx context.Context, s *store.Store, name, job string) ([]stepLin
 	if err != nil {
 		return nil, err
 	}
-	history, err := s.History(ctx, name, job)
+	history, err := s.Standing(ctx, name, job)
 	if err != nil {
 		return nil, err
 	}

@@ -10,7 +10,8 @@ import (
 // Clean gives the sheet as people may read it: no text of it, of a gauge, a plan or an older ledger, acts on what shows
 // it. The JSON form keeps texts as they are in the ledger.
 func Clean(s Sheet) Sheet {
-	out := cleaned(reflect.ValueOf(s)).Interface().(Sheet)
+	out := s
+	clean(reflect.ValueOf(&out).Elem())
 	if s.Note != nil { // its lines stay lines
 		lines := strings.Split(s.Note.Text, "\n")
 		for i := range lines {
@@ -21,33 +22,38 @@ func Clean(s Sheet) Sheet {
 	return out
 }
 
-// cleaned copies a value and cleans every text in it.
-func cleaned(v reflect.Value) reflect.Value {
-	out := reflect.New(v.Type()).Elem()
-	out.Set(v)
+// clean cleans every text in a value that is a copy of its own, but for what it points to: of that it makes a copy first.
+func clean(v reflect.Value) {
 	switch v.Kind() {
 	case reflect.String:
-		out.SetString(bench.CleanText(v.String()))
+		v.SetString(bench.CleanText(v.String()))
 	case reflect.Struct:
 		for i := range v.NumField() {
-			if v.Type().Field(i).IsExported() {
-				out.Field(i).Set(cleaned(v.Field(i)))
+			if f := v.Field(i); f.CanSet() && mayHoldText(f.Kind()) {
+				clean(f)
 			}
 		}
 	case reflect.Slice:
-		if v.IsNil() || v.Type().Elem().Kind() == reflect.Uint8 {
-			break
+		if v.IsNil() || v.Len() > 0 && !mayHoldText(v.Type().Elem().Kind()) {
+			return
 		}
-		out.Set(reflect.MakeSlice(v.Type(), v.Len(), v.Len()))
-		for i := range v.Len() {
-			out.Index(i).Set(cleaned(v.Index(i)))
+		out := reflect.MakeSlice(v.Type(), v.Len(), v.Len())
+		reflect.Copy(out, v)
+		for i := range out.Len() {
+			clean(out.Index(i))
 		}
+		v.Set(out)
 	case reflect.Pointer:
-		if !v.IsNil() {
+		if !v.IsNil() && mayHoldText(v.Type().Elem().Kind()) {
 			p := reflect.New(v.Type().Elem())
-			p.Elem().Set(cleaned(v.Elem()))
-			out.Set(p)
+			p.Elem().Set(v.Elem())
+			clean(p.Elem())
+			v.Set(p)
 		}
 	}
-	return out
+}
+
+// mayHoldText reports whether a value of a kind can have a text in it.
+func mayHoldText(k reflect.Kind) bool {
+	return k == reflect.String || k == reflect.Struct || k == reflect.Slice || k == reflect.Pointer
 }

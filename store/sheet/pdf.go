@@ -196,7 +196,7 @@ func (c chosenChart) height(wide float64) float64 {
 func (o Options) chartsOf(g group) []chosenChart {
 	var out []chosenChart
 	seen := map[string]bool{}
-	for i := len(g.Steps) - 1; i >= 0; i-- {
+	for i := len(g.Steps) - 1; i >= 0 && len(out) < mostCharts; i-- {
 		st := g.Steps[i]
 		if st.Method == "" || seen[st.Method+inletOrExhaust(st.ID)] {
 			continue

@@ -23,7 +23,7 @@ const Caution = "This sheet advises. The maker's data, local rules and a qualifi
 type Source struct {
 	State   bench.State
 	Job     string
-	History []bench.Result           // every result of the build, in the order computed
+	History []bench.Result           // what stands of the build's results, and those computed again, in the order computed
 	Photos  map[string]bench.Picture // by the id of the photo's entry; photos that are not here are listed without their picture
 	Chain   bench.Chain              // where the ledger ends
 	Made    time.Time

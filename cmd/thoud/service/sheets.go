@@ -151,7 +151,7 @@ func SheetOf(ctx context.Context, st *store.Store, name, job string, photos bool
 	if err != nil {
 		return sheet.Sheet{}, err
 	}
-	history, err := st.History(ctx, name, job)
+	history, err := st.Standing(ctx, name, job)
 	if err != nil {
 		return sheet.Sheet{}, err
 	}
