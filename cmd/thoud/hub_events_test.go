@@ -2,97 +2,11 @@ package main
 
 import (
 	"database/sql"
-	"net"
-	"sync"
 	"testing"
 	"time"
 
 	"thoud/cmd/thoud/service"
 )
-
-// cable is a link that can be cut, or go silent without being cut.
-type cable struct {
-	to string
-	ln net.Listener
-
-	mu     sync.Mutex
-	silent bool
-	conns  map[net.Conn]bool
-}
-
-func newCable(t *testing.T, to string) *cable {
-	t.Helper()
-	ln, err := net.Listen("tcp", "127.0.0.1:0")
-	if err != nil {
-		t.Fatal(err)
-	}
-	c := &cable{to: to, ln: ln, conns: map[net.Conn]bool{}}
-	t.Cleanup(func() { _ = ln.Close(); c.cut() })
-	go func() {
-		for {
-			in, err := ln.Accept()
-			if err != nil {
-				return
-			}
-			go c.carry(in)
-		}
-	}()
-	return c
-}
-
-func (c *cable) carry(in net.Conn) {
-	out, err := net.Dial("tcp", c.to)
-	if err != nil {
-		_ = in.Close()
-		return
-	}
-	c.mu.Lock()
-	c.conns[in], c.conns[out] = true, true
-	c.mu.Unlock()
-	pipe := func(to, from net.Conn) {
-		defer to.Close()
-		defer from.Close()
-		b := make([]byte, 32<<10)
-		for {
-			n, err := from.Read(b)
-			for c.isSilent() {
-				time.Sleep(5 * time.Millisecond)
-			}
-			if n > 0 {
-				if _, err := to.Write(b[:n]); err != nil {
-					return
-				}
-			}
-			if err != nil {
-				return
-			}
-		}
-	}
-	go pipe(in, out)
-	pipe(out, in)
-}
-
-func (c *cable) isSilent() bool {
-	c.mu.Lock()
-	defer c.mu.Unlock()
-	return c.silent
-}
-
-func (c *cable) quiet(yes bool) {
-	c.mu.Lock()
-	defer c.mu.Unlock()
-	c.silent = yes
-}
-
-// cut breaks what is connected; what dials again gets through.
-func (c *cable) cut() {
-	c.mu.Lock()
-	defer c.mu.Unlock()
-	for conn := range c.conns {
-		_ = conn.Close()
-	}
-	clear(c.conns)
-}
 
 // What happens to a link, to the hub and to the bench, while the bench works: nothing is lost or there twice, and how late the
 // latest entry was is told.

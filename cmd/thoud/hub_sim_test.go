@@ -36,6 +36,8 @@ type simBench struct {
 	tb   testing.TB
 	name string
 	inv  service.Invitation
+	// bend, where not nil, changes an answer to a question before it is sent.
+	bend func(what string, question hub.Ask, answer []byte) []byte
 	srv  *server.Server
 	nc   *nats.Conn
 
@@ -176,7 +178,15 @@ func (b *simBench) link() error {
 	for _, what := range []string{hub.AskEntries, hub.AskResults, hub.AskWhere} {
 		answer := a.Answer(what)
 		if _, err := b.nc.Subscribe(bus.AskSubject(b.name, what), func(m *nats.Msg) {
-			if err := m.Respond(answer(context.Background(), m.Data)); err != nil && !b.nc.IsClosed() {
+			page := answer(context.Background(), m.Data)
+			if b.bend != nil {
+				var q hub.Ask
+				if err := json.Unmarshal(m.Data, &q); err != nil {
+					b.tb.Error(err)
+				}
+				page = b.bend(what, q, page)
+			}
+			if err := m.Respond(page); err != nil && !b.nc.IsClosed() {
 				b.tb.Error(err)
 			}
 		}); err != nil {
@@ -212,7 +222,10 @@ func newHubProcess(tb testing.TB, settings string) *hubProcess {
 		tb.Fatal(err)
 	}
 	h := &hubProcess{tb: tb, dir: tb.TempDir(), port: port}
-	text := fmt.Sprintf("listen = \"127.0.0.1:%s\"\n%s[monitor]\nlisten = \"\"\n", port, settings)
+	text := fmt.Sprintf("listen = \"127.0.0.1:%s\"\n%s", port, settings)
+	if !strings.Contains(settings, "[monitor]") {
+		text += "[monitor]\nlisten = \"\"\n"
+	}
 	if err := os.WriteFile(filepath.Join(h.dir, service.HubSettingsName), []byte(text), 0o600); err != nil {
 		tb.Fatal(err)
 	}
