@@ -116,3 +116,32 @@ func watchLate(t *testing.T, db *sql.DB, after uint64) func() time.Duration {
 	}()
 	return func() time.Duration { close(stop); return <-worst }
 }
+
+// Entries that piled up come over a link that carries a page no faster than a question waits for its answer: in smaller pages.
+func TestALinkThatIsSlowerThanAPage(t *testing.T) {
+	const rate, entries = 50_000, 500 // bytes a second; some 700 bytes each
+	h := newHubProcess(t, "poll = \"500ms\"\n")
+	wire := newCable(t, "127.0.0.1:"+h.port)
+	inv, err := service.Invite(h.dir, "one", []string{wire.ln.Addr().String()}, "")
+	if err != nil {
+		t.Fatal(err)
+	}
+	b := &simBench{tb: t, name: "one", inv: inv}
+	b.work(entries)
+	bytes := 0
+	for _, body := range b.bodies {
+		bytes += len(body)
+	}
+	h.start()
+	wire.slow(rate)
+	if err := b.link(); err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(b.unlink)
+	began := time.Now()
+	waitEntries(t, h, openHub(t, h.dir), entries, time.Minute)
+	t.Logf("%d entries of %d kB over %d kB/s in %s; the link alone takes %s", entries, bytes/1000, rate/1000, time.Since(began).Round(100*time.Millisecond),
+		(time.Duration(bytes) * time.Second / rate).Round(100*time.Millisecond))
+	wire.slow(0)
+	wholeAtHub(t, h, []*simBench{b})
+}

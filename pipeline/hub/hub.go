@@ -37,11 +37,12 @@ type Hub struct {
 	link *Link
 	mu   sync.Mutex
 	all  map[string]*copying
-	at   chan struct{} // as many places as benches are asked at once
+	at   chan struct{} // as many places as full pages are asked for at once
 	wg   sync.WaitGroup
 }
 
-// askedAtOnce is how many benches are asked at once: more would only wait for the one writer.
+// askedAtOnce is how many full pages are asked for at once: more would only fill the memory and wait for the one writer. What
+// asks whether there is anything new takes no place: its answer is small, and a bench that does not answer would hold it.
 const askedAtOnce = 64
 
 // Report is what the hub knows of a bench.
@@ -155,6 +156,9 @@ func (h *Hub) copy(ctx context.Context, c *copying) {
 }
 
 func (h *Hub) once(ctx context.Context, c *copying) (more bool, err error) {
+	if !c.puller.Behind() {
+		return c.puller.Once(ctx)
+	}
 	select {
 	case h.at <- struct{}{}:
 		defer func() { <-h.at }()

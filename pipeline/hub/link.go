@@ -14,9 +14,8 @@ import (
 	"thoud/pipeline/bus"
 )
 
-// Waits of a question.
+// Waits of a question for machines that are not known as the bench.
 const (
-	askWait   = 5 * time.Second
 	otherWait = time.Second      // for the right machine's answer, once another's has come
 	otherKept = 10 * time.Second // for how long a second machine that answered is spoken of
 )
@@ -108,10 +107,8 @@ func (b linked) Results(ctx context.Context, a Ask) (Page, error) { return b.ask
 func (b linked) Where(ctx context.Context, a Ask) (Page, error)   { return b.ask(ctx, AskWhere, a) }
 
 // ask puts one question and waits for the answer of the machine that is known; another's is given back only where that one
-// does not answer.
+// does not answer. It waits until ctx ends.
 func (b linked) ask(ctx context.Context, what string, a Ask) (Page, error) {
-	ctx, cancel := context.WithTimeout(ctx, askWait)
-	defer cancel()
 	q, err := json.Marshal(a)
 	if err != nil {
 		return Page{}, err

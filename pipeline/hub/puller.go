@@ -64,6 +64,9 @@ type Puller struct {
 
 	current int
 	theirs  bench.Chain // where the bench's ledger ended when it answered last
+	behind  bool        // the last answer said that there is more
+
+	pace, paceResults, paceWhere pace
 }
 
 // What alarms are about.
@@ -105,6 +108,12 @@ func (p *Puller) Theirs() bench.Chain { return p.theirs }
 
 // Once asks for one page and takes it. more says that there is more to be had at once.
 func (p *Puller) Once(ctx context.Context) (more bool, err error) {
+	more, err = p.once(ctx)
+	p.behind = more && err == nil
+	return more, err
+}
+
+func (p *Puller) once(ctx context.Context) (more bool, err error) {
 	if len(p.Lines) == 0 {
 		l := Line{Name: p.Name}
 		if err := p.Ledger.Take(ctx, Taking{Line: l.Name, Begin: &l}); err != nil {
@@ -113,7 +122,7 @@ func (p *Puller) Once(ctx context.Context) (more bool, err error) {
 		p.Lines, p.current = []Line{l}, 0
 	}
 	l := &p.Lines[p.current]
-	page, err := p.Bench.Entries(ctx, Ask{From: l.End.N + 1, Max: MostEntries, Hub: p.Hub})
+	page, err := p.ask(ctx, &p.pace, p.Bench.Entries, Ask{From: l.End.N + 1}, MostEntries)
 	if err != nil {
 		return false, fmt.Errorf("%w: %w", errAgain, err)
 	}
@@ -198,7 +207,7 @@ func (p *Puller) Machine() string {
 // settle finds where a bench belongs that does not go on from the end of the line followed.
 func (p *Puller) settle(ctx context.Context, theirs bench.Chain) (more bool, err error) {
 	h, err := findHome(p.Lines, p.current, theirs, func(n uint64) (bench.Seal, error) {
-		page, err := p.Bench.Where(ctx, Ask{At: n, Hub: p.Hub})
+		page, err := p.ask(ctx, &p.paceWhere, p.Bench.Where, Ask{At: n}, 0)
 		switch {
 		case err != nil:
 			return bench.Seal{}, fmt.Errorf("%w: %w", errAgain, err)
@@ -233,7 +242,7 @@ func (p *Puller) begin(ctx context.Context, from Line, at bench.Chain) error {
 	_, last := BenchOf(p.Lines[len(p.Lines)-1].Name)
 	l := Line{Name: LineName(p.Name, last+1), Parent: from.Name, Parted: at, End: at, Shared: shared, Begin: running, Row: row, Results: shared, Running: running,
 		Machine: from.Machine}
-	page, err := p.Bench.Entries(ctx, Ask{From: at.N + 1, Max: MostEntries, Hub: p.Hub})
+	page, err := p.ask(ctx, &p.pace, p.Bench.Entries, Ask{From: at.N + 1}, MostEntries)
 	if err != nil {
 		return fmt.Errorf("%w: %w", errAgain, err)
 	}

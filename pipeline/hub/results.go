@@ -17,7 +17,7 @@ func (p *Puller) results(ctx context.Context, l *Line, page Page) (more bool, er
 
 // takeResults takes at most so many results of entries up to a number.
 func (p *Puller) takeResults(ctx context.Context, l *Line, most int, upTo uint64) (more bool, err error) {
-	page, err := p.Bench.Results(ctx, Ask{After: l.Row, Max: most, Hub: p.Hub})
+	page, err := p.ask(ctx, &p.paceResults, p.Bench.Results, Ask{After: l.Row}, most)
 	if err != nil {
 		return false, fmt.Errorf("%w: %w", errAgain, err)
 	}
@@ -92,7 +92,7 @@ func (p *Puller) judgeResults(l *Line, page Page) (runs []Run, why string) {
 // has of entries up to there, and the hub has not yet, is brought in first: it belongs to the line it parts from.
 func (p *Puller) sharedResults(ctx context.Context, from Line, n uint64) (count int, running [32]byte, row int64, err error) {
 	told := func(k int) (Page, error) {
-		page, err := p.Bench.Where(ctx, Ask{Told: k, Hub: p.Hub})
+		page, err := p.ask(ctx, &p.paceWhere, p.Bench.Where, Ask{Told: k}, 0)
 		if err != nil {
 			err = fmt.Errorf("%w: %w", errAgain, err)
 		}
