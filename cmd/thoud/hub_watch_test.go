@@ -29,7 +29,7 @@ type copyWatch struct {
 	late   time.Duration        // the worst since it was asked last
 	count  int
 	ownEnd uint64
-	hubEnd uint64 // of the line that the bench goes on with
+	hubEnd uint64          // of the line that the bench goes on with
 	alarms map[string]bool // in words
 	stop   chan struct{}
 	done   sync.WaitGroup

@@ -23,6 +23,14 @@ type Leaf struct {
 // linkAgain is how long a link that broke waits before it is tried again.
 const linkAgain = time.Second
 
+// A link may die without a word, as behind a router that has forgotten it: it is found dead by signs of life that are not
+// answered, after some three quarters of a minute. They wait behind what is being sent: with less patience the largest entry
+// would never get over a slow link.
+const (
+	linkSigns   = 15 * time.Second
+	linkMissing = 2 // signs in a row; the next one finds the link dead
+)
+
 // link puts the links to hubs into the server's options. Links are not compressed: that would cost a hub 2 to 4 MB a bench.
 func (c Config) link(opts *server.Options) error {
 	if len(c.Leaves) == 0 {
@@ -32,6 +40,7 @@ func (c Config) link(opts *server.Options) error {
 	// tells them apart and says so.
 	opts.ServerName += "-" + rand.Text()[:8]
 	opts.JetStreamDomain = c.Bench
+	opts.PingInterval, opts.MaxPingsOut = linkSigns, linkMissing
 	opts.LeafNode = server.LeafNodeOpts{ReconnectInterval: linkAgain}
 	for _, l := range c.Leaves {
 		r := &server.RemoteLeafOpts{Nkey: l.Seed, TLS: l.TLS != nil, TLSConfig: l.TLS, TLSTimeout: 5, IgnoreDiscoveredServers: true, RequestIsolation: true,

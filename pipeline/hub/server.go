@@ -40,6 +40,12 @@ const ownUser = "hub"
 // mostPage is the largest message the hub takes: one entry that fills a message, and what frames it.
 const mostPage = 2 << 20
 
+// A link that has died without a word is let go: the bench makes it anew, and finds it dead a little earlier.
+const (
+	linkSigns   = 30 * time.Second
+	linkMissing = 2
+)
+
 // StartServer begins to listen. benches are those that were invited, by name, with their public keys.
 func StartServer(cfg ServerConfig, benches map[string]string) (*Server, error) {
 	host, port, err := net.SplitHostPort(cfg.Listen)
@@ -78,6 +84,7 @@ func StartServer(cfg ServerConfig, benches map[string]string) (*Server, error) {
 func (s *Server) options(benches map[string]string) *server.Options {
 	o := &server.Options{
 		ServerName: "thoud-hub-" + s.cfg.Name, Host: "127.0.0.1", DontListen: true, NoSigs: true, NoLog: true, MaxPayload: mostPage,
+		PingInterval: linkSigns, MaxPingsOut: linkMissing,
 		Accounts: []*server.Account{s.account},
 		// Rights stand with users at the top: those in the block of the leaf nodes are left aside without a word.
 		Users: []*server.User{{Username: ownUser, Password: s.password, Account: s.account, Permissions: bus.HubRights()}},
