@@ -13,6 +13,12 @@ func (s *Store) History(ctx context.Context, benchName, job string) ([]bench.Res
 	return s.results(ctx, "bench = ? AND build = ?", benchName, job)
 }
 
+// InForce gives the results of a build that are in force, without what was asked of the methods.
+func (s *Store) InForce(ctx context.Context, benchName, job string) (bench.Results, error) {
+	all, err := newest(ctx, s.reader, benchName, job, Newest)
+	return bench.Results{}.With(all...), s.fault(err)
+}
+
 // StepResults gives every result of a step with its request, in the order they were computed.
 func (s *Store) StepResults(ctx context.Context, benchName, job, step string) ([]bench.Result, error) {
 	return s.results(ctx, "bench = ? AND build = ? AND step = ?", benchName, job, step)

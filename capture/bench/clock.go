@@ -94,12 +94,21 @@ func (b *Build) Running(now Moment) []Clock {
 // CureHindrance says which time must be over before a step may begin, "" where none runs. With a reason it may be passed
 // over ("cure", by its name).
 func CureHindrance(b *Build, step plan.Step, now Moment) string {
+	c, held := HeldBy(b, step, now)
+	if !held {
+		return ""
+	}
+	return fmt.Sprintf("%s of %s is not over: %s to go", c.Words(), titleOf(b, c.Step), spanWords(c.Left(now)))
+}
+
+// HeldBy is the time that must be over before a step may begin; false where none runs.
+func HeldBy(b *Build, step plan.Step, now Moment) (Clock, bool) {
 	for _, c := range b.Running(now) {
 		if slices.Contains(c.Holds, step.ID) && !b.overridden("cure", c.Name) {
-			return fmt.Sprintf("%s of %s is not over: %s to go", c.Words(), titleOf(b, c.Step), spanWords(c.Left(now)))
+			return c, true
 		}
 	}
-	return ""
+	return Clock{}, false
 }
 
 // OpenTimes says which open time has run out before the step that ends it was done.

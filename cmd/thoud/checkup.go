@@ -69,6 +69,12 @@ func newCheckupCommand() *cobra.Command {
 // checkup looks at everything in turn; each look is its own function.
 func checkup(ctx context.Context, dir string) []finding {
 	var out []finding
+	if service.IsHub(dir) {
+		for _, look := range []func(context.Context, string) []finding{lookAtClock, lookAtDisk, lookAtHub, lookAtHubsBackup} {
+			out = append(out, look(ctx, dir)...)
+		}
+		return out
+	}
 	for _, look := range []func(context.Context, string) []finding{
 		lookAtRights, lookAtPorts, lookAtGrabbers, lookAtRules, lookAtLatency, lookAtClock, lookAtState, lookAtDisk, lookAtLedger, lookAtBackup, lookAtService,
 	} {

@@ -3,9 +3,7 @@ package main
 import (
 	"fmt"
 	"io"
-	"maps"
 	"os"
-	"slices"
 	"time"
 
 	"github.com/coreos/go-systemd/v22/daemon"
@@ -125,7 +123,7 @@ bench has moved to another machine or was put back from a backup.`,
 }
 
 func newHubListCommand() *cobra.Command {
-	return &cobra.Command{Use: "list", Short: "List the benches of this hub: how far each is, and what is wrong", Args: cobra.NoArgs,
+	return &cobra.Command{Use: "list", Short: "List the benches of this hub: what each does, how far its copy is, and what is wrong", Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			dir, err := stateDir(cmd)
 			if err != nil {
@@ -133,6 +131,9 @@ func newHubListCommand() *cobra.Command {
 			}
 			r, err := service.ReadHubReport(dir)
 			if err != nil {
+				return err
+			}
+			if r.Doing, err = service.DoingIn(cmd.Context(), dir, r.Benches); err != nil {
 				return err
 			}
 			if wantJSON(cmd) {
@@ -147,10 +148,14 @@ func printHub(w io.Writer, r service.HubReport) {
 	if !r.Running {
 		fmt.Fprintf(w, "hub %s does not run; its benches as they were at %s\n", r.Hub, r.At.Local().Format(time.DateTime))
 	}
+	if r.Trouble != "" {
+		fmt.Fprintln(w, "trouble of the hub itself:", r.Trouble)
+	}
 	for _, b := range r.Benches {
 		fmt.Fprintf(w, "%s: %s\n", b.Bench, service.CopyWords(b))
-		for _, about := range slices.Sorted(maps.Keys(b.Alarms)) {
-			fmt.Fprintln(w, "  trouble:", b.Alarms[about])
+		fmt.Fprintln(w, "  now:", r.Doing[b.Bench])
+		for _, words := range service.Wrong(b, time.Now()) {
+			fmt.Fprintln(w, "  trouble:", words)
 		}
 	}
 }

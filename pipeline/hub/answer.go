@@ -5,6 +5,7 @@ import (
 	"encoding/hex"
 	"encoding/json"
 	"fmt"
+	"time"
 
 	"thoud/capture/bench"
 )
@@ -42,6 +43,8 @@ type Answers struct {
 	Source                        Source
 	// Sign signs where the ledger ends, in the words of a note; nil where nobody signs.
 	Sign func(Given) (string, error)
+	// Troubles tells what is wrong at the bench; nil where nobody knows.
+	Troubles func() []Trouble
 	// Asked hears which hub has every entry up to a number.
 	Asked func(hub string, upTo uint64)
 }
@@ -91,6 +94,9 @@ func (a Answers) entries(ctx context.Context, q Ask) (Page, error) {
 		return Page{}, err
 	}
 	p := pageOf(a.head(), g)
+	if a.Troubles != nil {
+		p.Troubles, p.Now = boundedTroubles(a.Troubles()), time.Now().UnixMicro()
+	}
 	if g.Known && a.Asked != nil {
 		a.Asked(q.Hub, q.From-1)
 	}

@@ -58,6 +58,8 @@ type Report struct {
 	Heard   int64             `json:"heard,omitempty"`   // µs since 1970, UTC, when it answered last; 0 not since the hub began
 	Taken   int64             `json:"taken,omitempty"`   // when something of it was taken last
 	Alarms  map[string]string `json:"alarms,omitempty"`
+	// Troubles are what was wrong at the bench when it answered last, as it said itself.
+	Troubles []Trouble `json:"troubles,omitempty"`
 }
 
 // copying is one bench and who pulls it.
@@ -123,6 +125,7 @@ func (h *Hub) begin(ctx context.Context, name, key string, lines []Line) *copyin
 		c.mu.Lock()
 		defer c.mu.Unlock()
 		c.report.Host, c.report.Version = head.Host, head.Version
+		c.report.Troubles = heardTroubles(head, h.Now(), c.report.Troubles)
 	}
 	p.Bench = h.link.Of(name, p.Machine)
 	p.Open()

@@ -45,6 +45,10 @@ type Head struct {
 	Running  string `json:"running,omitempty"`
 	Note     string `json:"note,omitempty"` // signed by the bench where the page reaches the end
 
+	// What is wrong at the bench, with the bench's own time (µs since 1970) when it said so.
+	Troubles []Trouble `json:"troubles,omitempty"`
+	Now      int64     `json:"now,omitempty"`
+
 	Rows []RowHead `json:"rows,omitempty"` // of results
 }
 

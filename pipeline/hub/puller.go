@@ -134,15 +134,16 @@ func (p *Puller) once(ctx context.Context) (more bool, err error) {
 	case refuse:
 		p.Alarm(AboutPage, fmt.Sprintf("bench %s: an answer is refused, nothing of it was taken: %s", p.Name, j.why))
 		return false, nil
-	case parts:
-		p.Alarm(AboutPage, "")
-		return p.settle(ctx, j.theirs)
 	}
 	p.Alarm(AboutPage, "")
-	p.Alarm(AboutBehind, "")
-	if p.theirs = j.theirs; p.Heard != nil {
+	if p.Heard != nil {
 		p.Heard(page.Head)
 	}
+	if j.verdict == parts {
+		return p.settle(ctx, j.theirs)
+	}
+	p.Alarm(AboutBehind, "")
+	p.theirs = j.theirs
 	if err := p.take(ctx, l, page, j, nil); err != nil {
 		return false, err
 	}

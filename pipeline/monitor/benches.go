@@ -37,6 +37,9 @@ type Found struct {
 type BenchesConfig struct {
 	Hub  string
 	List func() []BenchRow
+	// Doing says what each of the benches does that may be looked at, by name; it is asked when somebody looks at the list. It may
+	// be nil.
+	Doing func(ctx context.Context, may func(bench string) bool) map[string]string
 	// Trouble says what is wrong at the hub itself; "" where nothing is. It may be nil.
 	Trouble func() string
 	// Open gives what a bench's pages are made of, and what ends it; false where there is no such bench. It is asked when
@@ -220,6 +223,12 @@ func (b *Benches) list(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	p := benchesPage{Rows: rows}
+	if b.cfg.Doing != nil {
+		doing := b.cfg.Doing(r.Context(), func(name string) bool { return b.may(r, name) })
+		for i := range rows {
+			rows[i].Doing = doing[rows[i].Name]
+		}
+	}
 	if b.cfg.Trouble != nil {
 		p.Fault = strings.TrimSuffix(b.cfg.Trouble(), ".")
 	}

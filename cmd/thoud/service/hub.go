@@ -76,26 +76,26 @@ func (h *Hub) Run(ctx context.Context) (err error) {
 		h.Ready(address)
 	}
 	g, gctx := errgroup.WithContext(ctx)
-	g.Go(func() error { return h.watch(gctx, pulls, asOf, invite) })
 	trouble := &hubTrouble{}
+	g.Go(func() error { return h.watch(gctx, pulls, trouble, asOf, invite) })
 	if h.Settings.Backup != "" {
 		daily := h.daily(ledger, trouble)
 		g.Go(func() error { daily.run(gctx); return nil })
 	}
 	if h.Settings.Monitor.Listen != "" {
-		screen := &hubScreen{h: h, trouble: trouble, ledger: ledger, nc: nc, pulls: pulls}
+		screen := &hubScreen{h: h, trouble: trouble, ledger: ledger, nc: nc, pulls: pulls, doing: NewDoings(ledger)}
 		g.Go(func() error { return screen.serve(gctx) })
 	}
 	return g.Wait()
 }
 
 // watch takes in who was invited since the invitations of a moment were read, and tells how the benches stand.
-func (h *Hub) watch(ctx context.Context, pulls *hub.Hub, last time.Time, invite func(map[string]string) error) error {
+func (h *Hub) watch(ctx context.Context, pulls *hub.Hub, trouble *hubTrouble, last time.Time, invite func(map[string]string) error) error {
 	t := time.NewTicker(invitedEvery)
 	defer t.Stop()
 	report := newReporter(h.Dir, h.Settings.Name)
 	write := func(running bool) {
-		if err := report.write(time.Now(), pulls.Reports(), running); err != nil {
+		if err := report.write(time.Now(), pulls.Reports(), trouble.get(), running); err != nil {
 			h.Log.Warn().Err(err).Msg("how the benches stand was not written")
 		}
 	}

@@ -58,6 +58,12 @@ func TestAHubsDailyBackupAndItsRestore(t *testing.T) {
 	if look(); !strings.Contains(trouble.get(), "is not there (backup in hub.toml)") {
 		t.Errorf("the folder is not there, and the hub says %q", trouble.get())
 	}
+	if err := newReporter(dir, "shop").write(now, nil, trouble.get(), true); err != nil {
+		t.Fatal(err)
+	}
+	if r, err := ReadHubReport(dir); err != nil || r.Trouble != trouble.get() {
+		t.Errorf("commands are told %q, %v", r.Trouble, err)
+	}
 	if err := os.Mkdir(h.Settings.Backup, 0o750); err != nil {
 		t.Fatal(err)
 	}

@@ -85,7 +85,7 @@ func hostname() string {
 }
 
 // serve answers hubs until the returned function is called.
-func (l *hubLinks) serve(secret string) (stop func(), err error) {
+func (l *hubLinks) serve(secret string, troubles func() []bench.Notice) (stop func(), err error) {
 	signer, err := note.NewSigner(secret)
 	if err != nil {
 		return nil, err
@@ -95,6 +95,13 @@ func (l *hubLinks) serve(secret string) (stop func(), err error) {
 			n := store.Noted{Bench: l.bench, N: g.End.N, Seal: g.End.Seal.String(), Results: g.Results, Running: hex.EncodeToString(g.Running[:]), At: time.Now()}
 			text, err := note.Sign(&note.Note{Text: n.Text()}, signer)
 			return string(text), err
+		},
+		Troubles: func() []hub.Trouble {
+			var out []hub.Trouble
+			for _, n := range troubles() {
+				out = append(out, hub.Trouble{Words: n.Words, Since: n.At})
+			}
+			return out
 		},
 		Asked: func(hubName string, n uint64) {
 			l.mu.Lock()

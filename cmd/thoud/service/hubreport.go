@@ -20,8 +20,11 @@ const reportName = "benches.json"
 type HubReport struct {
 	Hub     string       `json:"hub"`
 	At      time.Time    `json:"at"`
-	Running bool         `json:"running"` // the hub runs now
+	Running bool         `json:"running"`           // the hub runs now
+	Trouble string       `json:"trouble,omitempty"` // what is wrong at the hub itself
 	Benches []hub.Report `json:"benches"`
+	// Doing is what each bench does now; it is in no file, but worked out for who asks.
+	Doing map[string]string `json:"doing,omitempty"`
 }
 
 // reportEvery is how often it is written where nothing changes: an older one is that of a hub that does not run.
@@ -42,8 +45,8 @@ func newReporter(dir, hubName string) *reporter {
 	return &reporter{path: filepath.Join(dir, reportName), hub: hubName}
 }
 
-func (r *reporter) write(now time.Time, all []hub.Report, running bool) error {
-	body, err := json.Marshal(all)
+func (r *reporter) write(now time.Time, all []hub.Report, trouble string, running bool) error {
+	body, err := json.Marshal(HubReport{Trouble: trouble, Benches: all})
 	if err != nil {
 		return err
 	}
@@ -51,7 +54,7 @@ func (r *reporter) write(now time.Time, all []hub.Report, running bool) error {
 		return nil
 	}
 	r.last, r.at = body, now
-	text, err := json.Marshal(HubReport{Hub: r.hub, At: now.UTC(), Running: running, Benches: all})
+	text, err := json.Marshal(HubReport{Hub: r.hub, At: now.UTC(), Running: running, Trouble: trouble, Benches: all})
 	if err != nil {
 		return err
 	}
@@ -60,6 +63,16 @@ func (r *reporter) write(now time.Time, all []hub.Report, running bool) error {
 		return err
 	}
 	return os.Rename(part, r.path)
+}
+
+// IsHub reports whether a state folder is a hub's.
+func IsHub(dir string) bool {
+	for _, name := range []string{HubSettingsName, invitedName, reportName} {
+		if _, err := os.Stat(filepath.Join(dir, name)); err == nil {
+			return true
+		}
+	}
+	return false
 }
 
 // ReadHubReport reads how the benches of a hub's state folder stand, or stood when it ran last.

@@ -7,7 +7,6 @@ import (
 	"maps"
 	"net"
 	"slices"
-	"sync"
 	"time"
 
 	"github.com/nats-io/nats.go"
@@ -23,7 +22,7 @@ type hubScreen struct {
 	ledger *store.Store
 	nc     *nats.Conn
 	pulls  *hub.Hub
-	doing  doings
+	doing  *Doings
 
 	trouble *hubTrouble
 }
@@ -32,7 +31,7 @@ type hubScreen struct {
 func (x *hubScreen) serve(ctx context.Context) error {
 	m := x.h.Settings.Monitor
 	for {
-		b, err := monitor.NewBenches(monitor.BenchesConfig{Hub: x.h.Settings.Name, List: x.list, Trouble: x.trouble.get, Open: x.open, Search: x.search, Builds: allBuilds{x.ledger}, Histories: allHistories{x.kept}, LookCode: m.LookCode, Codes: m.Codes,
+		b, err := monitor.NewBenches(monitor.BenchesConfig{Hub: x.h.Settings.Name, List: x.list, Doing: x.doings, Trouble: x.trouble.get, Open: x.open, Search: x.search, Builds: allBuilds{x.ledger}, Histories: allHistories{x.kept}, LookCode: m.LookCode, Codes: m.Codes,
 			Listen: m.Listen, Hosts: m.Hosts, CertFile: m.TLSCert, KeyFile: m.TLSKey, Logger: x.h.Log})
 		if err != nil {
 			return err
@@ -63,11 +62,7 @@ func (x *hubScreen) kept(ctx context.Context) ([]Kept, error) { return KeptIn(ct
 func (x *hubScreen) list() []monitor.BenchRow {
 	var out []monitor.BenchRow
 	for _, r := range x.pulls.Reports() {
-		row := monitor.BenchRow{Name: r.Bench, Words: CopyWords(r), Doing: x.doing.of(x.ledger, r)}
-		for _, about := range slices.Sorted(maps.Keys(r.Alarms)) {
-			row.Troubles = append(row.Troubles, r.Alarms[about])
-		}
-		out = append(out, row)
+		out = append(out, monitor.BenchRow{Name: r.Bench, Words: CopyWords(r), Troubles: Wrong(r, time.Now())})
 	}
 	return out
 }
@@ -89,37 +84,44 @@ func CopyWords(r hub.Report) string {
 	return words + ", all it has"
 }
 
-// doings are what benches do, worked out once an entry.
-type doings struct {
-	mu   sync.Mutex
-	last map[string]doing // by line
+// ageWords say for how long something has been so.
+func ageWords(d time.Duration) string {
+	switch minutes := int(d.Minutes()); {
+	case minutes < 1:
+		return "since a moment"
+	case minutes < 60:
+		return fmt.Sprintf("for %d min", minutes)
+	case minutes < 48*60:
+		return fmt.Sprintf("for %d h", minutes/60)
+	default:
+		return fmt.Sprintf("for %d days", minutes/60/24)
+	}
 }
 
-type doing struct {
-	n     uint64
-	words string
+// Wrong lists in words what is wrong with a bench of a hub: what the hub found, and what the bench itself said when it answered
+// last.
+func Wrong(r hub.Report, now time.Time) []string {
+	var out []string
+	for _, about := range slices.Sorted(maps.Keys(r.Alarms)) {
+		out = append(out, r.Alarms[about])
+	}
+	said := "it says"
+	if !r.Linked {
+		said = "it said last"
+	}
+	for _, t := range r.Troubles {
+		out = append(out, said+", "+ageWords(now.Sub(time.UnixMicro(t.Since)))+": "+t.Words)
+	}
+	return out
 }
 
-// of says where a bench stands, by its last entry alone: no state is folded for it.
-func (d *doings) of(s *store.Store, r hub.Report) string {
-	d.mu.Lock()
-	defer d.mu.Unlock()
-	if had, ok := d.last[r.Line]; ok && had.n == r.N {
-		return had.words
-	}
-	words := "nothing yet"
-	if row, err := s.Entry(context.Background(), r.Line, r.N); err == nil {
-		words = "no build on the bench"
-		if p := row.Entry.Place; p.Build != "" {
-			words = p.String()
-		}
-		words += ", " + time.UnixMicro(row.Entry.At).Format(time.DateTime)
-	}
-	if d.last == nil {
-		d.last = map[string]doing{}
-	}
-	d.last[r.Line] = doing{r.N, words}
-	return words
+// doingPatience is how long a page waits for what benches do.
+const doingPatience = 2 * time.Second
+
+// doings says what benches do that somebody may look at.
+func (x *hubScreen) doings(ctx context.Context, may func(string) bool) map[string]string {
+	all := slices.DeleteFunc(x.pulls.Reports(), func(r hub.Report) bool { return !may(r.Bench) })
+	return x.doing.Of(ctx, all, doingPatience)
 }
 
 func (x *hubScreen) open(ctx context.Context, name string) (monitor.Config, func(), bool, error) {

@@ -26,6 +26,7 @@ import (
 	"thoud/devices"
 	"thoud/pipeline"
 	"thoud/pipeline/bus"
+	"thoud/pipeline/monitor/view"
 	"thoud/store"
 )
 
@@ -278,7 +279,7 @@ func (s *Service) together(ctx context.Context, rec *pipeline.Recorder, feed *bu
 		return err
 	}
 	defer stopAsks()
-	stopHubs, err := hubs.serve(signs.secret)
+	stopHubs, err := hubs.serve(signs.secret, func() []bench.Notice { return view.Standing(d.Scene(), d.Troubles()) })
 	if err != nil {
 		return err
 	}

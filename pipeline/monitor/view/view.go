@@ -197,10 +197,8 @@ func Of(sc bench.Scene, troubles []bench.Notice) View { return OfAimed(sc, troub
 func OfAimed(sc bench.Scene, troubles []bench.Notice, aim Aim) View {
 	s, results := sc.State, sc.Results
 	v := View{Bench: s.Bench, N: s.N, Place: s.Place, Face: FaceInstruct, state: s, results: results}
-	for _, t := range troubles {
-		if t.Words != "" && !(strings.HasPrefix(t.Source, "gauge ") && finished(sc)) {
-			v.Troubles = append(v.Troubles, t.Words)
-		}
+	for _, t := range Standing(sc, troubles) {
+		v.Troubles = append(v.Troubles, t.Words)
 	}
 	if more := len(v.Troubles) - troublesShown; more > 0 {
 		v.Troubles = append(v.Troubles[:troublesShown], fmt.Sprintf("And %d more: see Gauges.", more))
@@ -232,6 +230,17 @@ func OfAimed(sc bench.Scene, troubles []bench.Notice, aim Aim) View {
 	w := work{sc: sc, b: b, step: *step, st: b.Step(step.ID), results: results, aim: aim, v: &v}
 	w.look()
 	return v
+}
+
+// Standing are the troubles that are worth telling: a gauge that is gone is none where nothing is read any more.
+func Standing(sc bench.Scene, troubles []bench.Notice) []bench.Notice {
+	var out []bench.Notice
+	for _, t := range troubles {
+		if t.Words != "" && !(strings.HasPrefix(t.Source, "gauge ") && finished(sc)) {
+			out = append(out, t)
+		}
+	}
+	return out
 }
 
 // finished reports whether the build on the bench needs no gauge any more: an unplugged one is no trouble then.
