@@ -20,6 +20,7 @@ func house() map[string][]string {
 		"thoud/calc/form":            {"thoud/calc", "thoud/calc/quantity"},
 		"thoud/calc/chart":           {"thoud/calc", "thoud/calc/quantity", "golang.org/x/image"},
 		"thoud/calc/drawing":         {"thoud/calc/quantity"},
+		"thoud/calc/markup":          {},
 		"thoud/devices":              {"thoud/calc/quantity", "github.com/pelletier/go-toml/v2"},
 		"thoud/devices/bridge":       {}, // only tests import it
 		"thoud/devices/simulate":     {"thoud/devices", "thoud/calc/quantity", "github.com/creack/pty", "golang.org/x/sys", "github.com/pelletier/go-toml/v2"},
@@ -31,16 +32,16 @@ func house() map[string][]string {
 		"thoud/pipeline":             {"thoud/capture/bench", "thoud/capture/plan", "thoud/calc", "thoud/calc/quantity", "github.com/rs/zerolog"},
 		"thoud/pipeline/bus":         {"thoud/pipeline", "thoud/calc/quantity", "thoud/capture/bench", "github.com/nats-io/nats.go", "github.com/nats-io/nats-server/v2", "github.com/rs/zerolog", "github.com/google/uuid", "golang.org/x/sync", "thoud/store/disk"},
 		"thoud/pipeline/hub":         {"thoud/pipeline/bus", "thoud/capture/bench", "github.com/nats-io/nats.go", "github.com/nats-io/nats-server/v2", "github.com/rs/zerolog"},
-		"thoud/pipeline/monitor":     {"thoud/pipeline/monitor/view", "thoud/calc/drawing", "thoud/capture/bench", "thoud/capture/plan", "thoud/calc", "thoud/calc/quantity", "thoud/calc/chart", "github.com/rs/zerolog", "github.com/google/uuid", "golang.org/x/crypto"},
+		"thoud/pipeline/monitor":     {"thoud/calc/markup", "thoud/pipeline/monitor/view", "thoud/calc/drawing", "thoud/capture/bench", "thoud/capture/plan", "thoud/calc", "thoud/calc/quantity", "thoud/calc/chart", "github.com/rs/zerolog", "github.com/google/uuid", "golang.org/x/crypto"},
 		"thoud/store":                {"thoud/store/disk", "thoud/capture/bench", "thoud/capture/plan", "thoud/calc", "thoud/calc/quantity", "modernc.org/sqlite", "modernc.org/libc", "golang.org/x/sys"},
 		"thoud/store/ledgertest":     {"thoud/capture/bench", "modernc.org/sqlite"},
-		"thoud/store/sheet":          {"thoud/capture/bench", "thoud/capture/plan", "thoud/calc", "thoud/calc/quantity", "thoud/calc/chart", "thoud/calc/drawing", "codeberg.org/go-pdf/fpdf", "golang.org/x/image"},
+		"thoud/store/sheet":          {"thoud/calc/markup", "thoud/capture/bench", "thoud/capture/plan", "thoud/calc", "thoud/calc/quantity", "thoud/calc/chart", "thoud/calc/drawing", "codeberg.org/go-pdf/fpdf", "golang.org/x/image"},
 		"thoud/cmd/thoud/demo":       {"thoud/capture/bench", "thoud/capture/plan", "thoud/calc", "thoud/calc/quantity", "thoud/devices", "thoud/devices/simulate", "github.com/google/uuid"},
 		"thoud/cmd/thoud/guide":      {},
 		"thoud/cmd/thoud/service":    {"thoud/cmd/thoud/guide", "thoud/capture", "thoud/capture/line", "thoud/capture/bench", "thoud/capture/plan", "thoud/calc", "thoud/calc/quantity", "thoud/devices", "thoud/pipeline", "thoud/pipeline/bus", "thoud/pipeline/hub", "thoud/pipeline/monitor", "thoud/pipeline/monitor/view", "thoud/store", "thoud/store/sheet", "github.com/nats-io/nats.go", "github.com/nats-io/nkeys", "github.com/google/uuid", "github.com/pelletier/go-toml/v2", "github.com/rs/zerolog", "golang.org/x/sync", "golang.org/x/mod", "thoud/store/disk", "rsc.io/qr"},
 		"thoud/cmd/thoud":            nil, // wires everything
 
-		"thoud/pipeline/monitor/view": {"thoud/capture/bench", "thoud/capture/plan", "thoud/calc", "thoud/calc/quantity", "thoud/calc/chart", "thoud/calc/drawing"},
+		"thoud/pipeline/monitor/view": {"thoud/calc/markup", "thoud/capture/bench", "thoud/capture/plan", "thoud/calc", "thoud/calc/quantity", "thoud/calc/chart", "thoud/calc/drawing"},
 	}
 }
 

@@ -182,7 +182,7 @@ type benchesPage struct {
 func (b *Benches) show(w http.ResponseWriter, r *http.Request, name string, p benchesPage) {
 	p.Hub, p.Codes = b.cfg.Hub, len(b.cfg.Codes) > 0
 	var out bytes.Buffer
-	if err := b.render.t.ExecuteTemplate(&out, name, p); err != nil {
+	if err := b.render.t.Execute(&out, name, p); err != nil {
 		b.fail(w, err)
 		return
 	}

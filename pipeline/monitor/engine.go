@@ -179,7 +179,7 @@ func (s *Server) whatIf(w http.ResponseWriter, r *http.Request) {
 		answer = foreseen{Words: err.Error(), Fault: true}
 	} else {
 		var b bytes.Buffer
-		if err := s.render.t.ExecuteTemplate(&b, "preview", p); err != nil {
+		if err := s.render.t.Execute(&b, "preview", p); err != nil {
 			s.fail(w, err)
 			return
 		}

@@ -1,9 +1,9 @@
 package monitor
 
 import (
-	"html/template"
 	"net/http"
 
+	"thoud/calc/markup"
 	"thoud/pipeline/monitor/view"
 )
 
@@ -41,7 +41,7 @@ func (s *Server) helpPage(w http.ResponseWriter, r *http.Request) {
 
 // guideData is one text of the guide, and what comes before and after it.
 type guideData struct {
-	Text         template.HTML
+	Text         markup.HTML
 	Before, Next *Topic
 }
 

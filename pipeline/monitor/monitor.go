@@ -1,7 +1,7 @@
 // Package monitor is the shop monitor: web pages that show what the bench is doing and ask things of it. It is one more
 // consumer: it computes no figure, it stores nothing, and a slow screen never holds up the bench. Pages are rendered
 // here, from the state and the results, and kept up to date over one event stream a page; every text of a gauge, a plan
-// or a person is escaped by html/template.
+// or a person is escaped by package markup.
 package monitor
 
 import (

@@ -7,11 +7,12 @@ import (
 	"encoding/hex"
 	"encoding/json"
 	"fmt"
-	"html/template"
+	"maps"
 	"net/http"
 	"regexp"
 	"strings"
 
+	"thoud/calc/markup"
 	"thoud/capture/bench"
 	"thoud/pipeline/monitor/view"
 )
@@ -21,7 +22,7 @@ var pages embed.FS
 
 // renderer holds the templates.
 type renderer struct {
-	t *template.Template
+	t *markup.Set
 	// Marks of rows in what a template writes. They hold a random part, so that no text of a plan or a gauge can be taken
 	// for one.
 	rowOpen, rowKey, rowEnd string
@@ -33,13 +34,13 @@ func newRenderer(root string) (*renderer, error) {
 	_, _ = rand.Read(salt[:]) // never fails
 	mark := "\x01" + hex.EncodeToString(salt[:])
 	r := &renderer{rowOpen: mark + "(", rowKey: mark + ":", rowEnd: mark + ")", root: root}
-	t, err := template.New("").Funcs(template.FuncMap{
-		"row":       func(key any) template.HTML { return template.HTML(r.rowOpen + fmt.Sprint(key) + r.rowKey) },
-		"rowEnd":    func() template.HTML { return template.HTML(r.rowEnd) },
+	funcs := markup.Funcs{
+		"row":       func(key any) markup.HTML { return markup.HTML(r.rowOpen + fmt.Sprint(key) + r.rowKey) },
+		"rowEnd":    func() markup.HTML { return markup.HTML(r.rowEnd) },
 		"both":      bothHTML,
 		"bothTspan": bothTspan,
 		"large":     largeHTML,
-		"capitalBoth": func(t view.Text) template.HTML {
+		"capitalBoth": func(t view.Text) markup.HTML {
 			return bothHTML(view.Text{MM: view.Capital(t.MM), Inch: view.Capital(t.Inch)})
 		},
 		"capital": view.Capital,
@@ -54,7 +55,9 @@ func newRenderer(root string) (*renderer, error) {
 			b, err := json.Marshal(p)
 			return string(b), err
 		},
-	}).ParseFS(pages, "pages/*.html")
+	}
+	maps.Copy(funcs, methods())
+	t, err := markup.ParseFS(pages, "pages/*.html", funcs)
 	if err != nil {
 		return nil, fmt.Errorf("templates: %w", err)
 	}
@@ -63,28 +66,28 @@ func newRenderer(root string) (*renderer, error) {
 }
 
 // inBoth writes a text in both systems; the style shows the one that is chosen.
-func inBoth(t view.Text, write func(s string) string, element string) template.HTML {
+func inBoth(t view.Text, write func(s string) string, element string) markup.HTML {
 	if t.MM == t.Inch {
-		return template.HTML(write(t.MM))
+		return markup.HTML(write(t.MM))
 	}
-	return template.HTML(`<` + element + ` class="mm">` + write(t.MM) + `</` + element + `><` + element + ` class="inch">` + write(t.Inch) + `</` + element + `>`)
+	return markup.HTML(`<` + element + ` class="mm">` + write(t.MM) + `</` + element + `><` + element + ` class="inch">` + write(t.Inch) + `</` + element + `>`)
 }
 
-func typeset(s string) string { return template.HTMLEscapeString(view.Typeset(s)) }
+func typeset(s string) string { return markup.Escape(view.Typeset(s)) }
 
-func bothHTML(t view.Text) template.HTML { return inBoth(t, typeset, "span") }
+func bothHTML(t view.Text) markup.HTML { return inBoth(t, typeset, "span") }
 
 // bothTspan is bothHTML within the text of a picture.
-func bothTspan(t view.Text) template.HTML { return inBoth(t, template.HTMLEscapeString, "tspan") }
+func bothTspan(t view.Text) markup.HTML { return inBoth(t, markup.Escape, "tspan") }
 
 // largeHTML writes an amount in the largest figures, its unit smaller.
-func largeHTML(t view.Text) template.HTML {
+func largeHTML(t view.Text) markup.HTML {
 	return inBoth(t, func(s string) string {
 		n, unit := view.Parted(s)
 		if unit == "" {
-			return `<span data-number>` + template.HTMLEscapeString(n) + `</span>`
+			return `<span data-number>` + markup.Escape(n) + `</span>`
 		}
-		return `<span data-number>` + template.HTMLEscapeString(n) + `</span><span class="unit">` + template.HTMLEscapeString(unit) + `</span>`
+		return `<span data-number>` + markup.Escape(n) + `</span><span class="unit">` + markup.Escape(unit) + `</span>`
 	}, "span")
 }
 
@@ -142,7 +145,7 @@ func (r *renderer) regions(page string, v view.View) (map[string]region, error) 
 	row, _ := pageOf(page)
 	for _, name := range row.Regions {
 		var b bytes.Buffer
-		if err := r.t.ExecuteTemplate(&b, name, v); err != nil {
+		if err := r.t.Execute(&b, name, v); err != nil {
 			return nil, fmt.Errorf("page %s, %s: %w", page, name, err)
 		}
 		out[name] = r.apart(string(under(r.root, b.Bytes())))
@@ -163,7 +166,7 @@ type Page struct {
 	Work    bool       // the viewer may work
 	Code    bool       // a code was asked for, so that one can leave
 	Fault   string
-	R       map[string]template.HTML
+	R       map[string]markup.HTML
 	Data    any
 }
 
@@ -175,9 +178,9 @@ func (s *Server) live(row pageRow) http.HandlerFunc {
 			s.fail(w, err)
 			return
 		}
-		p := Page{Stream: row.Name, At: id, R: map[string]template.HTML{}}
+		p := Page{Stream: row.Name, At: id, R: map[string]markup.HTML{}}
 		for k, reg := range regions {
-			p.R[k] = template.HTML(reg.html) // rendered by a template of ours, so escaped already
+			p.R[k] = markup.HTML(reg.html) // rendered by a template of ours, so escaped already
 		}
 		s.page(w, r, row.Name, p)
 	}
@@ -197,7 +200,7 @@ func (s *Server) page(w http.ResponseWriter, r *http.Request, name string, p Pag
 		p.Menu = append(p.Menu, MenuItem{Name: "hub", Path: hubPath, Title: "All benches"})
 	}
 	var b bytes.Buffer
-	if err := s.render.t.ExecuteTemplate(&b, "page-"+name, p); err != nil {
+	if err := s.render.t.Execute(&b, "page-"+name, p); err != nil {
 		s.fail(w, fmt.Errorf("page %s: %w", name, err))
 		return
 	}

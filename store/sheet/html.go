@@ -4,13 +4,13 @@ import (
 	_ "embed"
 	"encoding/base64"
 	"fmt"
-	"html/template"
 	"io"
 	"strings"
 
 	"thoud/calc"
 	"thoud/calc/chart"
 	"thoud/calc/drawing"
+	"thoud/calc/markup"
 	"thoud/calc/quantity"
 	"thoud/capture/plan"
 )
@@ -25,7 +25,7 @@ var style string
 // says, in the same order.
 func HTML(w io.Writer, s Sheet, o Options) error {
 	groups := groupsOf(s)
-	t, err := template.New("sheet").Funcs(template.FuncMap{
+	t, err := markup.Parse("sheet", page, markup.Funcs{
 		"show":  func(t calc.Shown) string { return shown(t, o.System) },
 		"clock": func(at string) string { return o.clock(at, false) },
 		"zoned": func(at string) string { return o.clock(at, true) },
@@ -54,11 +54,11 @@ func HTML(w io.Writer, s Sheet, o Options) error {
 		"rest":        func() string { return pagesToCome(o) },
 		"legend":      func() string { return legend },
 		"title":       title,
-		"overview":    func() template.HTML { return template.HTML(overview().SVG()) },
+		"overview":    func() markup.HTML { return markup.HTML(overview().SVG()) },
 		"drawings":    func(g group) []shownDrawing { return drawingsOf(g, o.System) },
-		"svg":         func(d shownDrawing) template.HTML { return template.HTML(d.Picture.SVG()) },
+		"svg":         func(d shownDrawing) markup.HTML { return markup.HTML(d.Picture.SVG()) },
 		"charts":      func(g group) []chosenChart { return o.chartsOf(g) },
-		"chart":       func(c chosenChart) template.HTML { return template.HTML(c.SVG) },
+		"chart":       func(c chosenChart) markup.HTML { return markup.HTML(c.SVG) },
 		"told":        toldIn,
 		"overrides":   overridesTold,
 		"rows":        func(g group) []groupRow { return g.rows(o.System) },
@@ -74,24 +74,26 @@ func HTML(w io.Writer, s Sheet, o Options) error {
 		"cautions":    cautionsOf,
 		"code":        codeSVG,
 		"photo":       photoURL,
-		"paper": func() string {
+		"paper": func() markup.CSS {
 			if o.Letter {
 				return "letter"
 			}
 			return "A4"
 		},
-		"style":   func() template.CSS { return template.CSS(chart.Style() + drawing.StyleIn(drawing.Print) + style) },
-		"name":    runName,
-		"label":   label,
-		"figures": figuresOf,
-		"nopass":  func(st Step) Pass { return Pass{Number: st.InForce} },
-		"signed":  signed,
-		"runOf":   func(st Step, p Pass, r Run) runOf { return runOf{st, p, r} },
-	}).Parse(page)
+		"style":              func() markup.CSS { return markup.CSS(chart.Style() + drawing.StyleIn(drawing.Print) + style) },
+		"name":               runName,
+		"label":              label,
+		"figures":            figuresOf,
+		"nopass":             func(st Step) Pass { return Pass{Number: st.InForce} },
+		"signed":             signed,
+		"sheet.line.Verdict": line.Verdict,
+
+		"runOf": func(st Step, p Pass, r Run) runOf { return runOf{st, p, r} },
+	})
 	if err != nil {
 		return fmt.Errorf("sheet: %w", err)
 	}
-	if err := t.Execute(w, s); err != nil {
+	if err := t.Execute(w, "sheet", s); err != nil {
 		return fmt.Errorf("sheet of job %s: %w", s.Job, err)
 	}
 	return nil
@@ -128,7 +130,7 @@ type toldOrder struct {
 }
 
 // ruleSVG draws the mark of a line's figures against their limits.
-func ruleSVG(l line) template.HTML {
+func ruleSVG(l line) markup.HTML {
 	r, ok := l.rule()
 	if !ok {
 		return ""
@@ -136,7 +138,7 @@ func ruleSVG(l line) template.HTML {
 	const wide, mid = 110.0, 8.0
 	x := func(v float64) string { return fmt.Sprintf("%.1f", v*wide) }
 	var b strings.Builder
-	fmt.Fprintf(&b, `<svg class="rule" viewBox="0 0 %g 16" role="img" aria-label="%s"><path class="base" d="M0 %g H%g"/>`, wide, template.HTMLEscapeString(string(l.Verdict())), mid, wide)
+	fmt.Fprintf(&b, `<svg class="rule" viewBox="0 0 %g 16" role="img" aria-label="%s"><path class="base" d="M0 %g H%g"/>`, wide, markup.Escape(string(l.Verdict())), mid, wide)
 	if r.HasLow {
 		fmt.Fprintf(&b, `<path class="limit" d="M%[1]s 3h4M%[1]s 3V13h4"/>`, x(r.Low))
 	}
@@ -147,20 +149,20 @@ func ruleSVG(l line) template.HTML {
 		fmt.Fprintf(&b, `<path class="uncertainty" d="M%s %g H%s"/><path class="bar" d="M%s 4 V12"/>`, x(bar.From), mid, x(bar.To), x(bar.At))
 	}
 	b.WriteString("</svg>")
-	return template.HTML(b.String())
+	return markup.HTML(b.String())
 }
 
 // verdictSVG is the verdict's mark: brackets, and the bar where the figure stands.
-func verdictSVG(l line) template.HTML {
+func verdictSVG(l line) markup.HTML {
 	at, ok := verdictBar(l.Verdict(), l.worst().side())
 	if !ok {
 		return ""
 	}
-	return template.HTML(fmt.Sprintf(`<svg class="verdict-mark" viewBox="0 0 30 16" aria-hidden="true"><path class="limit" d="M9 3h3M9 3V13h3M21 3h-3M21 3V13h-3"/><path class="bar" d="M%.1f 4V12"/></svg>`, 9+12*at))
+	return markup.HTML(fmt.Sprintf(`<svg class="verdict-mark" viewBox="0 0 30 16" aria-hidden="true"><path class="limit" d="M9 3h3M9 3V13h3M21 3h-3M21 3V13h-3"/><path class="bar" d="M%.1f 4V12"/></svg>`, 9+12*at))
 }
 
 // codeSVG draws a square code.
-func codeSVG(rows [][]bool) template.HTML {
+func codeSVG(rows [][]bool) markup.HTML {
 	if rows == nil {
 		return ""
 	}
@@ -174,7 +176,7 @@ func codeSVG(rows [][]bool) template.HTML {
 		}
 	}
 	b.WriteString(`"/></svg>`)
-	return template.HTML(b.String())
+	return markup.HTML(b.String())
 }
 
 // runFigure is a figure with the run it is of.
@@ -184,11 +186,11 @@ type runFigure struct {
 }
 
 // photoURL gives a photo as part of the page; only the two kinds of picture that a phone sends are let in.
-func photoURL(p Photo) template.URL {
+func photoURL(p Photo) markup.URL {
 	if p.Bytes == nil || p.Type != "image/jpeg" && p.Type != "image/png" {
 		return ""
 	}
-	return template.URL("data:" + p.Type + ";base64," + base64.StdEncoding.EncodeToString(p.Bytes))
+	return markup.URL("data:" + p.Type + ";base64," + base64.StdEncoding.EncodeToString(p.Bytes))
 }
 
 // label is a figure's name for people.

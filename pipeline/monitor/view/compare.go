@@ -1,12 +1,12 @@
 package view
 
 import (
-	"html/template"
 	"strings"
 	"time"
 
 	"thoud/calc"
 	"thoud/calc/chart"
+	"thoud/calc/markup"
 	"thoud/calc/quantity"
 	"thoud/capture/bench"
 	"thoud/capture/plan"
@@ -31,7 +31,7 @@ type Compared struct {
 type CompareRow struct {
 	Step, Figure string
 	Cells        []Text
-	Picture      []template.HTML // in mm and in inches; empty where there is nothing to draw
+	Picture      []markup.HTML // in mm and in inches; empty where there is nothing to draw
 }
 
 // Compare sets builds of one engine of a bench side by side.

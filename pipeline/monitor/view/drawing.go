@@ -1,12 +1,12 @@
 package view
 
 import (
-	"html/template"
 	"slices"
 	"strings"
 
 	"thoud/calc"
 	"thoud/calc/drawing"
+	"thoud/calc/markup"
 	"thoud/calc/quantity"
 	"thoud/capture/bench"
 	"thoud/capture/plan"
@@ -150,14 +150,14 @@ func choices(row drawing.Row, step plan.Step) map[string]string {
 }
 
 // scene draws in mm and in inches; nothing where the drawing refuses.
-func scene(name string, numbers [2]drawing.Numbers) []template.HTML {
-	var out []template.HTML
+func scene(name string, numbers [2]drawing.Numbers) []markup.HTML {
+	var out []markup.HTML
 	for _, n := range numbers {
 		p, err := drawing.Of(name, n)
 		if err != nil {
 			return nil
 		}
-		out = append(out, template.HTML(p.SVG())) // holds only what the drawing package writes, and that escapes its texts
+		out = append(out, markup.HTML(p.SVG())) // holds only what the drawing package writes, and that escapes its texts
 	}
 	if out[0] == out[1] {
 		return out[:1]

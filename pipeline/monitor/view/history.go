@@ -1,9 +1,8 @@
 package view
 
 import (
-	"html/template"
-
 	"thoud/calc/chart"
+	"thoud/calc/markup"
 	"thoud/calc/quantity"
 	"thoud/capture/bench"
 )
@@ -15,8 +14,8 @@ type HistoryData struct {
 	Dimension  string
 	Dimensions []string
 	Rows       []HistoryRow
-	Wear       Text            // in words: what wears in an hour, when the limit is met, or why that can't be told
-	Picture    []template.HTML // in mm and in inches; empty where there is nothing to draw
+	Wear       Text          // in words: what wears in an hour, when the limit is met, or why that can't be told
+	Picture    []markup.HTML // in mm and in inches; empty where there is nothing to draw
 	Fitted     []FittedRow
 	Fault      string
 }
@@ -42,7 +41,7 @@ type FittedRow struct {
 type HistoryPoint = chart.Value
 
 // HistoryPicture draws a dimension over the builds.
-func HistoryPicture(title string, kind quantity.Kind, values []HistoryPoint) []template.HTML {
+func HistoryPicture(title string, kind quantity.Kind, values []HistoryPoint) []markup.HTML {
 	if len(values) < 2 {
 		return nil
 	}

@@ -2,13 +2,13 @@ package view
 
 import (
 	"fmt"
-	"html/template"
 	"math"
 	"slices"
 	"strings"
 
 	"thoud/calc"
 	"thoud/calc/chart"
+	"thoud/calc/markup"
 	"thoud/calc/quantity"
 	"thoud/capture/bench"
 	"thoud/capture/plan"
@@ -16,23 +16,23 @@ import (
 
 // inBoth draws a picture in mm and in inches; nil where there is none. A picture holds only what the chart package
 // writes, and that escapes its texts.
-func inBoth(draw func(quantity.System) (string, bool)) []template.HTML {
+func inBoth(draw func(quantity.System) (string, bool)) []markup.HTML {
 	mm, ok1 := draw(quantity.Metric)
 	inch, ok2 := draw(quantity.Inch)
 	if !ok1 || !ok2 {
 		return nil
 	}
-	return []template.HTML{template.HTML(mm), template.HTML(inch)}
+	return []markup.HTML{markup.HTML(mm), markup.HTML(inch)}
 }
 
 // Pictures are those of the results of the step in work: what a method draws, and how its figures came closer from pass
 // to pass.
-func (v View) Pictures() [][]template.HTML {
+func (v View) Pictures() [][]markup.HTML {
 	b, step := v.state.Current()
 	if b == nil || step == nil || step.Compute == nil {
 		return nil
 	}
-	var out [][]template.HTML
+	var out [][]markup.HTML
 	st := b.Step(step.ID)
 	for _, r := range newest(b, *step, v.results, len(st.Passes)) {
 		if p := inBoth(func(sys quantity.System) (string, bool) {
@@ -53,11 +53,11 @@ func (v View) Pictures() [][]template.HTML {
 
 // tracedCurve is the picture of what a turn gave, of the side whose order comes first, else of the first that has one: it takes
 // the place of the curve that was drawn live.
-func (w *work) tracedCurve(results []bench.Result) []template.HTML {
+func (w *work) tracedCurve(results []bench.Result) []markup.HTML {
 	if !slices.ContainsFunc(w.step.Points, func(p plan.Point) bool { return w.step.At(p.ID).Capture.Mode == plan.Trace }) {
 		return nil
 	}
-	var first []template.HTML
+	var first []markup.HTML
 	for i, r := range results {
 		p := inBoth(func(sys quantity.System) (string, bool) {
 			return chart.DrawOf(runTitle(r.Key), r.Result, r.Request, sys)

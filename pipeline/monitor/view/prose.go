@@ -1,19 +1,20 @@
 package view
 
 import (
-	"html/template"
 	"strings"
+
+	"thoud/calc/markup"
 )
 
 // Prose writes a text of the guide as HTML. The guide keeps to a few marks of Markdown: headings, paragraphs, lists, tables,
 // lines of commands that stand four spaces in, words between back quotes. Everything else is written as it stands; nothing
 // of the text is ever taken for HTML.
-func Prose(text string) template.HTML {
+func Prose(text string) markup.HTML {
 	p := prose{lines: strings.Split(strings.ReplaceAll(text, "\r\n", "\n"), "\n")}
 	for len(p.lines) > 0 {
 		p.block()
 	}
-	return template.HTML(p.out.String()) // every piece of text in it went through inline, which escapes
+	return markup.HTML(p.out.String()) // every piece of text in it went through inline, which escapes
 }
 
 type prose struct {
@@ -43,7 +44,7 @@ func (p *prose) block() {
 		for _, l := range p.take(func(s string) bool { return isCode(s) || isBlank(s) }) {
 			code = append(code, strings.TrimPrefix(l, "    "))
 		}
-		p.out.WriteString(`<pre tabindex="0">` + template.HTMLEscapeString(strings.TrimRight(strings.Join(code, "\n"), "\n")) + "</pre>\n")
+		p.out.WriteString(`<pre tabindex="0">` + markup.Escape(strings.TrimRight(strings.Join(code, "\n"), "\n")) + "</pre>\n")
 	case isRow(line):
 		p.table(p.take(isRow))
 	case isPoint(line):
@@ -131,11 +132,11 @@ func inline(s string) string {
 	for i, part := range strings.Split(s, "`") {
 		switch {
 		case i%2 == 1 && strings.Count(s, "`") >= i+1:
-			b.WriteString("<code>" + template.HTMLEscapeString(part) + "</code>")
+			b.WriteString("<code>" + markup.Escape(part) + "</code>")
 		case i%2 == 1:
-			b.WriteString(template.HTMLEscapeString("`" + part))
+			b.WriteString(markup.Escape("`" + part))
 		default:
-			b.WriteString(heavy(template.HTMLEscapeString(part)))
+			b.WriteString(heavy(markup.Escape(part)))
 		}
 	}
 	return b.String()

@@ -5,10 +5,10 @@ package view
 
 import (
 	"fmt"
-	"html/template"
 	"strings"
 
 	"thoud/calc"
+	"thoud/calc/markup"
 	"thoud/capture/bench"
 	"thoud/capture/plan"
 )
@@ -43,13 +43,13 @@ type View struct {
 	Closed   bool   // the pass in work is closed
 	Rule     *Rule
 	Face     Face
-	Next     string          // what comes after this, always shown
-	Clocks   []string        // times that run, and open times that ran out
-	Curve    []template.HTML // the picture of what was traced, in mm and in inches, where the curve was
-	Told     []Text          // what is worked out before the first reading
-	Rows     []Row           // the verdict, a row a side
-	RowsMore int             // rows that had no room
-	AskRows  []AskRow        // beside a question: what tells which answer is right
+	Next     string        // what comes after this, always shown
+	Clocks   []string      // times that run, and open times that ran out
+	Curve    []markup.HTML // the picture of what was traced, in mm and in inches, where the curve was
+	Told     []Text        // what is worked out before the first reading
+	Rows     []Row         // the verdict, a row a side
+	RowsMore int           // rows that had no room
+	AskRows  []AskRow      // beside a question: what tells which answer is right
 	Figures  []FigureView
 	Actions  []Action
 	Entry    string // the verb of a typed value where one is wanted; ""
@@ -64,7 +64,7 @@ type View struct {
 	Loose    []string
 	Asked    []Ask
 	Troubles []string
-	Scene    []template.HTML // the drawing of this job: one, or one in mm and one in inches
+	Scene    []markup.HTML // the drawing of this job: one, or one in mm and one in inches
 	Done     bool
 	CanVoid  bool // the pass in work may be void
 	CanDrop  bool // something dropped may be told
