@@ -31,6 +31,7 @@ func methods() markup.Funcs {
 
 		"quantity.Value.Valid": quantity.Value.Valid,
 
-		"bench.Result.Orders":     bench.Result.Orders,
+		"bench.Preview.Words": bench.Preview.Words,
+		"bench.Result.Orders": bench.Result.Orders,
 	}
 }
