@@ -208,7 +208,7 @@ func checkNum(in Input, n Num, field string) error {
 		return &InputError{field, fmt.Sprint(n.X), "more than zero"}
 	}
 	for _, c := range n.Us {
-		if !(c.U >= 0) || !finite(c.U) {
+		if !(c.U >= 0 || c.Shared != "") || !finite(c.U) {
 			return &InputError{field + ".u", fmt.Sprint(c.U), "a standard uncertainty, zero or more"}
 		}
 		if !(c.Dof >= 0) || !finite(c.Dof) {

@@ -104,7 +104,7 @@ func Refuse(what, do, why string, args ...any) error {
 // Component is one source of uncertainty of an input.
 type Component struct {
 	Name   string  `json:"name"`             // "resolution", "calibration", "zero", "set-up repeatability"
-	U      float64 `json:"u"`                // standard uncertainty, base unit of the input, ≥ 0
+	U      float64 `json:"u"`                // standard uncertainty, base unit of the input, ≥ 0; of a shared one below 0 where the input follows the error the other way
 	Dof    float64 `json:"dof,omitempty"`    // degrees of freedom; 0 = infinite
 	Shared string  `json:"shared,omitempty"` // the same key on several inputs: one common error (same zero, same master)
 }
@@ -151,4 +151,7 @@ type Request struct {
 	GaugeOnly bool `json:"gauge_only,omitempty"`
 	// Digits is the resolution the readings were taken with, in mm, so that words never show invented digits; 0 unknown.
 	Digits float64 `json:"digits,omitempty"`
+	// Common names single figures that another computation will take: their results then say which errors they have in common with
+	// others, so that a difference of two of them is free of it.
+	Common []string `json:"common,omitempty"`
 }

@@ -28,10 +28,11 @@ var shrinkBy = []float64{1, 1.0 / 16, 1.0 / 256}
 // spread is what is known about a figure's uncertainty: standard uncertainties of its elements, the coverage factor
 // (for a list the one of its least degrees of freedom) and the effective degrees of freedom (0 infinite).
 type spread struct {
-	u    []float64
-	k    float64
-	dof  float64
-	from string // what governs, where a fit gives the figure
+	u      []float64
+	common []Component // of a single figure, where it was asked for
+	k      float64
+	dof    float64
+	from   string // what governs, where a fit gives the figure
 }
 
 type propagation struct {
@@ -51,23 +52,6 @@ func (p propagation) finds() bool {
 	}
 	return false
 }
-
-// source is one independent cause of uncertain: one number's own components, or one shared error on several numbers.
-type source struct {
-	name  string
-	nums  []*Num
-	steps []float64 // standard uncertainty of each number from this source
-	parts []part    // what the source is made of
-	floor []bool    // the number must stay above zero
-	inRow bool      // member of a list or grid
-	own   bool      // one number's independent components
-	fits  []*fitUse // the fits that read it
-	alone *fitUse   // the fit whose scatter this source is
-
-	bySigns bool // one of the joint moves that stand for many members
-}
-
-type part struct{ share, dof float64 } // share of the source's step; dof 0 is infinite
 
 // propagate gives every numeric figure its uncertainty to first order (JCGM 100:2008, 5.1): sensitivities by central
 // differences on the method itself with steps of one standard uncertainty, or as the method gives them (Slopes);
@@ -94,6 +78,7 @@ func newPropagator(m *Method, req Request, base *Out) *propagator {
 	pr.kinked, pr.signs, pr.from = make([]bool, n), make([]float64, n), make([]string, n)
 	pr.findMembers()
 	pr.takeFits()
+	pr.findCommon(req.Common)
 	return pr
 }
 
@@ -159,9 +144,10 @@ type propagator struct {
 	second    []float64 // second-order part of u²
 	from      []string  // what governs, of slots that a fit gives
 	kinked    []bool
-	signs     []float64   // the part of uu that came from moves by random signs
-	signsDof  float64     // and its degrees of freedom
-	stepped   [][]float64 // figures at +u of each source, for the pairs; nil where that run was not a full step
+	common    map[int][]Component // what comes of shared errors, by slot, where it was asked for
+	signs     []float64           // the part of uu that came from moves by random signs
+	signsDof  float64             // and its degrees of freedom
+	stepped   [][]float64         // figures at +u of each source, for the pairs; nil where that run was not a full step
 	warnings  []string
 }
 
@@ -355,6 +341,7 @@ func (pr *propagator) add(j int, s *source, c, bend float64) {
 		}
 		return
 	}
+	pr.keepCommon(j, s, c)
 	uu, welch := pr.uu, pr.welch
 	for _, f := range s.fits {
 		if !f.slots[j] {
@@ -398,9 +385,10 @@ func (pr *propagator) result(level float64) propagation {
 		if !finite(u) || !finite(pr.welch[j]) {
 			p.warnings = append(p.warnings, f.Name+": its uncertainty is beyond all numbers and is left out")
 			u, pr.uu[j], pr.welch[j], pr.second[j] = 0, 0, 0, 0
+			delete(pr.common, j)
 		}
 		sp := p.spread[f.Name]
-		sp.u = append(sp.u, u)
+		sp.u, sp.common = append(sp.u, u), pr.common[j]
 		if pr.from[j] != "" {
 			sp.from = pr.from[j]
 		}

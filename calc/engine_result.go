@@ -40,6 +40,7 @@ type FigureResult struct {
 	ULists  []float64     `json:"U_list,omitempty"`
 	AtLeast bool          `json:"at_least,omitempty"` // it may be more than Value, not less
 	From    string        `json:"from,omitempty"`     // what U goes by where a fit gives the figure: "stated" or "scatter"
+	Common  []Component   `json:"common,omitempty"`   // where it was asked for: the part of U/K that comes of shared errors, with its sign
 	Limit   *Limit        `json:"limit,omitempty"`
 	Verdict Verdict       `json:"verdict,omitempty"`
 	Reason  string        `json:"reason,omitempty"` // of the verdict, with what to do where it is too close to call; lengths in both systems

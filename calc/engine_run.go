@@ -143,7 +143,7 @@ func figureResult(f Figure, out *Out, p propagation, req Request) (FigureResult,
 		return fr, false
 	}
 	if s, ok := p.spread[f.Name]; ok && !f.certain() {
-		fr.K, fr.Dof, fr.From = s.k, s.dof, s.from
+		fr.K, fr.Dof, fr.From, fr.Common = s.k, s.dof, s.from, s.common
 		for _, u := range s.u {
 			fr.U = max(fr.U, s.k*u)
 		}

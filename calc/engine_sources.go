@@ -42,6 +42,24 @@ func cloneGrid(g [][]Num) [][]Num {
 	return g
 }
 
+// source is one independent cause of uncertain: one number's own components, or one shared error on several numbers.
+type source struct {
+	name  string
+	nums  []*Num
+	steps []float64 // standard uncertainty of each number from this source
+	parts []part    // what the source is made of
+	floor []bool    // the number must stay above zero
+	inRow bool      // member of a list or grid
+	own   bool      // one number's independent components
+	fits  []*fitUse // the fits that read it
+	alone *fitUse   // the fit whose scatter this source is
+
+	bySigns bool   // one of the joint moves that stand for many members
+	key, of string // of a shared error: its key, and what it is called
+}
+
+type part struct{ share, dof float64 } // share of the source's step; dof 0 is infinite
+
 // collector finds every number that carries an uncertainty, in a fixed order.
 type collector struct {
 	sources []source
@@ -118,7 +136,7 @@ func (c *collector) share(n *Num, k Component, positive bool, path string) {
 	if !ok {
 		i = len(c.sources)
 		c.shared[k.Shared] = i
-		c.sources = append(c.sources, source{name: path, parts: []part{{1, k.Dof}}})
+		c.sources = append(c.sources, source{name: path, parts: []part{{1, k.Dof}}, key: k.Shared, of: k.Name})
 	}
 	s := &c.sources[i]
 	s.nums = append(s.nums, n)

@@ -63,7 +63,7 @@ func (b *binder) request() (calc.Request, error) {
 		}
 	}
 	req.GaugeOnly = !b.setup
-	req.Digits = b.digits
+	req.Digits, req.Common = b.digits, b.build.Plan.Taken(b.step.ID, b.run.Key)
 	if slices.ContainsFunc(b.method.Inputs, func(in calc.Input) bool { return in.Kind == calc.AnyKind }) {
 		// A method that serves any kind must be told which, or its figures lose their unit.
 		if req.Kind = c.Kind; req.Kind == "" {
@@ -116,7 +116,7 @@ func (b *binder) value(bind plan.Binding, in calc.Input) (calc.Val, error) {
 			return calc.Val{}, err
 		}
 		if v.Num != nil && r.Kind == plan.RefReading && b.run.Compute.UsesTwice(r) {
-			v.Num.Us = tied(v.Num.Us, r.For(b.key).Text)
+			v.Num.Us = tied(v.Num.Us, fmt.Sprintf("%s/%d:%s", b.step.ID, b.pass, r.For(b.key).Text))
 		}
 		if !bind.Many {
 			return shaped(v, in), nil
@@ -243,10 +243,14 @@ func (b *binder) engine(name string) (calc.Val, error) {
 	if !ok {
 		return calc.Val{}, fmt.Errorf("step %s: there is no engine data %q", b.step.ID, name)
 	}
+	shared := "engine:" + d.Name // one value, wherever it is taken
+	if d.List != nil {
+		shared = ""
+	}
 	num := func(v quantity.Value) calc.Num {
 		n := calc.Num{X: v.Float()}
 		if d.U.Valid() {
-			n.Us = []calc.Component{{Name: "stated for " + d.Name, U: d.U.Float()}}
+			n.Us = []calc.Component{{Name: "stated for " + d.Name, U: d.U.Float(), Shared: shared}}
 		}
 		return n
 	}
@@ -289,26 +293,16 @@ func (b *binder) figure(r plan.Ref) (calc.Val, error) {
 		return calc.Val{}, waiting("the figure %s, which these readings of %s do not give", r.Name, step.Title)
 	}
 	b.setup = b.setup || !res.GaugeOnly
-	num := func(x, u float64) calc.Num {
-		n := calc.Num{X: x}
-		if u > 0 && f.K > 0 {
-			n.Us = []calc.Component{{Name: "figure " + r.Step + "." + r.Name, U: u / f.K, Dof: f.Dof, Shared: "figure:" + r.Step + "." + r.Run + "." + r.Name}}
-		}
-		return n
-	}
+	name := "figure " + r.Step + "." + r.Name
 	if f.Value != nil {
-		n := num(*f.Value, f.U)
+		n := f.Carried(name, "figure:"+r.Step+"."+r.Run+"."+r.Name)
 		return calc.Val{Num: &n}, nil
 	}
 	var v calc.Val
 	for i, x := range f.List {
-		u := 0.0
-		if i < len(f.ULists) {
-			u = f.ULists[i]
-		}
-		n := num(x, u)
-		for k := range n.Us {
-			n.Us[k].Shared = ""
+		n := calc.Num{X: x}
+		if i < len(f.ULists) && f.ULists[i] > 0 && f.K > 0 {
+			n.Us = []calc.Component{{Name: name, U: f.ULists[i] / f.K, Dof: f.Dof}}
 		}
 		v.List = append(v.List, n)
 	}
@@ -362,19 +356,11 @@ func (b *binder) samples(step plan.Step, pass int, r plan.Ref) (calc.Val, error)
 		}
 		return v, nil
 	}
-	us := b.uncertainty(step, taken[0])
 	u, err := quantity.UnitOf(s.Unit)
 	if err != nil {
 		return v, fmt.Errorf("sweep at %s: %w", r.Point, err)
 	}
-	late := lateInSweep(us)
-	for i, n := range s.Value {
-		x := quantity.Value{N: n, Places: s.Places, Unit: u}
-		if i == len(s.Value)/2 {
-			us = late
-		}
-		v.List = append(v.List, calc.Num{X: x.Float(), Us: us})
-	}
+	v.List = b.swept(step, taken[0], u)
 	return v, nil
 }
 

@@ -2,7 +2,6 @@ package pipeline
 
 import (
 	"math"
-	"slices"
 
 	"thoud/calc"
 	"thoud/capture/bench"
@@ -15,12 +14,12 @@ import (
 //	bracket        the gap between the two blades/√12
 //	calibration    U/k of the certificate, or what the last check against setting standards gave
 //	repeatability  of the gauge, from its last study; the zero was read with it too
-//	drift          what the datum read at the closing of the pass, and how well it tells, /√3: the zero went there by a
-//	               way that is not known
+//	drift          what the datum read at the closing of the pass, and how well it tells: see drift
 //	set-up         as the step states it, or as the builder's own hands were found to seat it; repeated seatings are reckoned where the mean is taken
 //
-// A gauge zeroed on the work errs anew at every reading; one that is set to the size of a standard, or has no zero,
-// carries one common error into all its readings. A sweep is one set-up: how the gauge stood, and what it is out by, is
+// A gauge zeroed on the work errs anew at every reading: its certificate says nothing of two places of its travel. One that is
+// set to the size of a standard, or has no zero, carries one common error into all its readings, which changes along its scale:
+// see calibrated. A sweep is one set-up: how the gauge stood, and what it is out by, is
 // the same for all its samples, and only the display's counts differ from one to the next.
 func (b *binder) uncertainty(step plan.Step, t bench.Taken) []calc.Component {
 	var us []calc.Component
@@ -49,12 +48,15 @@ func (b *binder) uncertainty(step plan.Step, t bench.Taken) []calc.Component {
 		differential = at.Datum != nil && bench.DatumSize(b.build, at).Float() == 0
 	}
 	if g, ok := b.state.Gauge(t.Gauge); ok {
-		shared := one
-		if !differential {
-			shared = "gauge:" + g.Name
+		switch u, dof := calibration(g); {
+		case u == 0:
+		case differential:
+			add("calibration of "+g.Name, u, dof, one)
+		case t.Samples != nil:
+			add("calibration of "+g.Name, u, dof, "gauge:"+g.Name)
+		default:
+			us = append(us, b.calibrated(step, t, g, u, dof)...)
 		}
-		u, dof := calibration(g)
-		add("calibration of "+g.Name, u, dof, shared)
 		if u, dof := repeatability(g); u > 0 {
 			add("repeatability of "+g.Name, u, dof, "")
 			if t.Zero != "" {
@@ -62,8 +64,8 @@ func (b *binder) uncertainty(step plan.Step, t bench.Taken) []calc.Component {
 			}
 		}
 	}
-	if p := b.passOf(step, t); p != nil && p.Drift != nil && p.Drift.By.Kind() == t.Value.Kind() {
-		add(driftName, math.Hypot(p.Drift.By.Float(), b.driftUnseen(step, t))/math.Sqrt(3), 0, "drift:"+step.ID)
+	if t.Samples == nil {
+		us = append(us, b.drift(step, t)...)
 	}
 	if set := b.build.SetupOf(step); set.Value.Valid() && step.Seatings < 2 && set.Value.Kind() == t.Value.Kind() {
 		name := "set-up repeatability, stated"
@@ -74,33 +76,6 @@ func (b *binder) uncertainty(step plan.Step, t bench.Taken) []calc.Component {
 		b.setup = true
 	}
 	return us
-}
-
-// driftUnseen is how well the closing of a pass tells what the zero drifted by, as a standard uncertainty: the datum was read
-// when the zero was set and once more at the end, each to a count of the display and as well as the gauge repeats. A datum
-// that shows nought at the end has drifted by no more than that, not by nothing.
-func (b *binder) driftUnseen(step plan.Step, t bench.Taken) float64 {
-	if t.Zero == "" || step.GaugeOf(t.Point) != "" || step.Datum == nil || step.Datum.AtPoint {
-		return 0 // not the gauge, or not the zero, that the pass is closed with
-	}
-	g, _ := b.state.Gauge(t.Gauge)
-	again, _ := repeatability(g)
-	return math.Sqrt2 * math.Hypot(b.resolution(step, t)/math.Sqrt(12), again)
-}
-
-const driftName = "drift of the zero in the pass"
-
-// lateInSweep is the uncertainty of the second half of a sweep. The zero drifts while the shaft is turned, so that what it had
-// drifted by early says little of what it has drifted by late: each half has a drift of its own. With one for all, the
-// middle between an early and a late event would be free of it.
-func lateInSweep(us []calc.Component) []calc.Component {
-	out := slices.Clone(us)
-	for i := range out {
-		if out[i].Name == driftName {
-			out[i].Shared += ":late"
-		}
-	}
-	return out
 }
 
 // resolution is how finely a reading was read: a count of the display. A typed value is as fine as its dial divides to,
@@ -184,4 +159,40 @@ func repeatability(g bench.GaugeState) (u, dof float64) {
 		}
 	}
 	return 0, 0
+}
+
+// calibrated is a gauge's calibration where it is one error for all its readings. Of two like readings it is the same, and falls
+// out of their difference; of two that lie apart it is not quite, as a scale that is too long errs more the further out it is read.
+// So it stands as two errors, which together are always u and make that of a difference
+//
+//	u(x₁ − x₂) = u·|x₁ − x₂|/scale      for readings near each other, a little less for others
+//
+// cos θ of one and sin θ of the other, tan θ/2 = x/(2·scale); scale is the gauge's travel, or the greatest reading of the pass where
+// the register says nothing of it (JCGM 100, F.1.2.3 and F.2.4.5: a common error, and what it depends on).
+func (b *binder) calibrated(step plan.Step, t bench.Taken, g bench.GaugeState, u, dof float64) []calc.Component {
+	x := t.Value.Float()
+	scale := math.Abs(x)
+	if g.Travel.Valid() && g.Travel.Kind() == t.Value.Kind() {
+		scale = math.Max(scale, g.Travel.Float())
+	} else if p := b.passOf(step, t); p != nil {
+		for _, r := range p.Readings {
+			if r.Gauge == g.Name && r.Value.Kind() == t.Value.Kind() {
+				scale = math.Max(scale, math.Abs(r.Value.Float()))
+			}
+		}
+	}
+	name, key := "calibration of "+g.Name, g.Name
+	if scale == 0 {
+		return []calc.Component{{Name: name, U: u, Dof: dof, Shared: "gauge:" + key}}
+	}
+	// Every product is rounded by itself: another processor, which may fuse them, must come to the same request.
+	q := x / (2 * scale)
+	qq := float64(q * q)
+	cos, sin := (1-qq)/(1+qq), 2*q/(1+qq)
+	c2, s2 := float64(cos*cos), float64(sin*sin)
+	dof *= float64(c2*c2) + float64(s2*s2) // so that both together count for as many as the one did
+	return []calc.Component{
+		{Name: name, U: u * cos, Dof: dof, Shared: "gauge:" + key},
+		{Name: name + " along its scale", U: u * sin, Dof: dof, Shared: "gauge along its scale:" + key},
+	}
 }

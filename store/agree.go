@@ -68,6 +68,9 @@ func figureDiffers(a, b calc.FigureResult) string {
 	if !nearU(a.U, b.U) || !slices.EqualFunc(a.ULists, b.ULists, nearU) || !nearU(a.K, b.K) {
 		return fmt.Sprintf("%s: U %.12g is stored, computed again it is %.12g", a.Name, a.U, b.U)
 	}
+	if !slices.EqualFunc(a.Common, b.Common, func(x, y calc.Component) bool { return x.Shared == y.Shared && nearU(x.U, y.U) }) {
+		return a.Name + ": what it has in common with other figures is stored otherwise than it is computed again"
+	}
 	if a.Verdict != b.Verdict {
 		return fmt.Sprintf("%s: verdict %q is stored, computed again it is %q", a.Name, a.Verdict, b.Verdict)
 	}

@@ -9,7 +9,7 @@ import (
 // Rules is the version of what lies between entries and what is computed of them: the fold, the binding, the reckoning of
 // uncertainty, the decoding. It is raised when the same entries would lead to other requests. Results say by which they
 // were made; 1 is also meant where they say nothing.
-const Rules = 3
+const Rules = 4
 
 // RulesInForce names the rules and the version of every method by which results are made from an entry on. Before the
 // first entry that names some, all are 1.
