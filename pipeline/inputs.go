@@ -94,7 +94,7 @@ func inputOf(ins []calc.Input, name string) (calc.Input, bool) {
 func (b *binder) value(bind plan.Binding, in calc.Input) (calc.Val, error) {
 	switch {
 	case bind.Const != nil:
-		return *bind.Const, nil
+		return b.constant(*bind.Const, in.Name), nil
 	case bind.Rec != nil:
 		rec, err := b.record(bind.Rec, in.Fields)
 		return calc.Val{Rec: rec}, err
@@ -131,6 +131,20 @@ func (b *binder) value(bind plan.Binding, in calc.Input) (calc.Val, error) {
 		return added(all.List), nil
 	}
 	return shaped(all, in), nil
+}
+
+// constant is a value that stands in the plan. What is stated of it is one error wherever the step says the same: the wheel's zero is
+// that of both lobes.
+func (b *binder) constant(v calc.Val, input string) calc.Val {
+	if v.Num == nil || len(v.Num.Us) == 0 {
+		return v
+	}
+	n := calc.Num{X: v.Num.X, Us: slices.Clone(v.Num.Us)}
+	for i := range n.Us {
+		n.Us[i].Shared = fmt.Sprintf("stated:%s.%s %g", b.step.ID, input, n.X)
+	}
+	v.Num = &n
+	return v
 }
 
 // tied makes what a reading is uncertain by one error wherever the computation uses it: twice its effect, not √2 times.

@@ -131,8 +131,33 @@ func (b *paperBench) compare(step plan.Step, part *demo.Part, pass int) []bench.
 				}
 			}
 		}
+		if apart, ok := b.apart(step, part, r); ok {
+			b.told(step, r, "range", apart)
+		}
 	}
 	return results
+}
+
+// apart is how far two sides truly lie apart, as the readings have it the one way round or the other; false where the result is no
+// spread of two, or the geometry does not say.
+func (b *paperBench) apart(step plan.Step, part *demo.Part, r bench.Result) (float64, bool) {
+	c := step.ComputeOf(r.Key)
+	f, ok := r.Figure("greatest_at")
+	if !ok || c == nil || c.Method != "spread" || len(c.Inputs["values"].Refs) != 2 {
+		return 0, false
+	}
+	var x [2]float64
+	for i, ref := range c.Inputs["values"].Refs {
+		truth, known := part.Truth[ref.Name]
+		if ref.Kind != plan.RefFigure || ref.Step != step.ID || !known {
+			return 0, false
+		}
+		x[i] = truth(b.engine.At(step, ref.Run, r.Pass))
+	}
+	if *f.Value == 2 {
+		x[0], x[1] = x[1], x[0]
+	}
+	return x[0] - x[1], !math.IsNaN(x[0] - x[1])
 }
 
 // pass measures every point of a step once.

@@ -12,14 +12,7 @@ import (
 // bottomEnd is the crankshaft: bent, with a gap that wants shims.
 func (e *Engine) bottomEnd() []Part {
 	bent, high := 0.042, e.about(130, 20)
-	gap, shims := e.about(0.031*inch, 0.01), 0.0
-	float := func(at At) float64 {
-		if at.Point == "bare" {
-			return gap
-		}
-		return gap - shims
-	}
-	floats := map[string]func(At) float64{"mean": func(At) float64 { return gap - shims }}
+	f := &endFloat{e: e, gap: e.about(0.031*inch, 0.01)}
 	wobble := func(d float64) float64 { return bent * (math.Cos(rad(d-high)) - math.Cos(rad(high))) } // against the datum at 0 degrees
 	return []Part{{
 		Step: "ready", Shows: func(At) float64 { return 20 + e.shape.warm },
@@ -32,22 +25,9 @@ func (e *Engine) bottomEnd() []Part {
 			"eccentricity": func(At) float64 { return bent },
 		},
 	}, {
-		Step: "end-float", Shows: float,
-		Move: func(at At, r bench.Result) {
-			switch {
-			case at.Name == "" && shims == 0: // the stack that was told
-				for _, piece := range pieces(r) {
-					shims += e.about(piece, 0.0005)
-				}
-			case at.Name == "float" && r.Verdict == calc.VerdictOut:
-				if now, ok := value(r, "mean"); ok {
-					shims += now - 0.008*inch
-				}
-			}
-		},
-		Truth: floats,
+		Step: "end-float", Shows: f.shows, Move: f.move, Truth: f.truth(),
 	}, {
-		Step: "cases-closed", Shows: float, Truth: floats,
+		Step: "cases-closed", Shows: f.shows, Truth: f.truth(),
 	}, {
 		Step:  "ignition",
 		Shows: func(at At) float64 { return drop(e.shape.spark(at.Cylinder)) },
@@ -66,6 +46,87 @@ func (e *Engine) bottomEnd() []Part {
 			return 21
 		},
 	}}
+}
+
+// endFloat is the room that the crankshaft has in the cases, and where its middle is.
+type endFloat struct {
+	e           *Engine
+	gap         float64 // in all, without shims
+	left, right float64 // shims fitted
+}
+
+func (f *endFloat) float() float64 { return f.gap - f.left - f.right }
+
+// toMiddle is how far it is from hard over to the left, without shims, to the middle of the mouth.
+func (f *endFloat) toMiddle() float64 { return f.gap/2 + 0.05 }
+
+const (
+	mouthToRod     = 20.0 // from the mouth's left edge to the rod, hard over to the left
+	camshaftsFloat = 0.007 * inch
+)
+
+func (f *endFloat) shows(at At) float64 {
+	switch at.Point {
+	case "bare":
+		return f.gap
+	case "side.left":
+		return mouthToRod
+	case "side.right":
+		return mouthToRod + 2*f.toMiddle()
+	case "run.left":
+		return mouthToRod + f.left
+	case "run.right":
+		return mouthToRod + 2*f.toMiddle() - f.left
+	case "camshaft":
+		return camshaftsFloat
+	}
+	return f.float()
+}
+
+// move fits the shims that were told, and changes them where the float or the middle is out.
+func (f *endFloat) move(at At, r bench.Result) {
+	bare := f.left+f.right == 0
+	switch {
+	case at.Name == "" && bare: // one stack
+		for _, piece := range pieces(r) {
+			f.right += f.e.about(piece, 0.0005)
+		}
+	case at.Name == "shims" && bare:
+		for side, sum := range map[string]*float64{"left": &f.left, "right": &f.right} {
+			chosen, _ := r.Figure(side)
+			for _, piece := range chosen.List {
+				*sum += f.e.about(piece, 0.0005)
+			}
+		}
+	case at.Name == "float" && r.Verdict == calc.VerdictOut:
+		if now, ok := value(r, "mean"); ok {
+			f.right += now - 0.008*inch
+		}
+	case at.Name == "middle" && r.Verdict == calc.VerdictOut:
+		if off, ok := value(r, "off_centre"); ok {
+			f.left, f.right = f.left+off, f.right-off
+		}
+	}
+}
+
+func (f *endFloat) truth() map[string]func(At) float64 {
+	return map[string]func(At) float64{
+		"mean": func(at At) float64 {
+			if at.Name == "camshaft" {
+				return camshaftsFloat
+			}
+			return f.float()
+		},
+		"off_centre": func(at At) float64 {
+			switch at.Name {
+			case "middle":
+				return f.toMiddle() - f.left - f.float()/2
+			case "room":
+				return -f.toMiddle()
+			}
+			return f.toMiddle()
+		},
+	}
 }
 
 // pieces are the shims of a result's first order that has any.

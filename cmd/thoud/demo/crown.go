@@ -128,7 +128,7 @@ func (e *Engine) crown() []Part {
 				if at.Cylinder == "" {
 					return math.NaN()
 				}
-				over := 36.5 + math.Pi/4*7.5*7.5*0.1 + area*depth(at.Cylinder)/10 - dome[at.Cylinder]
+				over := g.chamber[at.Cylinder] + math.Pi/4*7.5*7.5*0.1 + area*depth(at.Cylinder)/10 - dome[at.Cylinder]
 				return 1 + area*7.96/over
 			},
 		},

@@ -66,7 +66,7 @@ const inch = 25.4
 func NewEngine(p *plan.Plan, seed uint64) *Engine {
 	e := &Engine{plan: p, hand: rand.New(rand.NewPCG(seed, 7)), parts: map[string]*Part{}}
 	e.shape = newGeometry(e, p.Cylinders)
-	for _, area := range [][]Part{e.bottomEnd(), e.topEnd(), e.crown(), e.camshaft(), e.valves(), e.bolts()} {
+	for _, area := range [][]Part{e.bottomEnd(), e.topEnd(), e.crown(), e.camshaft(), e.valves(), e.bolts(), e.groups()} {
 		for i := range area {
 			e.parts[area[i].Step] = &area[i]
 		}

@@ -6,8 +6,9 @@ import "math"
 type geometry struct {
 	bore, taper map[string]float64 // bore at mid-height, and how much wider it is at the top than at the bottom
 	piston      map[string]float64
-	wheel       float64 // what the degree wheel shows at the true top
-	late        float64 // how late the camshaft stands, both lobes
+	chamber     map[string]float64 // volume, as the plan has it where it is not measured
+	wheel       float64            // what the degree wheel shows at the true top
+	late        float64            // how late the camshaft stands, both lobes
 	lobeOff     map[string]float64
 	blockNow    map[string]float64 // guide block above the joint face
 	contact     map[string]float64 // where the lobes push it to
@@ -44,7 +45,7 @@ const (
 )
 
 func newGeometry(e *Engine, cylinders []string) geometry {
-	g := geometry{bore: map[string]float64{}, taper: map[string]float64{}, piston: map[string]float64{},
+	g := geometry{bore: map[string]float64{}, taper: map[string]float64{}, piston: map[string]float64{}, chamber: map[string]float64{},
 		wheel: e.about(3.6, 0.4), late: e.about(4.4, 0.15), lobeOff: map[string]float64{},
 		blockNow: map[string]float64{}, contact: map[string]float64{}, sparkAt: map[string]float64{}}
 	for _, c := range cylinders {
@@ -55,6 +56,7 @@ func newGeometry(e *Engine, cylinders []string) geometry {
 		g.blockNow[c] = e.about(0.270*inch, 0.06)
 		g.contact[c] = e.about(0.190*inch, 0.03)
 		g.sparkAt[c] = e.about(35.5, 0.5)
+		g.chamber[c] = 36.5
 	}
 	return g
 }

@@ -1,9 +1,8 @@
 package demo
 
 import (
-	"cmp"
+	"fmt"
 	"math"
-	"slices"
 	"strings"
 
 	"thoud/calc"
@@ -29,21 +28,27 @@ func (e *Engine) topEnd() []Part {
 		}
 	}
 	clearance := func(at At) float64 { return g.contact[at.Cylinder] - g.blockNow[at.Cylinder] }
-	// grind takes off the cam side what was told; a block that stands too far from the cam is made anew.
-	grind := func(at At, r bench.Result) {
-		switch told := adjustment(r); {
-		case at.Name == "clearance-now-spread" && r.Verdict == calc.VerdictOut:
-			near := slices.MinFunc(e.plan.Cylinders, func(a, b string) int {
-				return cmp.Compare(g.contact[a]-g.blockNow[a], g.contact[b]-g.blockNow[b])
-			})
-			if apart, ok := value(r, "range"); ok {
-				g.blockNow[near] -= e.short(apart / 2)
+	touched := map[string]bool{} // passes after which a block was ground or made anew by its own order
+	// grind takes off the cam side what was told; a block that stands too far from the cam is made anew. Where both stand well and
+	// only lie too far apart, or too near the limit of that to tell, the one nearer to the cam is ground by as much: to measure
+	// again what was not moved tells the same again.
+	grind := func(step string) func(At, bench.Result) {
+		return func(at At, r bench.Result) {
+			pass := fmt.Sprintf("%s/%d", step, at.Pass)
+			switch told := adjustment(r); {
+			case at.Name == "clearance-now-spread" && !touched[pass]:
+				apart, ok := value(r, "range")
+				far, found := value(r, "greatest_at")
+				if ok && found && len(e.plan.Cylinders) == 2 {
+					g.blockNow[e.plan.Cylinders[2-int(far)]] -= e.short(apart)
+				}
+			case at.Name != "":
+			case told <= 0 && r.Verdict == calc.VerdictOut:
+				g.blockNow[at.Cylinder], touched[pass] = g.contact[at.Cylinder]-e.about(0.044*inch, 0.005), true
+			case r.Verdict != calc.VerdictIn:
+				g.blockNow[at.Cylinder] -= e.short(told)
+				touched[pass] = touched[pass] || told != 0
 			}
-		case at.Name != "":
-		case told <= 0 && r.Verdict == calc.VerdictOut:
-			g.blockNow[at.Cylinder] = g.contact[at.Cylinder] - e.about(0.044*inch, 0.005)
-		case r.Verdict != calc.VerdictIn:
-			g.blockNow[at.Cylinder] -= e.short(told)
 		}
 	}
 	truth := map[string]func(At) float64{"clearance_now": clearance}
@@ -96,9 +101,9 @@ func (e *Engine) topEnd() []Part {
 			}
 			return g.blockNow[at.Cylinder]
 		},
-		Move: grind, Truth: truth,
+		Move: grind("block-proof"), Truth: truth,
 	}, {
-		Step: "blocks-locked", Shows: func(at At) float64 { return g.blockNow[at.Cylinder] }, Move: grind, Truth: truth,
+		Step: "blocks-locked", Shows: func(at At) float64 { return g.blockNow[at.Cylinder] }, Move: grind("blocks-locked"), Truth: truth,
 	}}
 }
 
