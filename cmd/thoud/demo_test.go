@@ -41,7 +41,26 @@ func played(t *testing.T, planName string, seed uint64) (out string, loaded stor
 	if loaded, err = s.Load(t.Context(), "demo"); err != nil {
 		t.Fatal(err)
 	}
+	decidedByMeasuring(t, loaded.State.Builds[0])
 	return w.String(), loaded
+}
+
+// mostOften is how often a step of the demo's build is measured: once to find it out, and a few times more until it is in.
+const mostOften = 9
+
+// decidedByMeasuring fails where the demo's builder took a verdict as it was, or came near to it.
+func decidedByMeasuring(t *testing.T, b *bench.Build) {
+	t.Helper()
+	for _, o := range b.Overrides {
+		if o.What == bench.OverVerdict {
+			t.Errorf("the verdict of %s was overridden: %s", o.Name, o.Reason)
+		}
+	}
+	for _, step := range b.Plan.Steps {
+		if n := len(b.Step(step.ID).Passes); n > mostOften {
+			t.Errorf("%s was measured %d times, want %d at most", step.ID, n, mostOften)
+		}
+	}
 }
 
 func lastLines(s string, n int) string {
@@ -127,6 +146,9 @@ func TestDemoPlaysByEye(t *testing.T) {
 	var w bytes.Buffer
 	if err := (demoOptions{fast: true, exit: true, byEye: true, plan: "pushrod-twin", seed: 3, dir: t.TempDir()}).run(t.Context(), &w); err != nil {
 		t.Fatalf("%v\n%s", err, lastLines(w.String(), 20))
+	}
+	if out := w.String(); strings.Contains(out, "in spite of the verdict") {
+		t.Errorf("a verdict was overridden:\n%s", lastLines(out[:strings.Index(out, "in spite of the verdict")], 3))
 	}
 	out := w.String()
 	if !strings.Contains(out, "is measured") || !strings.Contains(out, "Inlet rising through the checking height: ") {
