@@ -226,9 +226,13 @@ func (n Num) independentU() float64 {
 // Spread is the independent standard uncertainty of each number of a list, as a fit weighs them; 0 where none is stated.
 func (a Args) Spread(name string) []float64 {
 	a.decl(name, List)
-	var out []float64
-	for _, n := range a.vals[name].List {
-		out = append(out, n.independentU())
+	list := a.vals[name].List
+	if list == nil {
+		return nil
+	}
+	out := make([]float64, len(list))
+	for i, n := range list {
+		out[i] = n.independentU()
 	}
 	return out
 }
@@ -240,6 +244,12 @@ const leastWeight = 1e-6
 // read against; all 1 where any reading came without. slope is the change of the reading with the latter.
 func weights(reading, against, slope []float64) []float64 {
 	w := make([]float64, len(reading))
+	weigh(w, reading, against, slope)
+	return w
+}
+
+// weigh is weights into w, which is as long as reading.
+func weigh(w, reading, against, slope []float64) {
 	least := math.Inf(1)
 	for i, u := range reading {
 		w[i] = u * u
@@ -249,16 +259,17 @@ func weights(reading, against, slope []float64) []float64 {
 		if u == 0 {
 			least = 0
 		}
-		least = math.Min(least, w[i])
+		least = min(least, w[i])
+	}
+	if least == 0 {
+		for i := range w {
+			w[i] = 1
+		}
+		return
 	}
 	for i := range w {
-		if least == 0 {
-			w[i] = 1
-		} else {
-			w[i] = math.Max(leastWeight, least/w[i])
-		}
+		w[i] = max(leastWeight, least/w[i])
 	}
-	return w
 }
 
 // atLeastResolution raises the stated uncertainty of what a fit reads to that of the display's step. Readings that name

@@ -44,6 +44,27 @@ type Out struct {
 	wantSlopes  bool // the first computation of a Run, which asks for them
 	slopes      map[string]*Slopes
 	touched     map[string]map[int]bool
+	memory      *memory
+}
+
+// memory is what one computation of a Run leaves for the next, which is asked nearly the same. It may spare work and never
+// change a figure.
+type memory struct{ drops map[string]*dropFitter }
+
+// dropsOf gives the fitter of one list of angles, the one of the computation before where there was one.
+func (o *Out) dropsOf(angles string) *dropFitter {
+	if o.memory == nil {
+		return &dropFitter{}
+	}
+	if o.memory.drops == nil {
+		o.memory.drops = map[string]*dropFitter{}
+	}
+	d := o.memory.drops[angles]
+	if d == nil {
+		d = &dropFitter{}
+		o.memory.drops[angles] = d
+	}
+	return d
 }
 
 func (o *Out) decl(name string) Figure {

@@ -223,7 +223,7 @@ func (pr *propagator) at(s *source, t float64) (row []float64, same bool) {
 }
 
 func (pr *propagator) eval() ([]float64, bool) {
-	o, err := compute(pr.m, pr.work)
+	o, err := computeInto(&Out{method: pr.m, nums: make(map[string]float64, len(pr.base.nums)), memory: pr.base.memory}, pr.work)
 	if err != nil {
 		return nil, false
 	}

@@ -46,7 +46,7 @@ func (m Method) Run(req Request) (Result, error) {
 	m = m.of(req.anyKind())
 	req.Inputs = m.withUncertainty(req.Inputs)
 	res := Result{Method: m.Name, Version: m.Version}
-	base, err := computeInto(&Out{method: &m, nums: map[string]float64{}, wantSlopes: true}, req.Inputs)
+	base, err := computeInto(&Out{method: &m, nums: map[string]float64{}, wantSlopes: true, memory: &memory{}}, req.Inputs)
 	if err != nil {
 		why, refused := asRefusal(&m, err)
 		if !refused {

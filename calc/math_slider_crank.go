@@ -53,6 +53,14 @@ func (c sliderCrank) slope(a float64) float64 {
 	return radians(1) * (c.r*s + c.r*cos*x/math.Sqrt(c.l*c.l-x*x))
 }
 
+// dropAndSlope is both at once: what they share is computed once.
+func (c sliderCrank) dropAndSlope(a float64) (drop, slope float64) {
+	s, cos := math.Sincos(c.top + radians(a))
+	x := c.r*s - c.e
+	along := math.Sqrt(c.l*c.l - x*x)
+	return c.yTop - c.r*cos - along, radians(1) * (c.r*s + c.r*cos*x/along)
+}
+
 // stroke is the piston's true travel; more than 2R with an offset.
 func (c sliderCrank) stroke() float64 { return c.yTop - c.yBD }
 

@@ -4,8 +4,6 @@ import (
 	"math"
 	"slices"
 
-	"gonum.org/v1/gonum/mat"
-
 	"thoud/calc/quantity"
 )
 
@@ -57,7 +55,7 @@ func computeTDCFit(in Args, out *Out) error {
 		return err
 	}
 	angles := in.List("crank_angle")
-	f, err := fitDirection(in, c, "crank_angle", "reading", in.Num("sense"))
+	f, err := fitDirection(in, out, c, "crank_angle", "reading", in.Num("sense"))
 	if err != nil {
 		return err
 	}
@@ -71,7 +69,7 @@ func computeTDCFit(in Args, out *Out) error {
 	if !in.Has("reverse_crank_angle") && !in.Has("reverse_reading") {
 		return nil
 	}
-	r, err := fitDirection(in, c, "reverse_crank_angle", "reverse_reading", f.sense)
+	r, err := fitDirection(in, out, c, "reverse_crank_angle", "reverse_reading", f.sense)
 	if err != nil {
 		return err
 	}
@@ -85,43 +83,24 @@ func computeTDCFit(in Args, out *Out) error {
 	return nil
 }
 
-// dropFit is one fit of the model.
-type dropFit struct {
-	tdc, c0, sense, rms, u float64
-	nearest, farthest      float64 // of the readings from the top, degrees
-	residuals, slopes      []float64
-}
-
 // declare lets the residuals be held against what was stated.
 func (f dropFit) declare(out *Out, angles, readings string, figures ...string) {
 	out.Fit(Fit{Figures: figures, Residuals: f.residuals, Unknowns: 2, Readings: []Measured{{Input: readings}}, Against: []Measured{{Input: angles, Slope: f.slopes}}})
 }
 
-func fitDirection(in Args, c sliderCrank, anglesName, readingsName string, sense float64) (dropFit, error) {
-	phi, r := in.List(anglesName), in.List(readingsName)
-	if len(phi) != len(r) {
-		return dropFit{}, Refuse(readingsName, "give one reading for each angle", "%d readings for %d angles", len(r), len(phi))
+func fitDirection(in Args, out *Out, c sliderCrank, anglesName, readingsName string, sense float64) (dropFit, error) {
+	p := dropPoints{c, in.List(anglesName), in.List(readingsName), in.Spread(anglesName), in.Spread(readingsName)}
+	if len(p.phi) != len(p.r) {
+		return dropFit{}, Refuse(readingsName, "give one reading for each angle", "%d readings for %d angles", len(p.r), len(p.phi))
 	}
 	if sense != 0 && sense != 1 && sense != -1 {
 		return dropFit{}, Refuse("sense", "give 1 where the display grows as the piston falls, -1 where it shrinks", "%g is neither", sense)
 	}
-	if n := distinctAngles(phi); n < 3 {
+	if n := distinctAngles(p.phi); n < 3 {
 		return dropFit{}, Refuse(anglesName, "read the piston at three angles at least, better ten, on both sides of the top", "%d different angles", n)
 	}
-	best, other, ok := dropFit{rms: math.Inf(1)}, dropFit{rms: math.Inf(1)}, false
-	for _, s := range []float64{1, -1} {
-		f, fits := fitDrop(c, phi, r, s, in.Spread(anglesName), in.Spread(readingsName))
-		if !fits {
-			continue
-		}
-		ok = true
-		if f.rms < best.rms {
-			best, other = f, best
-		} else {
-			other = f
-		}
-	}
-	if !ok {
+	best, other, fits := out.dropsOf(anglesName).both(p)
+	if !fits {
 		return best, Refuse(readingsName, "check stroke, rod and the unit of the readings, and read on both sides of the top", "the readings do not follow the piston of this crank")
 	}
 	if sense != 0 && best.sense != sense && best.rms < other.rms/3 {
@@ -130,7 +109,7 @@ func fitDirection(in Args, c sliderCrank, anglesName, readingsName string, sense
 	if sense != 0 && best.sense != sense {
 		best = other
 	}
-	return best, best.check(anglesName, phi, r)
+	return best, best.check(anglesName, p.phi, p.r)
 }
 
 // check refuses what the readings do not determine.
@@ -159,73 +138,4 @@ func (f dropFit) warn(out *Out) {
 	if f.farthest < 12 {
 		out.Warn("all readings are within %.0f° of the top, where the piston hardly moves: read between 15° and 45°", f.farthest)
 	}
-}
-
-// fitDrop is Gauss–Newton from the first harmonic of the readings, which the piston's movement nearly is.
-func fitDrop(c sliderCrank, phi, r []float64, sense float64, uPhi, uR []float64) (dropFit, bool) {
-	f := dropFit{sense: sense}
-	start, err := fitHarmonics(phi, r, 1)
-	if err != nil {
-		// Too narrow a range for three unknowns: the middle of the readings is near enough.
-		f.tdc = circularMean(phi)
-	} else {
-		f.tdc = start.peak(0)
-		if sense > 0 {
-			f.tdc += 180
-		}
-	}
-	n := len(phi)
-	a, b := mat.NewDense(n, 2, nil), mat.NewVecDense(n, nil)
-	f.residuals, f.slopes = make([]float64, n), make([]float64, n)
-	var w []float64
-	var qr mat.QR
-	var x mat.VecDense
-	for range 50 {
-		for i, p := range phi {
-			f.residuals[i] = r[i] - sense*c.drop(p-f.tdc)
-			f.slopes[i] = c.slope(p - f.tdc)
-		}
-		w = weights(uR, uPhi, f.slopes)
-		f.c0 = weightedMean(f.residuals, w)
-		for i := range phi {
-			f.residuals[i] -= f.c0
-			root := math.Sqrt(w[i])
-			a.Set(i, 0, root)
-			a.Set(i, 1, -sense*f.slopes[i]*root)
-			b.SetVec(i, f.residuals[i]*root)
-		}
-		qr.Factorize(a)
-		if qr.SolveVecTo(&x, false, b) != nil {
-			return f, false
-		}
-		step := x.AtVec(1)
-		f.c0 += x.AtVec(0)
-		f.tdc += math.Max(-30, math.Min(30, step))
-		if math.Abs(step) < 1e-10 {
-			f.spread(w)
-			return f, finite(f.u)
-		}
-	}
-	return f, false
-}
-
-func weightedMean(x, w []float64) float64 {
-	sum, all := 0.0, 0.0
-	for i := range x {
-		sum, all = sum+w[i]*x[i], all+w[i]
-	}
-	return sum / all
-}
-
-// spread sets rms = √(Σ residual²/n) and u from the covariance of the fit with n − 2 degrees of freedom.
-func (f *dropFit) spread(w []float64) {
-	n := float64(len(w))
-	mean := weightedMean(f.slopes, w)
-	plain, sum, across := 0.0, 0.0, 0.0
-	for i, d := range f.residuals {
-		k := f.slopes[i] - mean
-		plain, sum, across = plain+d*d, sum+w[i]*d*d, across+w[i]*k*k
-	}
-	f.rms = math.Sqrt(plain / n)
-	f.u = math.Sqrt(sum / (n - 2) / across)
 }
