@@ -52,6 +52,10 @@ func TestWhatAFitterKeepsChangesNothing(t *testing.T) {
 			case 5:
 				q.crank.top += moved / 1000
 			}
+			begin, known := used.start(q)
+			if want, wantKnown := new(dropFitter).start(q); known != wantKnown || !sameBits([]float64{begin}, []float64{want}) {
+				t.Fatalf("starts at %v, %t; anew at %v, %t", begin, known, want, wantKnown)
+			}
 			best, other, fits := used.both(q)
 			wantBest, wantOther, wantFits := new(dropFitter).both(q)
 			if fits != wantFits || !sameBits(best.bits(), wantBest.bits()) || !sameBits(other.bits(), wantOther.bits()) {
