@@ -58,23 +58,30 @@ var errPacked = errors.New("cannot be unpacked")
 // full sweep is a tenth of it.
 const mostUnpacked = 64 << 20
 
-// unpack gives the body as it was.
-func unpack(packed []byte) ([]byte, error) {
+// unpack gives the body as it was, in memory of its own.
+func unpack(packed []byte) (body []byte, err error) {
+	err = unpacked(packed, func(b []byte) { body = bytes.Clone(b) })
+	return body, err
+}
+
+// unpacked gives fn the body as it was; it is fn's only until that returns.
+func unpacked(packed []byte, fn func(body []byte)) error {
 	if len(packed) == 0 {
-		return nil, fmt.Errorf("%w: empty", errPacked)
+		return fmt.Errorf("%w: empty", errPacked)
 	}
 	switch packed[0] {
 	case packedPlain:
-		return packed[1:], nil
+		fn(packed[1:])
+		return nil
 	case packedDeflate:
 	default:
-		return nil, fmt.Errorf("%w: packed in the way %q, which this build does not know", errPacked, packed[0])
+		return fmt.Errorf("%w: packed in the way %q, which this build does not know", errPacked, packed[0])
 	}
 	u := unpackers.Get().(*unpacker)
 	defer unpackers.Put(u)
 	u.from.Reset(packed[1:])
 	if err := u.inflate.(flate.Resetter).Reset(&u.from, nil); err != nil {
-		return nil, fmt.Errorf("%w: %w", errPacked, err)
+		return fmt.Errorf("%w: %w", errPacked, err)
 	}
 	// A buffer that one large body has made large is not kept for all that come after.
 	if u.into.Cap() > mostKept {
@@ -82,10 +89,11 @@ func unpack(packed []byte) ([]byte, error) {
 	}
 	u.into.Reset()
 	if _, err := u.into.ReadFrom(io.LimitReader(u.inflate, mostUnpacked+1)); err != nil {
-		return nil, fmt.Errorf("%w: %w", errPacked, err)
+		return fmt.Errorf("%w: %w", errPacked, err)
 	}
 	if u.into.Len() > mostUnpacked {
-		return nil, fmt.Errorf("%w: it would be more than %d MiB", errPacked, mostUnpacked>>20)
+		return fmt.Errorf("%w: it would be more than %d MiB", errPacked, mostUnpacked>>20)
 	}
-	return bytes.Clone(u.into.Bytes()), nil
+	fn(u.into.Bytes())
+	return nil
 }

@@ -335,18 +335,34 @@ func (r storedRun) full() (bench.Result, error) {
 }
 
 // request reads a request by its hash.
-func (s *Store) request(ctx context.Context, asked hash) (calc.Request, error) {
-	var req calc.Request
+func (s *Store) request(ctx context.Context, asked hash) (req calc.Request, err error) {
+	var unread error
+	if err = s.requestBody(ctx, asked, func(body []byte) { unread = json.Unmarshal(body, &req) }); err == nil {
+		err = unread
+	}
+	return req, err
+}
+
+// holdRequest reports why a request is not what is kept by its hash; nil where it is.
+func (s *Store) holdRequest(ctx context.Context, asked hash) error {
+	return s.requestBody(ctx, asked, func([]byte) {})
+}
+
+// requestBody gives fn the bytes of a request, which must have the hash by which they are kept. They are fn's only until that
+// returns.
+func (s *Store) requestBody(ctx context.Context, asked hash, fn func(body []byte)) error {
 	var packed []byte
 	if err := s.reader.QueryRowContext(ctx, "SELECT body FROM request WHERE hash = ?", asked[:]).Scan(&packed); err != nil {
-		return req, err
+		return err
 	}
-	body, err := unpack(packed)
-	if err != nil {
-		return req, err
+	var has hash
+	err := unpacked(packed, func(body []byte) {
+		if has = sha256.Sum256(body); has == asked {
+			fn(body)
+		}
+	})
+	if err == nil && has != asked {
+		err = fmt.Errorf("its bytes do not have the hash %x by which it is kept: it was changed after it was stored", asked[:6])
 	}
-	if sha256.Sum256(body) != asked {
-		return req, fmt.Errorf("its bytes do not have the hash %x by which it is kept: it was changed after it was stored", asked[:6])
-	}
-	return req, json.Unmarshal(body, &req)
+	return err
 }

@@ -40,9 +40,7 @@ func (v *verifier) entries(ctx context.Context, tx *sql.Tx, runs *runReader) err
 			return err
 		}
 		if v.parted {
-			for _, r := range stored {
-				v.hold(r)
-			}
+			v.holdAll(stored)
 			return nil
 		}
 		return v.bind(ctx, w.entry, stored)
@@ -50,13 +48,14 @@ func (v *verifier) entries(ctx context.Context, tx *sql.Tx, runs *runReader) err
 }
 
 // bind folds an entry and holds what would be asked after it against what is stored as asked.
-func (v *verifier) bind(ctx context.Context, e bench.Entry, stored []storedRun) error {
+func (v *verifier) bind(ctx context.Context, e bench.Entry, stored []readRun) error {
 	v.odd = nil
 	if err := v.folder.apply(ctx, e); err != nil {
 		return err
 	}
 	v.rules = v.folder.state.Rules
 	own := map[bench.Slot]held{}
+	var all []toCompute
 	sameRules := v.rules.Number() == bench.Rules
 	for _, r := range stored {
 		h, ok := v.hold(r)
@@ -64,15 +63,17 @@ func (v *verifier) bind(ctx context.Context, e bench.Entry, stored []storedRun) 
 			continue
 		}
 		own[r.slot] = h
+		all = append(all, toCompute{row: h.row, run: r.storedRun, result: h.result})
 		sameRules = max(r.rules, 1) == bench.Rules
 	}
+	var bound map[hash]*calc.Request
 	if v.check.Bind != nil && v.odd == nil && sameRules {
-		v.compare(e, own)
+		bound = v.compare(e, own)
 	}
-	for _, r := range stored {
-		if h, ok := own[r.slot]; ok {
-			v.results = v.results.With(h.result)
-		}
+	for _, t := range all {
+		v.results = v.results.With(t.result)
+		t.bound = bound[t.result.Asked]
+		v.again.later(t)
 	}
 	return nil
 }
@@ -84,8 +85,9 @@ type held struct {
 	seen   bool
 }
 
-// compare binds an entry's results again.
-func (v *verifier) compare(e bench.Entry, own map[bench.Slot]held) {
+// compare binds an entry's results again, and gives what was asked where it is what is stored, by its hash.
+func (v *verifier) compare(e bench.Entry, own map[bench.Slot]held) map[hash]*calc.Request {
+	bound := map[hash]*calc.Request{}
 	again := v.check.Bind(v.folder.state, e, v.results, func(r bench.Result) calc.Result {
 		if h, ok := own[r.Slot()]; ok {
 			return h.result.Result
@@ -105,6 +107,9 @@ func (v *verifier) compare(e bench.Entry, own map[bench.Slot]held) {
 		h.seen = true
 		own[r.Slot()] = h
 		v.rep.Bound++
+		if r.Asked == h.result.Asked {
+			bound[r.Asked] = &r.Request
+		}
 		switch {
 		case r.Asked != h.result.Asked && (r.Refused == "" || h.result.Refused == ""):
 			v.wrong(e.N, h.row, "it was asked of other readings or values than the entries give here; the figures beside it are not this pass's")
@@ -119,25 +124,30 @@ func (v *verifier) compare(e bench.Entry, own map[bench.Slot]held) {
 			v.wrong(e.N, h.row, "the entries give no result here: it was put in")
 		}
 	}
+	return bound
 }
 
 // late goes through what was computed again after it had been told: each stands beside the older one of its entry.
 func (v *verifier) late(runs *runReader) error {
 	left, err := runs.rest()
-	for _, r := range left {
-		v.hold(r)
-	}
+	v.holdAll(left)
 	return err
 }
 
-// hold checks one result's row by itself and has it computed again; false where it cannot be read.
-func (v *verifier) hold(r storedRun) (held, bool) {
+// holdAll checks results by themselves, which are not bound again.
+func (v *verifier) holdAll(all []readRun) {
+	for _, r := range all {
+		if h, ok := v.hold(r); ok {
+			v.again.later(toCompute{row: h.row, run: r.storedRun, result: h.result})
+		}
+	}
+}
+
+// hold checks one result's row by itself; false where it cannot be read.
+func (v *verifier) hold(r readRun) (held, bool) {
 	row := fmt.Sprintf("result %d (%s, of entry %d)", r.id, r.slot, r.n)
 	v.rep.Results++
-	res, err := r.light()
-	if err == nil && r.bad != nil {
-		err = r.bad
-	}
+	res, err := r.result, r.unreadable
 	switch {
 	case err != nil:
 		v.wrong(r.n, row, "cannot be read: %v", err)
@@ -155,9 +165,8 @@ func (v *verifier) hold(r storedRun) (held, bool) {
 		return held{}, false
 	}
 	if !v.parted {
-		v.inForce(row, r, res)
+		v.inForce(row, r.storedRun, res)
 	}
-	v.again.later(row, r, res)
 	return held{row: row, result: res}, true
 }
 

@@ -12,12 +12,19 @@ import (
 
 var errOther = errors.New("speaks of another result")
 
+// readRun is a stored result, decoded without its request.
+type readRun struct {
+	storedRun
+	result     bench.Result
+	unreadable error
+}
+
 // runReader gives the stored results in the order of their entries, as the entries go by.
 type runReader struct {
-	rows    chan storedRun
+	rows    chan readRun
 	err     error
-	next    *storedRun
-	late    []storedRun // computed again after later ones were stored
+	next    *readRun
+	late    []readRun // computed again after later ones were stored
 	running hash
 	count   int
 	sums    func(count int, running hash) // hears the sum after each; nil for nobody
@@ -26,12 +33,14 @@ type runReader struct {
 
 func newRunReader(ctx context.Context, q queryer, benchName string) *runReader {
 	ctx, cancel := context.WithCancel(ctx)
-	r := &runReader{rows: make(chan storedRun, 64), cancel: cancel}
+	r := &runReader{rows: make(chan readRun, 64), cancel: cancel}
 	go func() {
 		defer close(r.rows)
 		r.err = eachRun(ctx, q, "bench = ?", " ORDER BY 1", []any{benchName}, func(s storedRun) error {
+			read := readRun{storedRun: s}
+			read.result, read.unreadable = s.light()
 			select {
-			case r.rows <- s:
+			case r.rows <- read:
 				return nil
 			case <-ctx.Done():
 				return ctx.Err()
@@ -48,7 +57,7 @@ func (r *runReader) stop() {
 }
 
 // peek gives the next row without taking it.
-func (r *runReader) peek() *storedRun {
+func (r *runReader) peek() *readRun {
 	if r.next != nil {
 		return r.next
 	}
@@ -71,8 +80,8 @@ func (r *runReader) peek() *storedRun {
 }
 
 // of gives the results of an entry.
-func (r *runReader) of(n uint64) ([]storedRun, error) {
-	var out []storedRun
+func (r *runReader) of(n uint64) ([]readRun, error) {
+	var out []readRun
 	for s := r.peek(); s != nil && s.n <= n; s = r.peek() {
 		if s.n == n {
 			out = append(out, *s)
@@ -88,7 +97,7 @@ func (r *runReader) of(n uint64) ([]storedRun, error) {
 }
 
 // rest gives what is left: results computed again later, and such of entries that are not there.
-func (r *runReader) rest() ([]storedRun, error) {
+func (r *runReader) rest() ([]readRun, error) {
 	out := r.late
 	for s := r.peek(); s != nil; s = r.peek() {
 		out = append(out, *s)
@@ -116,6 +125,7 @@ type toCompute struct {
 	row    string
 	run    storedRun
 	result bench.Result
+	bound  *calc.Request // what was asked, where it was bound again and has the same hash; nil: it is read
 }
 
 // answer is what a request gives; done is closed once it is there.
@@ -144,9 +154,9 @@ func startRecompute(ctx context.Context, s *Store, v *verifier) *recompute {
 	return r
 }
 
-func (r *recompute) later(row string, run storedRun, res bench.Result) {
+func (r *recompute) later(t toCompute) {
 	select {
-	case r.work <- toCompute{row, run, res}:
+	case r.work <- t:
 	case <-r.ctx.Done():
 	}
 }
@@ -167,7 +177,7 @@ func (r *recompute) one(t toCompute) {
 		r.v.mu.Unlock()
 		return
 	}
-	a := r.answer(t.run, stored.Asked)
+	a := r.answer(t)
 	switch {
 	case errors.Is(a.err, errRefusedNow):
 		if stored.Refused == "" {
@@ -187,7 +197,8 @@ func (r *recompute) one(t toCompute) {
 // errRefusedNow marks a request that this build does not take.
 var errRefusedNow = errors.New("refused")
 
-func (r *recompute) answer(run storedRun, asked hash) *answer {
+func (r *recompute) answer(t toCompute) *answer {
+	asked := t.result.Asked
 	r.mu.Lock()
 	a, known := r.known[asked]
 	if !known {
@@ -204,7 +215,7 @@ func (r *recompute) answer(run storedRun, asked hash) *answer {
 		return a
 	}
 	defer close(a.done)
-	req, err := r.request(run)
+	req, err := r.request(t)
 	if err != nil {
 		a.err = err
 		return a
@@ -216,11 +227,14 @@ func (r *recompute) answer(run storedRun, asked hash) *answer {
 }
 
 // request reads what was asked: from the result's own body in the first form, else from where requests are kept, where
-// it must have the hash it goes by.
-func (r *recompute) request(run storedRun) (calc.Request, error) {
-	if run.whole() {
-		full, err := run.full()
+// it must have the hash it goes by. One that was bound again to the same hash need not be decoded.
+func (r *recompute) request(t toCompute) (calc.Request, error) {
+	switch {
+	case t.run.whole():
+		full, err := t.run.full()
 		return full.Request, err
+	case t.bound != nil:
+		return *t.bound, r.store.holdRequest(r.ctx, t.run.asked)
 	}
-	return r.store.request(r.ctx, run.asked)
+	return r.store.request(r.ctx, t.run.asked)
 }

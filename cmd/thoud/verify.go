@@ -31,6 +31,7 @@ it: --seal N:HEX holds the seal of an entry, as a sheet shows it, against the le
 			if check.Seals, err = notedSeals(seals); err != nil {
 				return err
 			}
+			quickGarbage()
 			return withLedger(cmd, func(ctx context.Context, s *store.Store, name string) error {
 				if check.Notes, err = signedNotes(ctx, s, name, signed); err != nil {
 					return err

@@ -1,6 +1,8 @@
 package service
 
 import (
+	"sync"
+
 	"thoud/calc"
 	"thoud/calc/quantity"
 	"thoud/capture/bench"
@@ -16,14 +18,44 @@ func Check() store.Check {
 		Bind: func(after bench.State, e bench.Entry, inForce bench.Results, answer func(bench.Result) calc.Result) []bench.Result {
 			return pipeline.ComputeWith(after, e, inForce, answer)
 		},
-		Values: valuesOf,
+		Values: newSealedProfiles().values,
 		Own:    bench.RulesNow(Version()),
 	}
 }
 
-// valuesOf decodes bytes by a profile's text.
-func valuesOf(text, channel string, frames [][]byte) ([]quantity.Value, error) {
+// sealedProfiles keeps the profiles that one verification met last: every reading of a gauge speaks of the same one.
+type sealedProfiles struct {
+	mu    sync.Mutex
+	known map[string]devices.Profile
+}
+
+// profilesKept is how many: more than there are gauges on a bench.
+const profilesKept = 64
+
+func newSealedProfiles() *sealedProfiles {
+	return &sealedProfiles{known: map[string]devices.Profile{}}
+}
+
+func (s *sealedProfiles) profile(text string) (devices.Profile, error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	p, ok := s.known[text]
+	if ok {
+		return p, nil
+	}
 	p, err := devices.ParseProfile("sealed", []byte(text))
+	if err == nil {
+		if len(s.known) >= profilesKept {
+			clear(s.known)
+		}
+		s.known[text] = p
+	}
+	return p, err
+}
+
+// values decodes bytes by a profile's text.
+func (s *sealedProfiles) values(text, channel string, frames [][]byte) ([]quantity.Value, error) {
+	p, err := s.profile(text)
 	if err != nil {
 		return nil, err
 	}
