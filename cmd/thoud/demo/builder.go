@@ -181,7 +181,7 @@ func (b *Builder) cure(step plan.Step, st bench.Status) (c plan.Cure, holds bool
 	}
 	for _, s := range b.Plan.Steps {
 		for _, c := range s.Cures {
-			if strings.HasPrefix(st.Hinders, c.Name+" of ") && slices.Contains(c.Holds, step.ID) {
+			if strings.HasPrefix(st.Hinders, c.Words()+" of ") && slices.Contains(c.Holds, step.ID) {
 				return c, true
 			}
 		}
