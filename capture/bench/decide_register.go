@@ -166,7 +166,7 @@ func decideBuildClose(sc Scene, v Verb) (Decision, error) {
 		return refuse("there is no open build to close")
 	}
 	if in := b.Inside(); len(in) > 0 {
-		return refuse(fmt.Sprintf("still in the engine: %s; take it out and count it before the build is closed", in[0].Name))
+		return refuse(fmt.Sprintf("still in the engine: %s; take it out and count it before the build is closed", plan.Called(in[0].Name)))
 	}
 	if len(b.Loose) > 0 {
 		return refuse(fmt.Sprintf("still loose: %s; make it fast before the build is closed", b.Loose[0].Name))

@@ -214,7 +214,7 @@ func decideTallyIn(sc Scene, at atStep, v Verb) (Decision, error) {
 	}
 	for _, it := range at.step.Items {
 		if it.Name == v.Item {
-			return at.one(v, Entry{Kind: TallyIn, Item: it.Name, Count: it.Count}, fmt.Sprintf("in the engine: %s (%d)", it.Name, it.Count))
+			return at.one(v, Entry{Kind: TallyIn, Item: it.Name, Count: it.Count}, fmt.Sprintf("in the engine: %s (%d)", plan.Called(it.Name), it.Count))
 		}
 	}
 	return Decision{}, fmt.Errorf("%q does not go in at %s", v.Item, at.step.Title)
@@ -227,13 +227,13 @@ func decideTallyOut(sc Scene, at atStep, v Verb) (Decision, error) {
 		}
 		if until, ok := at.b.Plan.Step(t.KeepUntil); ok && !at.b.overridden(OverTally, t.Name) {
 			if p := ProgressOf(at.b, until, sc.Results); !p.Settled() {
-				return Decision{}, fmt.Errorf("%q must stay in until %s is done", t.Name, until.Title)
+				return Decision{}, fmt.Errorf("%s must stay in until %s is done", plan.Called(t.Name), until.Title)
 			}
 		}
 		if v.Count != 0 && v.Count != t.Count {
-			return Decision{}, fmt.Errorf("%d pieces of %s went in, %d counted: find the rest", t.Count, t.Name, v.Count)
+			return Decision{}, fmt.Errorf("%d pieces of %s went in, %d counted: find the rest", t.Count, plan.Called(t.Name), v.Count)
 		}
-		return at.one(v, Entry{Kind: TallyOut, Item: t.Name, Count: t.Count}, fmt.Sprintf("out of the engine, whole: %s (%d)", t.Name, t.Count))
+		return at.one(v, Entry{Kind: TallyOut, Item: t.Name, Count: t.Count}, fmt.Sprintf("out of the engine, whole: %s (%d)", plan.Called(t.Name), t.Count))
 	}
 	return Decision{}, fmt.Errorf("%q is not in the engine", v.Item)
 }

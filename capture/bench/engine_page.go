@@ -1,7 +1,7 @@
 package bench
 
 import (
-	"fmt"
+	"slices"
 	"strings"
 
 	"thoud/capture/plan"
@@ -192,7 +192,8 @@ func (b *Build) engineRow(name string, last *Build) EngineValueRow {
 	return r
 }
 
-// derivedWords says what a value follows from, with their values: "stroke / 2 (stroke 70 mm)".
+// derivedWords says what a value follows from, with their values: "stroke / 2 (stroke 70 mm)"; of what only has the other
+// sign, the value alone.
 func (b *Build) derivedWords(d plan.Datum) string {
 	if d.Derived == "" {
 		return ""
@@ -203,7 +204,11 @@ func (b *Build) derivedWords(d plan.Datum) string {
 			parts = append(parts, from.Title+" "+from.Words())
 		}
 	}
-	return fmt.Sprintf("%s (%s)", d.Derived, strings.Join(parts, ", "))
+	values := strings.Join(parts, ", ")
+	if name := strings.TrimLeft(d.Derived, "- "); len(parts) == 1 && slices.Contains(d.DerivedFrom(), name) {
+		return values
+	}
+	return strings.ReplaceAll(d.Derived, "_", " ") + " (" + values + ")"
 }
 
 // Asked are the engine data of a build that are still to be confirmed, as they stand.

@@ -185,7 +185,7 @@ func Hindrance(b *Build, step plan.Step, results Results) string {
 func hindranceByTally(b *Build, step plan.Step) string {
 	for _, t := range b.Inside() {
 		if t.OutBefore == step.ID && !b.overridden("tally", t.Name) {
-			return fmt.Sprintf("still in the engine: %s, put in at %s; take it out and count it", t.Name, t.Step)
+			return fmt.Sprintf("still in the engine: %s, put in at %s; take it out and count it", plan.Called(t.Name), titleOf(b, t.Step))
 		}
 	}
 	return ""

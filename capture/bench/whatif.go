@@ -268,7 +268,7 @@ func OwnValues(s State, set EngineSet) []string {
 	for _, b := range s.OpenBuildsOf(set.Engine) {
 		for _, v := range set.Values {
 			if d, ok := b.Datum(v.Name); ok && b.overridden(OverEngine, v.Name) {
-				out = append(out, fmt.Sprintf("job %s keeps its own value of %s, %s: it was changed for that build alone", b.Job, v.Name, d.Words()))
+				out = append(out, fmt.Sprintf("job %s keeps its own value of %s, %s: it was changed for that build alone", b.Job, d.Title, d.Words()))
 			}
 		}
 	}

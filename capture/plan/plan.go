@@ -297,7 +297,10 @@ type Cure struct {
 }
 
 // Words is how people call the time: "compound grip", "left joint open".
-func (c Cure) Words() string { return strings.ReplaceAll(c.Name, "-", " ") }
+func (c Cure) Words() string { return Called(c.Name) }
+
+// Called is how people call what a plan names for the tally, for what is left loose or for a time: "light springs".
+func Called(name string) string { return strings.ReplaceAll(name, "-", " ") }
 
 // Step finds a step by id.
 func (p *Plan) Step(id string) (Step, bool) {

@@ -4,6 +4,8 @@ import (
 	"math"
 	"slices"
 	"strings"
+
+	"thoud/calc"
 )
 
 // Run is one computation of a step over a pass.
@@ -156,7 +158,14 @@ func (s Step) GaugeOf(point string) string {
 func RunName(key string) string {
 	name := strings.ReplaceAll(key, ".", " ")
 	if of, ok := strings.CutSuffix(name, "-spread"); ok {
-		name = strings.TrimSpace(strings.TrimSpace(strings.TrimSuffix(of, "mean")) + " apart")
+		side, figure := "", of
+		if i := strings.LastIndex(of, " "); i >= 0 {
+			side, figure = of[:i+1], of[i+1:]
+		}
+		if figure == "mean" {
+			figure = ""
+		}
+		name = strings.TrimSpace(side + strings.TrimSpace(calc.FigureWords(strings.ReplaceAll(figure, "-", "_"))+" apart"))
 	}
 	return strings.ReplaceAll(name, "-", " ")
 }

@@ -88,7 +88,7 @@ func printPreview(w io.Writer, p bench.Preview, sys quantity.System) {
 	}
 	for _, f := range p.Figures {
 		fmt.Fprint(w, head(f.PreviewStep))
-		fmt.Fprintf(w, "  %s: %s → %s\n", strings.ReplaceAll(f.Figure, "_", " "), valueWords(f.Old, sys), valueWords(f.New, sys))
+		fmt.Fprintf(w, "  %s: %s → %s\n", calc.FigureWords(f.Figure), valueWords(f.Old, sys), valueWords(f.New, sys))
 	}
 	for _, o := range p.Orders {
 		fmt.Fprint(w, head(o.PreviewStep))

@@ -49,6 +49,9 @@ func (s *Server) buildsPage(w http.ResponseWriter, r *http.Request) {
 
 func (s *Server) comparePage(w http.ResponseWriter, r *http.Request) {
 	engine := r.URL.Query().Get("engine")
+	if all := s.cfg.Bench.State().EngineNames(); engine == "" && len(all) > 0 {
+		engine = all[0]
+	}
 	builds, results, err := s.buildsOf(r.Context(), engine)
 	if err != nil {
 		s.fail(w, err)

@@ -37,9 +37,14 @@ type CheckData struct {
 const studyTimes = 10
 
 func (s *Server) checkPage(w http.ResponseWriter, r *http.Request) {
-	g, ok := s.cfg.Bench.State().Gauge(r.URL.Query().Get("gauge"))
+	name := r.URL.Query().Get("gauge")
+	if name == "" {
+		http.Redirect(w, r, s.cfg.Root+"/gauges", http.StatusSeeOther) // a gauge is chosen there
+		return
+	}
+	g, ok := s.cfg.Bench.State().Gauge(name)
 	if !ok || g.Removed {
-		http.Error(w, "no such gauge is registered", http.StatusNotFound)
+		http.Error(w, fmt.Sprintf("no gauge %q is registered: choose one on the page Gauges", name), http.StatusNotFound)
 		return
 	}
 	kind := s.kindOf(g)

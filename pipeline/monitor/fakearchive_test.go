@@ -132,7 +132,7 @@ func (fakeKeeper) Backup(context.Context, func(done, total int)) (string, error)
 type fakeHistories struct{}
 
 func (fakeHistories) History(_ context.Context, life bench.EngineLife, dimension string) (view.HistoryData, error) {
-	d := view.HistoryData{Dimensions: []string{"bore-map-left/greatest", "deck"}}
+	d := view.HistoryData{Dimensions: []view.DimensionGroup{{Step: "Bores and pistons", All: []view.DimensionRow{{Name: "bore-map-left/greatest", Words: "left: greatest"}}}, {Step: "Deck", All: []view.DimensionRow{{Name: "deck", Words: "deck"}}}}}
 	if dimension == "" {
 		return d, nil
 	}

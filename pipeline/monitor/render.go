@@ -12,6 +12,7 @@ import (
 	"regexp"
 	"strings"
 
+	"thoud/calc"
 	"thoud/calc/markup"
 	"thoud/capture/bench"
 	"thoud/pipeline/monitor/view"
@@ -44,7 +45,7 @@ func newRenderer(root string) (*renderer, error) {
 			return bothHTML(view.Text{MM: view.Capital(t.MM), Inch: view.Capital(t.Inch)})
 		},
 		"capital": view.Capital,
-		"named":   func(s string) string { return strings.ReplaceAll(s, "_", " ") },
+		"named":   calc.FigureWords,
 		"clock":   view.Clock,
 		"day":     view.Day,
 		"moment":  view.Moment,

@@ -83,6 +83,7 @@ func HTML(w io.Writer, s Sheet, o Options) error {
 		"style":              func() markup.CSS { return markup.CSS(chart.Style() + drawing.StyleIn(drawing.Print) + style) },
 		"name":               runName,
 		"label":              label,
+		"called":             plan.Called,
 		"figures":            figuresOf,
 		"nopass":             func(st Step) Pass { return Pass{Number: st.InForce} },
 		"signed":             signed,
@@ -194,7 +195,7 @@ func photoURL(p Photo) markup.URL {
 }
 
 // label is a figure's name for people.
-func label(name string) string { return strings.ReplaceAll(name, "_", " ") }
+func label(name string) string { return calc.FigureWords(name) }
 
 // figuresOf are the figures a person is shown of a run: all of the pass in force, and of the others those that decide or
 // that the plan shows large. The JSON and CSV forms have every one.

@@ -6,6 +6,8 @@ import (
 	"slices"
 	"strings"
 
+	"thoud/capture/plan"
+
 	"codeberg.org/go-pdf/fpdf"
 )
 
@@ -301,7 +303,7 @@ func (p *pdfWriter) tally(s Sheet) {
 	}
 	var entries []entry
 	for _, it := range s.Tally.Items {
-		e := entry{Text: it.Name, Shown: fmt.Sprint(it.Count), Remark: "in " + p.o.clock(it.In.At, false) + "; still in the engine"}
+		e := entry{Text: plan.Called(it.Name), Shown: fmt.Sprint(it.Count), Remark: "in " + p.o.clock(it.In.At, false) + "; still in the engine"}
 		if it.Out != nil {
 			out := p.o.clock(it.Out.At, false)
 			if day := p.o.day(it.In.At); day == p.o.day(it.Out.At) {
@@ -313,7 +315,7 @@ func (p *pdfWriter) tally(s Sheet) {
 	}
 	p.columns(3, entries)
 	for _, l := range s.Tally.Loose {
-		p.bullet("left loose: " + l.Name + ", since " + p.o.clock(l.Since.At, false) + "; made fast at " + l.Ends)
+		p.bullet("left loose: " + plan.Called(l.Name) + ", since " + p.o.clock(l.Since.At, false) + "; made fast at " + l.Ends)
 	}
 }
 

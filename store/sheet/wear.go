@@ -138,20 +138,34 @@ func (w Wear) words(last Point) calc.Shown {
 
 func hours(h float64) string { return strings.TrimSuffix(fmt.Sprintf("%.1f", h), ".0") + " h" }
 
-// Dimensions lists the figures that builds have, as History asks for them, each once.
-func Dimensions(builds []Sheet) []string {
-	var out []string
-	for _, s := range builds {
+// Dimension is a figure that builds have: by the name that History asks for it, and as people call it.
+type Dimension struct {
+	Name  string // "bores/left.clearance_min"
+	Step  string // the title of its step
+	Words string // "left: least clearance"
+}
+
+// String is the whole of it in words: "Bores and pistons, left: least clearance".
+func (d Dimension) String() string { return d.Step + ", " + d.Words }
+
+// Dimensions lists the figures that builds have, each once, in the order of the steps.
+func Dimensions(builds []Sheet) []Dimension {
+	var out []Dimension
+	known := map[string]bool{}
+	for _, s := range slices.Backward(builds) {
 		for _, st := range s.Steps {
 			for _, f := range inForce(st) {
-				name := f.Figure.Name
+				d := Dimension{Name: f.Figure.Name, Step: st.Title, Words: calc.FigureWords(f.Figure.Name)}
 				if f.Key != "" {
-					name = f.Key + "." + name
+					d.Name, d.Words = f.Key+"."+d.Name, runName(f.Key)+": "+d.Words
 				}
-				out = append(out, st.ID+"/"+name)
+				d.Name = st.ID + "/" + d.Name
+				if !known[d.Name] {
+					known[d.Name] = true
+					out = append(out, d)
+				}
 			}
 		}
 	}
-	slices.Sort(out)
-	return slices.Compact(out)
+	return out
 }

@@ -37,7 +37,17 @@ func historyOf(ctx context.Context, all []Kept, life bench.EngineLife, dimension
 	if err != nil {
 		return d, err
 	}
-	d.Dimensions = sheet.Dimensions(builds)
+	called := dimension
+	for _, dim := range sheet.Dimensions(builds) {
+		if n := len(d.Dimensions); n == 0 || d.Dimensions[n-1].Step != dim.Step {
+			d.Dimensions = append(d.Dimensions, view.DimensionGroup{Step: dim.Step})
+		}
+		group := &d.Dimensions[len(d.Dimensions)-1]
+		group.All = append(group.All, view.DimensionRow{Name: dim.Name, Words: dim.Words})
+		if dim.Name == dimension {
+			called = dim.String()
+		}
+	}
 	if dimension == "" {
 		return d, nil
 	}
@@ -68,7 +78,7 @@ func historyOf(ctx context.Context, all []Kept, life bench.EngineLife, dimension
 		}
 		d.Rows = append(d.Rows, row)
 	}
-	d.Picture = view.HistoryPicture(dimension, points[0].Kind, drawn)
+	d.Picture = view.HistoryPicture(called, points[0].Kind, drawn)
 	return d, nil
 }
 

@@ -121,7 +121,7 @@ export function takeBeat(beat) {
  */
 function ageOf(item) {
   const seconds = Math.round((Date.now() - clockAhead - (item.at ?? 0)) / 1000);
-  if (!item.at || seconds < 3) return "";
+  if (!item.at || seconds < 3 || text(item.v) === "") return "";
   if (seconds < 120) return `${seconds} seconds old`;
   if (seconds < 7200) return `${Math.round(seconds / 60)} minutes old`;
   return `${Math.round(seconds / 3600)} hours old`;

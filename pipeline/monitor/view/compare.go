@@ -84,7 +84,7 @@ func (c *comparison) add(column int, name string, step plan.Step, res bench.Resu
 		if !step.Shows(res.Key, f.Name) {
 			continue
 		}
-		i := c.row(step, step.Compute.Method, strings.TrimSpace(runTitle(res.Key)+" "+strings.ReplaceAll(f.Name, "_", " ")), f)
+		i := c.row(step, step.Compute.Method, strings.TrimSpace(runTitle(res.Key)+" "+calc.FigureWords(f.Name)), f)
 		row, sr := &c.data.Rows[i], &c.series[i]
 		row.fill(column)
 		row.Cells = append(row.Cells, f.Shown)

@@ -15,11 +15,12 @@ func Says(s bench.State, e bench.Entry) Text {
 	case e.Reading != nil:
 		return Shown(e.Reading.Value)
 	case e.Zero != nil:
-		return Text{MM: e.Zero.Raw.String() + " shall read " + Shown(e.Zero.Shows).MM, Inch: e.Zero.Raw.String() + " shall read " + Shown(e.Zero.Shows).Inch}
+		return Text{MM: Shown(e.Zero.Raw).MM + " shall read " + Shown(e.Zero.Shows).MM, Inch: Shown(e.Zero.Raw).Inch + " shall read " + Shown(e.Zero.Shows).Inch}
 	case e.Question != nil:
 		return plain(e.Question.Words)
 	case e.Drift != nil:
-		return plain("drift " + e.Drift.By.String() + " of " + e.Drift.Allowed.String() + " allowed" + after(" · ", e.Reason))
+		by, allowed := Shown(e.Drift.By), Shown(e.Drift.Allowed)
+		return Text{MM: "drift " + by.MM + " of " + allowed.MM + " allowed" + after(" · ", e.Reason), Inch: "drift " + by.Inch + " of " + allowed.Inch + " allowed" + after(" · ", e.Reason)}
 	case e.Override != nil:
 		return plain(overrideWords(s, e) + after(": ", e.Reason))
 	case e.Gauge != nil:
@@ -135,6 +136,9 @@ func itemTitle(s bench.State, e bench.Entry) string {
 				return strings.TrimSuffix(c.Text, ".")
 			}
 		}
+	}
+	if e.Kind == bench.TallyIn || e.Kind == bench.TallyOut {
+		return plan.Called(e.Item)
 	}
 	return e.Item
 }

@@ -15,8 +15,7 @@ type GaugeRow struct {
 	RoleWords string
 	Stream    bool
 	Typed     bool // its values are typed: nothing is plugged in
-	There     string
-	ZeroAt    string
+	ZeroAt    Text
 	Check     Text
 	Due       string
 	Rests     int
@@ -29,21 +28,16 @@ func (v View) Gauges() []GaugeRow {
 		if g.Removed {
 			continue
 		}
-		row := GaugeRow{GaugeState: g, There: "not there", Rests: len(g.Rests), Check: plain("never checked"), RoleWords: roleWords(g.Role), Typed: g.Known == bench.KnownKeyed,
+		row := GaugeRow{GaugeState: g, Rests: len(g.Rests), Check: plain("never checked"), RoleWords: roleWords(g.Role), Typed: g.Known == bench.KnownKeyed,
 			Stream: g.Sends != bench.SendsKey && g.Known != bench.KnownKeyed}
 		switch {
-		case g.Known == bench.KnownKeyed:
-			row.There = "typed by hand"
-		case g.Open:
-			row.There = "there, at " + g.Port
-		}
-		switch {
 		case g.Zero != nil:
-			row.ZeroAt = "set " + Moment(g.Zero.At) + ", reads " + g.Zero.Shows.String() + " there"
+			shows := Shown(g.Zero.Shows)
+			row.ZeroAt = Text{MM: "set " + Moment(g.Zero.At) + ", reads " + shows.MM + " there", Inch: "set " + Moment(g.Zero.At) + ", reads " + shows.Inch + " there"}
 		case g.Lost != "":
-			row.ZeroAt = "lost: " + g.Lost
+			row.ZeroAt = plain("lost: " + g.Lost)
 		default:
-			row.ZeroAt = "none"
+			row.ZeroAt = plain("none")
 		}
 		if n := len(g.Checks); n > 0 {
 			row.Check = CheckWords(g.Checks[n-1], kindOf(g))

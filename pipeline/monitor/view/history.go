@@ -12,13 +12,22 @@ type HistoryData struct {
 	Engine     string
 	Engines    []string
 	Dimension  string
-	Dimensions []string
+	Dimensions []DimensionGroup
 	Rows       []HistoryRow
 	Wear       Text          // in words: what wears in an hour, when the limit is met, or why that can't be told
 	Picture    []markup.HTML // in mm and in inches; empty where there is nothing to draw
 	Fitted     []FittedRow
 	Fault      string
 }
+
+// DimensionGroup are the dimensions of a step, to choose from.
+type DimensionGroup struct {
+	Step string
+	All  []DimensionRow
+}
+
+// DimensionRow is a dimension as it is asked for, and as people call it.
+type DimensionRow struct{ Name, Words string }
 
 // HistoryRow is what one build found.
 type HistoryRow struct {

@@ -26,7 +26,7 @@ func (w *work) told() {
 	case bench.NowItemIn:
 		v.Stage, v.Now, v.Why = StageConfirm, w.step.Do, "Goes in: "+w.itemWords(first.Item)
 	case bench.NowItemOut:
-		v.Stage, v.Now, v.Why = StageConfirm, w.step.Do, "Comes out: "+first.Item
+		v.Stage, v.Now, v.Why = StageConfirm, w.step.Do, "Comes out: "+plan.Called(first.Item)
 	case bench.NowAnswer:
 		v.Stage = StageAsk
 		if len(v.Asked) > 0 {
@@ -113,7 +113,7 @@ func (w *work) itemWords(name string) string {
 			return insideWords(w.b, bench.TallyItem{Item: it})
 		}
 	}
-	return name
+	return plan.Called(name)
 }
 
 // keys are the keys of the verbs, as printed on the buttons.

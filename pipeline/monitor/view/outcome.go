@@ -3,7 +3,6 @@ package view
 import (
 	"fmt"
 	"slices"
-	"strings"
 
 	"thoud/calc"
 	"thoud/calc/quantity"
@@ -65,7 +64,7 @@ func (w *work) resolution() float64 {
 }
 
 func (w *work) figure(key string, f calc.FigureResult) FigureView {
-	fv := FigureView{Of: runTitle(key), Name: strings.ReplaceAll(f.Name, "_", " "), Value: f.Shown, U: f.ShownU, Verdict: f.Verdict}
+	fv := FigureView{Of: runTitle(key), Name: calc.FigureWords(f.Name), Value: f.Shown, U: f.ShownU, Verdict: f.Verdict}
 	if f.Limit != nil {
 		fv.Limits = calc.ShowLimits(f.Kind, *f.Limit)
 	}

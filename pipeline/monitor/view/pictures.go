@@ -82,7 +82,7 @@ func convergence(results bench.Results, b *bench.Build, step plan.Step, key stri
 			continue
 		}
 		f := r.Figures[i]
-		sr.Title, sr.Kind, sr.Limit = strings.TrimSpace(runTitle(key)+" "+strings.ReplaceAll(f.Name, "_", " ")), f.Kind, *f.Limit
+		sr.Title, sr.Kind, sr.Limit = strings.TrimSpace(runTitle(key)+" "+calc.FigureWords(f.Name)), f.Kind, *f.Limit
 		sr.Target = targetOf(r, f)
 		sr.Values = append(sr.Values, chart.Value{Label: fmt.Sprintf("pass %d", p.Number), Value: *f.Value, U: f.U})
 	}

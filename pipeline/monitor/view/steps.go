@@ -1,8 +1,7 @@
 package view
 
 import (
-	"strings"
-
+	"thoud/calc"
 	"thoud/capture/bench"
 	"thoud/capture/plan"
 )
@@ -132,7 +131,7 @@ func changes(r bench.Result) []Text {
 		if !ok || old.Shown == f.Shown || f.Text != nil {
 			continue
 		}
-		name := strings.ReplaceAll(f.Name, "_", " ")
+		name := calc.FigureWords(f.Name)
 		if r.Key != "" {
 			name = runTitle(r.Key) + " " + name
 		}

@@ -42,7 +42,7 @@ func (w *work) toldOf(r bench.Result) []Text {
 }
 
 func figureWords(side string, f calc.FigureResult) Text {
-	return beforeBoth(side+strings.ReplaceAll(f.Name, "_", " ")+" ", f.Shown)
+	return beforeBoth(side+calc.FigureWords(f.Name)+" ", f.Shown)
 }
 
 // sideOf is the cylinder or valve that a result is about, "left: "; its own name tells nothing to a builder.

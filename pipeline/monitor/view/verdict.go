@@ -2,7 +2,6 @@ package view
 
 import (
 	"slices"
-	"strings"
 
 	"thoud/calc"
 	"thoud/capture/bench"
@@ -93,7 +92,7 @@ func (w *work) row(r bench.Result) Row {
 			row.Limits = calc.ShowLimits(f.Kind, *f.Limit)
 		}
 		if row.Name == "" {
-			row.Name = strings.ReplaceAll(f.Name, "_", " ")
+			row.Name = calc.FigureWords(f.Name)
 		}
 	}
 	if r.Verdict != calc.NoVerdict {

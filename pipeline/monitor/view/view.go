@@ -277,9 +277,9 @@ func lookForStep(v *View, b *bench.Build, results bench.Results) {
 }
 
 func insideWords(b *bench.Build, t bench.TallyItem) string {
-	s := t.Name
+	s := plan.Called(t.Name)
 	if t.Count > 1 {
-		s = fmt.Sprintf("%d × %s", t.Count, t.Name)
+		s = fmt.Sprintf("%d × %s", t.Count, s)
 	}
 	if st, ok := b.Plan.Step(t.OutBefore); ok {
 		s += ", out before " + lowerTitle(st.Title)
@@ -292,9 +292,9 @@ func insideWords(b *bench.Build, t bench.TallyItem) string {
 
 func looseWords(b *bench.Build, l bench.LooseThing) string {
 	if st, ok := b.Plan.Step(l.Ends); ok {
-		return l.Name + ", made fast in " + lowerTitle(st.Title)
+		return plan.Called(l.Name) + ", made fast in " + lowerTitle(st.Title)
 	}
-	return l.Name
+	return plan.Called(l.Name)
 }
 
 func lowerTitle(s string) string { return "“" + s + "”" }
