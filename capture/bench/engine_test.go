@@ -284,7 +284,7 @@ func TestABuildsOwnValueStands(t *testing.T) {
 	p := engineBench(t)
 	own := length(t, "0.025 in")
 	p.ok(bench.Verb{Name: bench.DoOverride, Reason: "a thicker joint", Override: &bench.Override{What: bench.OverEngine, Name: "base_joint", Value: &own}})
-	if d := p.set("base_joint=0.030 in"); !strings.Contains(d.Words, "job 21 keeps its own value of base_joint, 0.025 in") {
+	if d := p.set("base_joint=0.030 in"); !strings.Contains(d.Words, "job 21 keeps its own value of base joint, 0.025 in") {
 		t.Errorf("said: %s", d.Words)
 	}
 	if d, _ := p.build("21").Datum("base_joint"); d.Value.String() != "0.025 in" {

@@ -69,7 +69,7 @@ function showMoving(item, stand) {
  * @returns {(Node | string)[]}
  */
 function wordsOf(stand, self) {
-  if (stand.side === "in") return [self ? "Stop. Hold it still: it takes by itself." : "Stop. Nip it, then take it."];
+  if (stand.side === "in") return [self ? "Stop. Hold it still: it takes by itself." : "Stop. Hold it there and take it."];
   if (stand.side === "before") return [`to go, ${stand.go}`];
   const past = document.createElement("b");
   past.textContent = "PAST.";

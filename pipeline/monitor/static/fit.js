@@ -2,7 +2,7 @@
 // only explains makes room first, then the list of points; figures that are too long for the line become smaller, but not
 // smaller than can be read from three metres.
 
-import { all, byId, one } from "./dom.js";
+import { all, byId, one, write } from "./dom.js";
 
 const steps = ["tight", "tighter", "tightest"];
 const sizes = ["longer", "longest"];
@@ -18,11 +18,63 @@ export function fit() {
   const act = one(".act");
   if (act) document.documentElement.style.setProperty("--act", `${act.offsetHeight}px`);
   fitHeroes();
+  showRows(bench);
   for (const step of steps) {
     if (!over(bench)) break;
     body.classList.add(step);
     fitHeroes();
   }
+  dropRows(bench);
+  crowd(act);
+}
+
+/**
+ * Shows every row of a verdict again.
+ * @param {HTMLElement} bench
+ */
+function showRows(bench) {
+  for (const row of all(".siderow", bench)) row.hidden = false;
+  tellRows(bench, 0);
+}
+
+/**
+ * Leaves out the last rows of a verdict that still have no room, and says how many there are: they are all listed below.
+ * @param {HTMLElement} bench
+ */
+function dropRows(bench) {
+  const rows = all(".siderow", bench);
+  for (let dropped = 1; dropped < rows.length && over(bench); dropped++) {
+    const last = rows[rows.length - dropped];
+    if (last) last.hidden = true;
+    tellRows(bench, dropped);
+  }
+}
+
+/**
+ * @param {HTMLElement} bench
+ * @param {number} dropped
+ */
+function tellRows(bench, dropped) {
+  const line = one("[data-more]", bench);
+  if (!line) return;
+  const more = Number(line.dataset.more) + dropped;
+  line.hidden = more === 0;
+  write(line, `and ${more} more, all listed below`);
+}
+
+/**
+ * Makes the actions smaller where they would stand on one another.
+ * @param {HTMLElement | null} act
+ */
+function crowd(act) {
+  if (!act) return;
+  act.classList.remove("crowded");
+  const last = [...all(".buttons button", act)].filter((b) => b.getClientRects().length > 0).pop();
+  const entry = byId("entry");
+  if (!last || !entry || entry.getClientRects().length === 0) return;
+  const a = last.getBoundingClientRect();
+  const b = entry.getBoundingClientRect();
+  act.classList.toggle("crowded", a.right > b.left && a.left < b.right && a.bottom > b.top && a.top < b.bottom);
 }
 
 /**

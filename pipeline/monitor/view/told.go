@@ -42,7 +42,11 @@ func (w *work) toldOf(r bench.Result) []Text {
 }
 
 func figureWords(side string, f calc.FigureResult) Text {
-	return beforeBoth(side+calc.FigureWords(f.Name)+" ", f.Shown)
+	name := calc.FigureWords(f.Name)
+	if last := name[len(name)-1]; last >= '0' && last <= '9' {
+		name += ":" // "inlet 1: 105.6°"
+	}
+	return beforeBoth(side+name+" ", f.Shown)
 }
 
 // sideOf is the cylinder or valve that a result is about, "left: "; its own name tells nothing to a builder.

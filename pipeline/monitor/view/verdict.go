@@ -1,7 +1,9 @@
 package view
 
 import (
+	"math"
 	"slices"
+	"strings"
 
 	"thoud/calc"
 	"thoud/capture/bench"
@@ -27,6 +29,11 @@ type Row struct {
 	Provisional bool
 	GaugeOnly   bool
 	N           uint64 // of the ledger's entry that shows its way; 0 where it used no reading
+}
+
+// Whole reports whether the words say the amount too.
+func (o Order) Whole() bool {
+	return strings.Contains(o.Words.MM, o.Large.MM) && strings.Contains(o.Words.Inch, o.Large.Inch)
 }
 
 // Order is what to move, which way and how far.
@@ -112,6 +119,9 @@ func (w *work) row(r bench.Result) Row {
 	for _, a := range r.Orders() {
 		if a.Target {
 			row.Order, row.Move = w.order(r, a), a.Direction
+			if row.Word == "" && ok && a.Kind == f.Kind && f.Value != nil && math.Abs(math.Abs(*f.Value)-math.Abs(a.Amount)) < 1e-9 {
+				row.Value = Text{} // the order says the same figure as the hand can do it
+			}
 			break
 		}
 	}

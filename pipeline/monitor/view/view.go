@@ -250,7 +250,9 @@ func finished(sc bench.Scene) bool {
 		return true
 	}
 	if step != nil && len(step.Points) > 0 {
-		return false
+		if now, _ := bench.NowOf(sc); now != bench.NowLast {
+			return false // a gauge is read here
+		}
 	}
 	for _, st := range b.Plan.Steps {
 		if !bench.ProgressOf(b, st, sc.Results).Settled() {
