@@ -210,3 +210,18 @@ type Outcome struct {
 	Results []Result `json:"results,omitempty"`
 	Trouble string   `json:"trouble,omitempty"`
 }
+
+// ReadSince reports whether an order of a result without a verdict was replaced by a reading: others of the same computation were
+// judged in the same pass, and all of them are in. The lash that was found asks for a move; the lash that is locked says it was done.
+func ReadSince(all []Result, r calc.Result) bool {
+	judged := false
+	for _, o := range all {
+		if o.Method != r.Method || o.Verdict == calc.NoVerdict {
+			continue
+		}
+		if judged = true; o.Verdict != calc.VerdictIn {
+			return false
+		}
+	}
+	return judged
+}

@@ -110,7 +110,9 @@ func toldIn(g group) []toldOrder {
 			}
 		}
 		for _, a := range orders(st.ordersInForce()) {
-			out = append(out, toldOrder{st, a.Key, a.Words})
+			if !st.readSince(a) {
+				out = append(out, toldOrder{st, a.Key, a.Words})
+			}
 		}
 	}
 	return out

@@ -6,7 +6,9 @@ import (
 	"slices"
 	"strings"
 
+	"thoud/calc"
 	"thoud/calc/chart"
+	"thoud/capture/bench"
 )
 
 // PDF writes the sheet for paper, A4 or Letter, in black on white: text that can be searched and copied, an outline, and
@@ -96,6 +98,20 @@ func (st Step) ordersInForce() []Adjustment {
 		return st.Passes[i].Adjustments
 	}
 	return st.Orders
+}
+
+// readSince reports whether an order without a verdict of its own was replaced by a reading that is within its limits.
+func (st Step) readSince(a Adjustment) bool {
+	runs := st.counting()
+	i := slices.IndexFunc(runs, func(r Run) bool { return r.Key == a.Key })
+	if i < 0 || a.Answers != calc.NoVerdict {
+		return false
+	}
+	all := make([]bench.Result, len(runs))
+	for k, r := range runs {
+		all[k] = bench.Result{Result: r.result}
+	}
+	return bench.ReadSince(all, runs[i].result)
 }
 
 // also names the steps that have no figure here, with how far they are.

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"thoud/capture/bench"
 	"thoud/capture/plan"
 
 	"codeberg.org/go-pdf/fpdf"
@@ -285,7 +286,7 @@ func overridesTold(s Sheet) []toldOverride {
 	for _, o := range s.Overrides {
 		key := o.What + "\x00" + o.Name + "\x00" + o.Reason + "\x00" + o.By
 		count[key]++
-		what := strings.TrimSpace(o.What + " " + o.Name)
+		what := overrideWords(s, o)
 		if count[key] > 1 {
 			out[at[key]] = toldOverride{fmt.Sprintf("%s, %d times, last", what, count[key]), o}
 			continue
@@ -294,6 +295,42 @@ func overridesTold(s Sheet) []toldOverride {
 		out = append(out, toldOverride{what, o})
 	}
 	return out
+}
+
+// overrideWords says what was changed or passed over, by the titles of steps and data.
+func overrideWords(s Sheet, o Override) string {
+	step := func(id string) string {
+		for _, st := range s.Steps {
+			if st.ID == id {
+				return st.Title
+			}
+		}
+		return id
+	}
+	switch o.What {
+	case bench.OverEngine:
+		for _, d := range s.Data {
+			if d.Name == o.Name {
+				return d.Title
+			}
+		}
+	case bench.OverLimit:
+		id, figure, _ := strings.Cut(o.Name, ".")
+		return "limit of " + label(figure) + ", " + step(id)
+	case bench.OverNeeds:
+		return step(o.Name) + ", begun before what it needs"
+	case bench.OverHold:
+		return step(o.Name) + ", gone on from unsigned"
+	case bench.OverVerdict:
+		return step(o.Name) + ", gone on in spite of the verdict"
+	case bench.OverSetup:
+		return step(o.Name) + ", how well it is seated"
+	case bench.OverTally:
+		return plan.Called(o.Name) + ", left where it is"
+	case bench.OverCure:
+		return plan.Called(o.Name) + ", not waited for"
+	}
+	return strings.TrimSpace(o.What + " " + o.Name)
 }
 
 func (p *pdfWriter) tally(s Sheet) {

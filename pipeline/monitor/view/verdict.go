@@ -31,16 +31,12 @@ type Row struct {
 	N           uint64 // of the ledger's entry that shows its way; 0 where it used no reading
 }
 
-// Whole reports whether the words say the amount too.
-func (o Order) Whole() bool {
-	return strings.Contains(o.Words.MM, o.Large.MM) && strings.Contains(o.Words.Inch, o.Large.Inch)
-}
-
 // Order is what to move, which way and how far.
 type Order struct {
 	Large Text   // the amount alone
 	Words Text   // the direction, or the whole sentence where the move has more to it than a direction
 	Way   string // "up" or "down" where the rule of the point has such a way
+	Whole bool   // the words say the amount too
 }
 
 // rowsMost is how many rows have room; of more, those that ask for something come first.
@@ -50,7 +46,11 @@ const rowsMost = 4
 func (w *work) rows(results []bench.Result) []Row {
 	var out []Row
 	for _, r := range results {
-		out = append(out, w.row(r))
+		row := w.row(r)
+		if row.Order != nil && r.Verdict == calc.NoVerdict && bench.ReadSince(results, r.Result) {
+			row.Order, row.Move = nil, "" // it was carried out, and what was read then is within its limits
+		}
+		out = append(out, row)
 	}
 	// The first order to carry out is that of the point in work, else the first there is.
 	first := -1
@@ -79,6 +79,8 @@ func urgency(r Row) int {
 		return 1
 	case r.Word != "" && !r.Leave:
 		return 2
+	case r.Word == "":
+		return 4
 	}
 	return 3
 }
@@ -183,6 +185,7 @@ func (w *work) order(r bench.Result, a calc.AdjustmentResult) *Order {
 	o := &Order{Large: a.Large, Words: a.Words}
 	keys, ok := ends[r.Method]
 	if !ok || r.Band == nil {
+		o.Whole = strings.Contains(o.Words.MM, o.Large.MM) && strings.Contains(o.Words.Inch, o.Large.Inch)
 		return o
 	}
 	words := directionWord(a.Direction, r.Request)
