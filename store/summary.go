@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"math"
 
 	"thoud/capture/bench"
 )
@@ -19,8 +20,14 @@ type BuildSummary struct {
 
 // Summaries lists every build, in the order they were started, with what was reckoned of it last.
 func (s *Store) Summaries(ctx context.Context, benchName string) ([]BuildSummary, error) {
+	return s.SummariesBefore(ctx, benchName, Newest, math.MaxInt64)
+}
+
+// SummariesBefore is Summaries of the newest builds that were begun before an entry, at most so many.
+func (s *Store) SummariesBefore(ctx context.Context, benchName string, before uint64, most int) ([]BuildSummary, error) {
 	rows, err := s.reader.QueryContext(ctx, `SELECT job, engine, plan, n, at, closed, summary,
-		coalesce((SELECT max(n) FROM entry WHERE entry.bench = build.bench AND entry.build = build.job), n) FROM build WHERE bench = ? ORDER BY n`, benchName)
+		coalesce((SELECT max(n) FROM entry WHERE entry.bench = some.bench AND entry.build = some.job), n)
+		FROM (SELECT * FROM build WHERE bench = ? AND n < ? ORDER BY n DESC LIMIT ?) AS some ORDER BY n`, benchName, int64(min(before, Newest)), most)
 	if err != nil {
 		return nil, s.fault(err)
 	}

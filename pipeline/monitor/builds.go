@@ -2,8 +2,10 @@ package monitor
 
 import (
 	"context"
+	"math"
 	"net/http"
 	"slices"
+	"strconv"
 
 	"thoud/capture/bench"
 	"thoud/pipeline/monitor/view"
@@ -14,29 +16,38 @@ type BuildsData struct {
 	Builds  []view.BuildRow
 	Plans   []PlanChoice
 	Engines []string
-	Open    bool // a build is on the bench
+	Open    bool   // a build is on the bench
+	Older   uint64 // the page of the older builds is of those begun before this entry; 0: there is none
+	Past    bool   // these are not the newest
 	Fault   string
 }
 
 // PlanChoice is a plan that a build can be started with.
 type PlanChoice struct{ Name, Title string }
 
+// mostBuilds is how many builds a page lists.
+const mostBuilds = 50
+
 func (s *Server) buildsPage(w http.ResponseWriter, r *http.Request) {
 	state, results := s.cfg.Bench.State(), s.cfg.Bench.Results()
-	listed := view.Listing(state, results)
-	if s.cfg.Archive != nil {
-		var err error
-		if listed, err = s.cfg.Archive.Builds(r.Context()); err != nil {
-			s.fail(w, err)
-			return
-		}
+	d := BuildsData{Open: state.Place.Build != "", Engines: state.EngineNames()}
+	before := uint64(math.MaxUint64)
+	if n, err := strconv.ParseUint(r.URL.Query().Get("before"), 10, 64); err == nil {
+		before, d.Past = n, true
 	}
-	d := BuildsData{Open: state.Place.Build != "", Builds: view.Builds(listed, state, results)}
-	for _, row := range d.Builds {
-		if row.Engine != "" && !slices.Contains(d.Engines, row.Engine) {
-			d.Engines = append(d.Engines, row.Engine)
-		}
+	listed, err := s.listed(r.Context(), state, results, before)
+	if err != nil {
+		s.fail(w, err)
+		return
 	}
+	if len(listed) > mostBuilds {
+		listed = listed[len(listed)-mostBuilds:]
+		d.Older = listed[0].N
+	}
+	if here, ok := state.Known(state.Place.Build); ok && !d.Past && !slices.ContainsFunc(listed, func(l view.Listed) bool { return l.Job == here.Job }) {
+		listed = append(listed, view.Listed{BuildRow: here}) // however old it is, it is the one that is worked on
+	}
+	d.Builds = view.Builds(listed, state, results)
 	rows, err := s.planRows()
 	if err != nil {
 		d.Fault = err.Error()
@@ -45,6 +56,15 @@ func (s *Server) buildsPage(w http.ResponseWriter, r *http.Request) {
 		d.Plans = append(d.Plans, PlanChoice{p.Name, p.Title})
 	}
 	s.page(w, r, "builds", Page{Title: "Builds", Data: d})
+}
+
+// listed gives the newest builds begun before an entry, one more than a page has.
+func (s *Server) listed(ctx context.Context, state bench.State, results bench.Results, before uint64) ([]view.Listed, error) {
+	if s.cfg.Archive != nil {
+		return s.cfg.Archive.Builds(ctx, before, mostBuilds+1)
+	}
+	all := slices.DeleteFunc(view.Listing(state, results), func(l view.Listed) bool { return l.N >= before })
+	return all[max(0, len(all)-mostBuilds-1):], nil
 }
 
 func (s *Server) comparePage(w http.ResponseWriter, r *http.Request) {

@@ -70,8 +70,9 @@ func (a fakeArchive) Using(_ context.Context, id string) ([]bench.Result, error)
 	return out, nil
 }
 
-func (a fakeArchive) Builds(context.Context) ([]view.Listed, error) {
-	return view.Listing(a.f.State(), a.f.Results()), nil
+func (a fakeArchive) Builds(_ context.Context, before uint64, most int) ([]view.Listed, error) {
+	all := slices.DeleteFunc(view.Listing(a.f.State(), a.f.Results()), func(l view.Listed) bool { return l.N >= before })
+	return all[max(0, len(all)-most):], nil
 }
 
 func (a fakeArchive) Build(_ context.Context, job string) (*bench.Build, bench.Results, error) {

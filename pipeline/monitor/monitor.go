@@ -47,8 +47,9 @@ type Archive interface {
 	EntryOf(ctx context.Context, id string) (Record, error)
 	// Using lists the results, old ones too, that used the reading of this id.
 	Using(ctx context.Context, id string) ([]bench.Result, error)
-	// Builds lists every build there ever was, in the order they were started, with what was reckoned of it last.
-	Builds(ctx context.Context) ([]view.Listed, error)
+	// Builds lists the newest builds that were begun before an entry, at most so many, in the order they were started, with
+	// what was reckoned of them last.
+	Builds(ctx context.Context, before uint64, most int) ([]view.Listed, error)
 	// Build folds one build, in memory or not, and gives its results in force.
 	Build(ctx context.Context, job string) (*bench.Build, bench.Results, error)
 	// Engine folds the record of an engine; of one that nothing was kept of it is empty.

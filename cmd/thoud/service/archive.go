@@ -17,9 +17,9 @@ type archive struct {
 	bench string
 }
 
-// Builds lists every build with what was reckoned of it last.
-func (a archive) Builds(ctx context.Context) ([]view.Listed, error) {
-	all, err := a.s.Summaries(ctx, a.bench)
+// Builds lists builds with what was reckoned of them last.
+func (a archive) Builds(ctx context.Context, before uint64, most int) ([]view.Listed, error) {
+	all, err := a.s.SummariesBefore(ctx, a.bench, before, most)
 	if err != nil {
 		return nil, err
 	}
