@@ -6,7 +6,6 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"math"
 
 	"thoud/capture/bench"
 )
@@ -20,14 +19,23 @@ type BuildSummary struct {
 
 // Summaries lists every build, in the order they were started, with what was reckoned of it last.
 func (s *Store) Summaries(ctx context.Context, benchName string) ([]BuildSummary, error) {
-	return s.SummariesBefore(ctx, benchName, Newest, math.MaxInt64)
+	return s.summaries(ctx, "bench = ?", benchName)
 }
 
 // SummariesBefore is Summaries of the newest builds that were begun before an entry, at most so many.
 func (s *Store) SummariesBefore(ctx context.Context, benchName string, before uint64, most int) ([]BuildSummary, error) {
+	return s.summaries(ctx, "bench = ? AND n < ? ORDER BY n DESC LIMIT ?", benchName, int64(min(before, Newest)), most)
+}
+
+// OpenSummaries is Summaries of the builds that were not closed.
+func (s *Store) OpenSummaries(ctx context.Context, benchName string) ([]BuildSummary, error) {
+	return s.summaries(ctx, "bench = ? AND closed = 0", benchName)
+}
+
+func (s *Store) summaries(ctx context.Context, where string, args ...any) ([]BuildSummary, error) {
 	rows, err := s.reader.QueryContext(ctx, `SELECT job, engine, plan, n, at, closed, summary,
 		coalesce((SELECT max(n) FROM entry WHERE entry.bench = some.bench AND entry.build = some.job), n)
-		FROM (SELECT * FROM build WHERE bench = ? AND n < ? ORDER BY n DESC LIMIT ?) AS some ORDER BY n`, benchName, int64(min(before, Newest)), most)
+		FROM (SELECT * FROM build WHERE `+where+`) AS some ORDER BY n`, args...)
 	if err != nil {
 		return nil, s.fault(err)
 	}
@@ -46,8 +54,8 @@ func (s *Store) SummariesBefore(ctx context.Context, benchName string, before ui
 				return nil, s.fault(fmt.Errorf("summary of job %s: %w; rebuild the projections", b.Job, err))
 			}
 		}
-		// An open build of which it was not kept where it stands is reckoned once more.
-		b.Fresh = b.Steps > 0 && b.UpTo == uint64(last) && (b.Closed > 0 || b.Stands != "")
+		// An open build of which it was not kept where it stands, or what is before it, is reckoned once more.
+		b.Fresh = b.Steps > 0 && b.UpTo == uint64(last) && (b.Closed > 0 || b.Stands != "" && b.Heat != nil)
 		out = append(out, b)
 	}
 	return out, s.fault(rows.Err())

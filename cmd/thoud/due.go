@@ -11,6 +11,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"thoud/capture/bench"
+	"thoud/cmd/thoud/service"
 	"thoud/store"
 )
 
@@ -40,23 +41,9 @@ func dueOf(ctx context.Context, s *store.Store, name string) ([]bench.Due, error
 	if err != nil {
 		return nil, err
 	}
-	results := l.Results
-	var open []*bench.Build
-	for _, row := range l.State.Index {
-		if row.Closed > 0 {
-			continue
-		}
-		b, ok := l.State.Build(row.Job)
-		if !ok {
-			var own bench.Results
-			if b, own, err = s.Build(ctx, name, row.Job, store.Newest); err != nil {
-				return nil, err
-			}
-			results = results.Beside(own)
-		}
-		open = append(open, b)
-	}
-	return bench.DueOf(l.State, open, results, bench.Moment{At: time.Now().UnixMicro()}), nil
+	now := bench.Moment{At: time.Now().UnixMicro()}
+	open, results, err := service.OpenBuilds(ctx, s, name, l.State, l.Results, now)
+	return bench.DueOf(l.State, open, results, now), err
 }
 
 func printDue(w io.Writer, due []bench.Due) {

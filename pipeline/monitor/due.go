@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"net/http"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -29,27 +30,13 @@ func (s *Server) duePage(w http.ResponseWriter, r *http.Request) {
 	s.page(w, r, "due", Page{Title: "Due", Data: d})
 }
 
-// openBuilds gives the open builds with their results, from memory or from the ledger.
+// openBuilds gives the open builds of which something may be due, with their results, from memory or from the ledger.
 func (s *Server) openBuilds(ctx context.Context, sc bench.Scene) ([]*bench.Build, bench.Results, error) {
-	var open []*bench.Build
-	results := sc.Results
-	for _, row := range sc.State.Index {
-		if row.Closed > 0 {
-			continue
-		}
-		b, ok := sc.State.Build(row.Job)
-		if !ok && s.cfg.Archive != nil {
-			loaded, own, err := s.cfg.Archive.Build(ctx, row.Job)
-			if err != nil {
-				return nil, results, err
-			}
-			b, ok, results = loaded, true, results.Beside(own)
-		}
-		if ok {
-			open = append(open, b)
-		}
+	if s.cfg.Archive != nil {
+		return s.cfg.Archive.Open(ctx, sc)
 	}
-	return open, results, nil
+	open := slices.DeleteFunc(slices.Clone(sc.State.Builds), func(b *bench.Build) bool { return b.Closed })
+	return open, sc.Results, nil
 }
 
 // lifeAsk is what goes with hours, parts and regular work, as typed.

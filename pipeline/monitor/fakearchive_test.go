@@ -75,6 +75,10 @@ func (a fakeArchive) Builds(_ context.Context, before uint64, most int) ([]view.
 	return all[max(0, len(all)-most):], nil
 }
 
+func (a fakeArchive) Open(_ context.Context, sc bench.Scene) ([]*bench.Build, bench.Results, error) {
+	return slices.DeleteFunc(slices.Clone(sc.State.Builds), func(b *bench.Build) bool { return b.Closed }), sc.Results, nil
+}
+
 func (a fakeArchive) Build(_ context.Context, job string) (*bench.Build, bench.Results, error) {
 	b, ok := a.f.State().Build(job)
 	if !ok {

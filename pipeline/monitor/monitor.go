@@ -50,6 +50,8 @@ type Archive interface {
 	// Builds lists the newest builds that were begun before an entry, at most so many, in the order they were started, with
 	// what was reckoned of them last.
 	Builds(ctx context.Context, before uint64, most int) ([]view.Listed, error)
+	// Open gives the open builds of which something may be due now, in memory or not, with their results in force.
+	Open(ctx context.Context, sc bench.Scene) ([]*bench.Build, bench.Results, error)
 	// Build folds one build, in memory or not, and gives its results in force.
 	Build(ctx context.Context, job string) (*bench.Build, bench.Results, error)
 	// Engine folds the record of an engine; of one that nothing was kept of it is empty.

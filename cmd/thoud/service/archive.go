@@ -30,6 +30,11 @@ func (a archive) Builds(ctx context.Context, before uint64, most int) ([]view.Li
 	return out, nil
 }
 
+// Open gives the open builds of which something may be due.
+func (a archive) Open(ctx context.Context, sc bench.Scene) ([]*bench.Build, bench.Results, error) {
+	return OpenBuilds(ctx, a.s, a.bench, sc.State, sc.Results, sc.Moment())
+}
+
 // Build folds one build.
 func (a archive) Build(ctx context.Context, job string) (*bench.Build, bench.Results, error) {
 	return a.s.Build(ctx, a.bench, job, store.Newest)

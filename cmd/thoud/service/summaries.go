@@ -27,6 +27,32 @@ func Summaries(ctx context.Context, s *store.Store, benchName string) (all []sto
 	return all, here, err
 }
 
+// OpenBuilds gives the open builds of which something may be due, with their results: those of a state that is loaded, and of
+// the others those of which it was not reckoned that nothing runs and nothing is before them. A build that nobody ever
+// closes costs no look for ever.
+func OpenBuilds(ctx context.Context, s *store.Store, benchName string, st bench.State, results bench.Results, now bench.Moment) ([]*bench.Build, bench.Results, error) {
+	rows, err := s.OpenSummaries(ctx, benchName)
+	if err != nil {
+		return nil, results, err
+	}
+	var open []*bench.Build
+	for _, row := range rows {
+		b, ok := st.Build(row.Job)
+		if !ok {
+			if row.Fresh && !row.MayBeDue(now) {
+				continue
+			}
+			var own bench.Results
+			if b, own, err = s.Build(ctx, benchName, row.Job, store.Newest); err != nil {
+				return nil, results, err
+			}
+			results = results.Beside(own)
+		}
+		open = append(open, b)
+	}
+	return open, results, nil
+}
+
 // fillSummaries reckons up, one after another and without haste, the builds that were never reckoned: those of a ledger
 // that an earlier program kept.
 func fillSummaries(ctx context.Context, s *store.Store, benchName string) error {
