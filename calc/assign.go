@@ -38,7 +38,7 @@ func assign() Method {
 		}
 	}
 	return Method{
-		Name: "assign", Version: 1, Title: "Which part goes where",
+		Name: "assign", Version: 2, Title: "Which part goes where",
 		Inputs: []Input{
 			{Name: "parts", Shape: Records, Fields: sized("part"), Doc: "the parts to choose from"},
 			{Name: "places", Shape: Records, Fields: sized("place"), Doc: "the places, each of which gets one part"},
@@ -50,6 +50,7 @@ func assign() Method {
 		},
 		Figures: []Figure{
 			{Name: "part_number", Kind: quantity.Number, List: true, Choice: true, Doc: "number of the part that each place gets, in the order of the places, counted from 1"},
+			{Name: "sizes", Kind: AnyKind, List: true, Doc: "size of the part that each place gets, in the order of the places"},
 			{Name: "fits", Kind: AnyKind, List: true, Doc: "fit of each place"},
 			{Name: "worst", Kind: AnyKind, Doc: "largest |fit − wanted|"},
 			{Name: "spread", Kind: AnyKind, Doc: "greatest less least fit"},
@@ -101,12 +102,13 @@ func computeAssign(in Args, out *Out) error {
 	if best == nil {
 		return j.impossible()
 	}
-	numbers, fits := make([]float64, len(best)), make([]float64, len(best))
+	numbers, sizes, fits := make([]float64, len(best)), make([]float64, len(best)), make([]float64, len(best))
 	for place, part := range best {
 		numbers[place] = float64(part + 1)
-		fits[place] = j.fitOf(part, place)
+		sizes[place], fits[place] = j.size[part], j.fitOf(part, place)
 	}
 	out.SetList("part_number", numbers)
+	out.SetList("sizes", sizes)
 	out.SetList("fits", fits)
 	out.Set("spread", slices.Max(fits)-slices.Min(fits))
 	if in.Has("wanted") {
@@ -129,7 +131,7 @@ func computeAssign(in Args, out *Out) error {
 	}
 	for place, part := range best {
 		out.Adjust(Adjustment{What: j.place[place], Amount: fits[place], Kind: in.Kind("lower"), Direction: "fit",
-			Words: "put " + j.part[part] + " to " + j.place[place] + ": {signed}"})
+			Words: j.part[part] + ": " + j.place[place] + ", {signed}"})
 	}
 	return nil
 }

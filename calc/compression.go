@@ -24,13 +24,14 @@ import (
 //
 // Lengths in mm, volumes in cm³, + deck = piston below. Of the plates in stock the stack nearest to t that keeps
 // squish_min is taken; of two equally near the thicker, which gives the lower ratio; then fewest, then thickest first.
-// Where plates are given, what stands as then is with that stack, else with t itself. A base plate acts on the bore
+// Where plates are given, what stands as then is with that stack, else with t itself. With plate_now the plate that is in takes
+// part in the choice: a stack of the same thickness is told to be left, another to be fitted in its place. A base plate acts on the bore
 // area; a head gasket on its own bore. Refused: a chamber that the dome fills, a ratio of 1 or less, an inlet closing
 // that is not counted from overlap TDC, a stock that cannot keep the squish. The crevice above the top ring is left
 // out (a few tenths of a cm³). Plane geometry; common practice.
 func compression() Method {
 	return Method{
-		Name: "compression", Version: 2, Title: "Compression ratio, squish, and the plates for them",
+		Name: "compression", Version: 3, Title: "Compression ratio, squish, and the plates for them",
 		Inputs: []Input{
 			{Name: "bore", Kind: quantity.Length, Positive: true, Doc: "bore"},
 			{Name: "stroke", Kind: quantity.Length, Positive: true, Doc: "diameter of the crankpin's circle, 2R"},
@@ -51,6 +52,7 @@ func compression() Method {
 			{Name: "ratio_wanted", Kind: quantity.Number, Optional: true, Doc: "compression ratio wanted"},
 			{Name: "squish_min", Kind: quantity.Length, Optional: true, Doc: "least squish allowed; without ratio_wanted the squish wanted"},
 			{Name: "plates", Shape: List, Kind: quantity.Length, Positive: true, Optional: true, Doc: "base plates in stock, each as often as there are of it"},
+			{Name: "plate_now", Kind: quantity.Length, Optional: true, Doc: "thickness of what is under the barrel now, out of the stock; the deck was read on it, and what is told takes its place"},
 			{Name: "max_plates", Kind: quantity.Number, Optional: true, Doc: "most plates in the joint; any number where not given"},
 			{Name: "rod", Kind: quantity.Length, Positive: true, Optional: true, Doc: "length of the connecting rod, for the dynamic ratio"},
 			{Name: "pin_offset", Kind: quantity.Length, Optional: true, Doc: "+ to the side towards which the crankpin moves just after top dead centre"},
@@ -220,6 +222,10 @@ func dynamicRatio(in Args, c chamberVolumes, out *Out) error {
 
 // choosePlates finds the change of thickness under the barrel and the plates for it.
 func choosePlates(in Args, cs chamberSet, out *Out) error {
+	now := in.Num("plate_now")
+	if now < 0 || now > 0 && !in.Has("plates") {
+		return Refuse("plate_now", "give the thickness under the barrel now, 0 or more, and plates", "%g mm", now)
+	}
 	least := math.Inf(-1)
 	if in.Has("squish_min") {
 		least = in.Num("squish_min") - cs.leastSquish().squish
@@ -244,29 +250,18 @@ func choosePlates(in Args, cs chamberSet, out *Out) error {
 	if t < 0 {
 		a.Words = "{direction} {amount} at the barrel's base"
 	}
-	if in.Has("plates") && t > 0 {
-		pieces, err := platesFor(in, cs, t, least)
+	if in.Has("plates") && (t > 0 || now > 0) {
+		pieces, err := platesFor(in, cs.with(-now), t+now, least+now)
 		if err != nil {
 			return err
 		}
-		t = 0
-		a.Pieces = pieces
-		for _, p := range pieces {
-			t += p
-		}
-		out.SetList("plates", a.Pieces)
-		then := "ratio {figure:ratio_then}, squish {figure:squish_then}"
-		if in.Has("chambers") {
-			then = "ratios {figure:ratios_then}, squish {figure:squishes_then}"
-		}
-		a.Amount, a.Direction, a.Words = t, "fit", "{direction} {pieces} under the barrel: "+then
-		if len(pieces) == 0 {
-			a.Direction, a.Words = "none", "fit no plate: "+then
-		}
+		t = thickness(pieces) - now
+		out.SetList("plates", pieces)
+		a = plateOrder(in, cs, pieces, now)
 	}
 	then := cs.with(t)
 	if in.Has("chambers") {
-		then.setThen(out, t)
+		then.setThen(out, t+now)
 	} else {
 		out.Set("ratio_then", then[0].ratio())
 		out.Set("squish_then", then[0].squish)
@@ -274,9 +269,42 @@ func choosePlates(in Args, cs chamberSet, out *Out) error {
 	if t != 0 {
 		a.warn("this changes pushrod length, valve lash, valve-to-piston clearance and the guide-block clearance: measure them again")
 	}
+	a.Answers = []string{"ratio", "squish", "ratios", "squishes"}
 	out.Adjust(a)
 	return nil
 }
+
+// plateOrder tells the plates to fit, beside what is under the barrel now.
+func plateOrder(in Args, cs chamberSet, pieces []float64, now float64) Adjustment {
+	then := ": ratio {figure:ratio_then}, squish {figure:squish_then}"
+	if in.Has("chambers") {
+		then = ": ratios {figure:ratios_then}, squish {figure:squishes_then}"
+	}
+	a := Adjustment{What: "base plate", Kind: quantity.Length, Amount: thickness(pieces), Pieces: pieces, Direction: "fit", Words: "{direction} {pieces} under " + cs.barrels() + then}
+	switch {
+	case now > 0 && math.Abs(thickness(pieces)-now) < plateAlike:
+		a.Amount, a.Direction, a.Words = 0, "none", "leave the plate under "+cs.barrels()+then
+	case len(pieces) == 0 && now > 0:
+		a.Amount, a.Direction, a.Words = now, "take_out", "{direction} the plate of {amount} under "+cs.barrels()+then
+	case len(pieces) == 0:
+		a.Direction, a.Words = "none", "fit no plate"+then
+	case now > 0:
+		a.Words = "{direction} {pieces} under " + cs.barrels() + " in place of the plate there" + then
+	}
+	return a
+}
+
+// thickness is that of a stack.
+func thickness(pieces []float64) float64 {
+	sum := 0.0
+	for _, p := range pieces {
+		sum += p
+	}
+	return sum
+}
+
+// plateAlike is how near, in mm, two stacks are one and the same: a tenth of a micrometre.
+const plateAlike = 1e-4
 
 // platesFor chooses the stack for a thickness. One cylinder takes the nearest; for several the nearest below and the nearest
 // above are compared by what they leave, as the largest error of a ratio falls to its least and rises again.
@@ -303,11 +331,7 @@ func platesFor(in Args, cs chamberSet, t, least float64) ([]float64, error) {
 		return nil, err
 	}
 	off := func(index []int) float64 {
-		sum := 0.0
-		for _, p := range pieces(index) {
-			sum += p
-		}
-		return cs.with(sum).worst(in.Num("ratio_wanted"))
+		return cs.with(thickness(pieces(index))).worst(in.Num("ratio_wanted"))
 	}
 	switch {
 	case errBelow != nil:

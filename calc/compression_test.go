@@ -2,6 +2,7 @@ package calc
 
 import (
 	"math"
+	"strings"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
@@ -110,4 +111,36 @@ func TestCompressionRefuses(t *testing.T) {
 	if out := figuresOf(t, "compression", twin().with("deck", -1.6)); len(out.warnings) == 0 {
 		t.Error("a piston that meets the head gave no warning")
 	}
+}
+
+// The plate that is in takes part in the choice: what is told is the whole of it, and a plate that does is never ordered
+// again. The bare deck is that of TestCompressionPlates, by hand: of 0.2, 0.3, 0.5, 0.5 and 0.8 mm a ratio of 10.0 wants 0.5.
+func TestPlateThatIsIn(t *testing.T) {
+	stock := []float64{0.2, 0.3, 0.5, 0.5, 0.8}
+	on := func(plate, wanted float64) given { // the deck is read on the plate
+		return twin().with("deck", 0.50+plate).with("ratio_wanted", wanted).with("plates", stock).with("plate_now", plate)
+	}
+	for _, c := range []struct {
+		now, wanted float64
+		pieces      []float64
+		direction   string
+		words       string
+	}{
+		{0, 10.0, []float64{0.5}, "fit", "{direction} {pieces} under the barrel: "},
+		{0.5, 10.0, []float64{0.5}, "none", "leave the plate under the barrel: "},
+		{0.8, 10.0, []float64{0.5}, "fit", "{direction} {pieces} under the barrel in place of the plate there: "},
+		{0.5, 10.64, []float64{}, "take_out", "{direction} the plate of {amount} under the barrel: "},
+		{0.2, 11.5, []float64{}, "take_out", "{direction} the plate of {amount} under the barrel: "}, // none is thin enough
+	} {
+		out := figuresOf(t, "compression", on(c.now, c.wanted))
+		a := out.adjustments[0]
+		if diff := cmp.Diff(c.pieces, out.lists["plates"]); diff != "" || a.Direction != c.direction || !strings.HasPrefix(a.Words, c.words) {
+			t.Errorf("%v in, %v wanted: %s %q, plates %s", c.now, c.wanted, a.Direction, a.Words, diff)
+		}
+		if c.wanted == 10.0 { // what stands then is the same, whatever is in now
+			figureNear(t, out, "squish_then", 2.0, 1e-12)
+		}
+	}
+	refused(t, "compression", on(-0.1, 10), "plate_now")
+	refused(t, "compression", twin().with("ratio_wanted", 10.0).with("plate_now", 0.5), "plate_now")
 }

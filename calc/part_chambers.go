@@ -25,6 +25,17 @@ func (cs chamberSet) with(t float64) chamberSet {
 	return out
 }
 
+// barrels names what stands on the joint.
+func (cs chamberSet) barrels() string {
+	switch len(cs) {
+	case 1:
+		return "the barrel"
+	case 2:
+		return "both"
+	}
+	return "all of them"
+}
+
 func (cs chamberSet) ratios() []float64 {
 	var out []float64
 	for _, c := range cs {
