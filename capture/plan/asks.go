@@ -37,21 +37,27 @@ func (d *draft) findAsks(root *node) {
 			if id == nil || id.form != formText || choice == nil {
 				continue // told where the step is read
 			}
-			a := askDraft{Ask: Ask{ID: id.text}, step: i, at: id.pos}
-			for _, c := range choice.list() {
-				a.Choice = append(a.Choice, d.choicesOf(c.text)...)
+			for _, v := range d.each(newTable(n, d.fs, "", nil)) {
+				d.findAsk(askDraft{Ask: Ask{ID: v.id(id.text)}, step: i, at: id.pos}, choice)
 			}
-			if _, is := d.Variant(a.ID); is {
-				d.fs.add(a.at, "", "%s is a question here and a variant or group; give it a name of its own", quoted(a.ID))
-			}
-			if old, twice := d.asks[a.ID]; twice {
-				if !slices.Equal(old.Choice, a.Choice) {
-					d.fs.add(a.at, "", "%s is asked a second time, with other choices: %s before", quoted(a.ID), strings.Join(old.Choice, ", "))
-				}
-				continue
-			}
-			d.asks[a.ID] = a
 		}
+	}
+}
+
+// findAsk notes one question.
+func (d *draft) findAsk(a askDraft, choice *node) {
+	for _, c := range choice.list() {
+		a.Choice = append(a.Choice, d.choicesOf(c.text)...)
+	}
+	if _, is := d.Variant(a.ID); is {
+		d.fs.add(a.at, "", "%s is a question here and a variant or group; give it a name of its own", quoted(a.ID))
+	}
+	old, twice := d.asks[a.ID]
+	switch {
+	case !twice:
+		d.asks[a.ID] = a
+	case !slices.Equal(old.Choice, a.Choice):
+		d.fs.add(a.at, "", "%s is asked a second time, with other choices: %s before", quoted(a.ID), strings.Join(old.Choice, ", "))
 	}
 }
 
@@ -72,35 +78,42 @@ func (d *draft) readAsks(t *table, s *stepDraft) {
 		if !d.applies(at) {
 			continue
 		}
-		at.ignore("when")
-		a := Ask{ID: at.name(at.need("id", "a short name, which when says"), "id", "-")}
-		at.need("text", "what is asked")
-		a.Text = at.long("text")
-		for _, n := range at.list("choice", formText) {
-			for _, text := range d.choicesOf(n.text) {
-				one := *n
-				one.text = text
-				c := at.prose(&one, "choice", longID)
-				if slices.Contains(a.Choice, c) {
-					at.fault(n.pos, "choice %s stands twice", quoted(c))
-				}
-				a.Choice = append(a.Choice, c)
-			}
+		for _, v := range d.each(at) {
+			d.readAsk(newTable(at.n, at.fs, at.where, v).as(at.of), s)
 		}
-		if len(a.Choice) < 2 {
-			at.fault(at.n.at("choice"), "choice: want at least two answers to choose from")
-		}
-		at.done()
-		if a.ID == "" {
-			continue
-		}
-		if before, twice := d.askedIn[a.ID]; twice {
-			at.fault(at.n.at("id"), "%s is asked already in step %s; it is asked once and kept", quoted(a.ID), quoted(before))
-			continue
-		}
-		d.askedIn[a.ID] = s.ID
-		s.Asks = append(s.Asks, a)
 	}
+}
+
+// readAsk reads one question, its variables written out.
+func (d *draft) readAsk(at *table, s *stepDraft) {
+	at.ignore("for", "when")
+	a := Ask{ID: at.name(at.need("id", "a short name, which when says"), "id", "-")}
+	at.need("text", "what is asked")
+	a.Text = at.long("text")
+	for _, n := range at.list("choice", formText) {
+		for _, text := range d.choicesOf(n.text) {
+			one := *n
+			one.text = text
+			c := at.prose(&one, "choice", longID)
+			if slices.Contains(a.Choice, c) {
+				at.fault(n.pos, "choice %s stands twice", quoted(c))
+			}
+			a.Choice = append(a.Choice, c)
+		}
+	}
+	if len(a.Choice) < 2 {
+		at.fault(at.n.at("choice"), "choice: want at least two answers to choose from")
+	}
+	at.done()
+	if a.ID == "" {
+		return
+	}
+	if before, twice := d.askedIn[a.ID]; twice {
+		at.fault(at.n.at("id"), "%s is asked already in step %s; it is asked once and kept", quoted(a.ID), quoted(before))
+		return
+	}
+	d.askedIn[a.ID] = s.ID
+	s.Asks = append(s.Asks, a)
 }
 
 // answer is what a question is taken to be answered with: what was answered, or the first choice until then.
@@ -134,6 +147,9 @@ func (d *draft) answered(t *table, k field, a askDraft) bool {
 		among = among || text == d.answer(a)
 	}
 	holds := among != not
+	if d.fs.answers != nil {
+		d.fs.answers[k.pos] = true
+	}
 	d.useAsk(t, k.pos, a)
 	return holds
 }
@@ -184,16 +200,22 @@ const mostAnswers = 24
 // CheckAnswers reads a plan with the answers that its questions may get, all together where they are few, else one at a
 // time, and tells the faults: a build that is begun must not find out later that an answer leaves no plan.
 func (p *Plan) CheckAnswers() error {
-	ways := p.waysToAnswer()
-	if len(ways) == 0 {
-		return nil
-	}
-	syntax, methods := &faults{file: p.Name}, calc.Methods()
+	syntax := &faults{file: p.Name}
 	root := parseTree(p.Text, syntax) // once: it takes near half the time of reading
 	if root == nil {
 		return syntax.err()
 	}
-	for _, answers := range ways {
+	methods := calc.Methods()
+	if _, err := readAnswered(root, p.Text, methods, &faults{file: p.Name, everyAnswer: true}, nil); err != nil {
+		return err
+	}
+	return p.checkAnswers(root, methods)
+}
+
+// checkAnswers is CheckAnswers of a plan's tree. Only questions that decide what stands are looked at so; what an answer
+// gives as an input is looked at where it is read, which is once.
+func (p *Plan) checkAnswers(root *node, methods []calc.Method) error {
+	for _, answers := range p.waysToAnswer(root.decides(map[string]bool{})) {
 		_, err := readAnswered(root, p.Text, methods, &faults{file: p.Name}, answers)
 		var fs Faults
 		if errors.As(err, &fs) {
@@ -209,11 +231,30 @@ func (p *Plan) CheckAnswers() error {
 	return nil
 }
 
-// waysToAnswer lists answers to look at besides the first choices.
-func (p *Plan) waysToAnswer() []map[string]string {
+// decides collects what every when says: variants, groups and questions.
+func (n *node) decides(out map[string]bool) map[string]bool {
+	for _, k := range n.keys {
+		if k.name == "when" {
+			for _, line := range k.val.keys {
+				out[line.name] = true
+			}
+		}
+		k.val.decides(out)
+	}
+	for _, item := range n.items {
+		item.decides(out)
+	}
+	return out
+}
+
+// waysToAnswer lists answers to look at besides the first choices, to questions that decide something.
+func (p *Plan) waysToAnswer(decides map[string]bool) []map[string]string {
 	all, single := []map[string]string{{}}, []map[string]string{}
 	for _, s := range p.Steps {
 		for _, a := range s.Asks {
+			if !decides[a.ID] {
+				continue
+			}
 			var next []map[string]string
 			for _, c := range a.Choice {
 				for _, so := range all {

@@ -107,45 +107,47 @@ func (d *draft) expandNeeds() {
 // edge is one step depending on another, and where that is said.
 type edge struct {
 	to int
-	at pos
+	at func() pos
 	as string
 }
+
+// there is a place that is known.
+func there(p pos) func() pos { return func() pos { return p } }
 
 // edges lists what a step depends on: needs and references.
 func (d *draft) edges(s *stepDraft) []edge {
 	var out []edge
 	for i, want := range s.Needs {
 		if j := d.index(want); j >= 0 {
-			out = append(out, edge{j, s.needAt[i], "needs " + quoted(want)})
+			out = append(out, edge{j, there(s.needAt[i]), "needs " + quoted(want)})
 		}
 	}
 	for i, n := range s.Sides {
 		if j := d.index(n.Step); j >= 0 {
-			out = append(out, edge{j, s.sideAt[i], "needs " + quoted(n.Step+"/"+n.Cylinder)})
+			out = append(out, edge{j, there(s.sideAt[i]), "needs " + quoted(n.Step+"/"+n.Cylinder)})
 		}
 	}
 	for of, c := range s.computations() {
-		eachBinding(c.Inputs, func(path []any, b Binding) {
+		own := d.own(s.Step, c)
+		for _, b := range boundIn(c.Inputs) {
 			for _, r := range b.Refs {
-				out = append(out, d.refEdges(s, of, c, path, r)...)
+				out = d.refEdges(out, s, of, own, b.path, r)
 			}
-		})
+		}
 	}
 	return out
 }
 
 // refEdges lists the other steps that one reference points at, over the runs of its computation.
-func (d *draft) refEdges(s *stepDraft, of int, c *Compute, path []any, r Ref) []edge {
-	var out []edge
-	told := map[int]bool{}
-	for _, key := range d.own(s.Step, c) {
-		to := r.For(key).Step
+func (d *draft) refEdges(out []edge, s *stepDraft, of int, own []string, path []any, r Ref) []edge {
+	first := len(out)
+	for _, key := range own {
+		to := FillRun(r.Step, key)
 		if to == "" || to == s.ID && (r.Kind != RefFigure || of > 0) {
 			continue
 		}
-		if j := d.index(to); j >= 0 && !told[j] {
-			told[j] = true
-			out = append(out, edge{j, s.inputPos(of, path), "refers to " + quoted(r.Text)})
+		if j := d.index(to); j >= 0 && !slices.ContainsFunc(out[first:], func(e edge) bool { return e.to == j }) {
+			out = append(out, edge{j, func() pos { return s.inputPos(of, path) }, "refers to " + quoted(r.Text)})
 		}
 	}
 	return out
@@ -180,7 +182,7 @@ func (d *draft) checkOrder() {
 					names = append(names, d.steps[j].ID)
 					cyclic[j] = true
 				}
-				d.fs.add(e.at, d.steps[i].where, "a circle of steps that wait for each other: %s", strings.Join(append(names, d.steps[e.to].ID), " → "))
+				d.fs.add(e.at(), d.steps[i].where, "a circle of steps that wait for each other: %s", strings.Join(append(names, d.steps[e.to].ID), " → "))
 			}
 		}
 		trail = trail[:len(trail)-1]
@@ -194,7 +196,7 @@ func (d *draft) checkOrder() {
 	for i, s := range d.steps {
 		for _, e := range graph[i] {
 			if e.to > i && !(cyclic[i] && cyclic[e.to]) {
-				d.fs.add(e.at, s.where, "%s, which comes later in the plan", e.as)
+				d.fs.add(e.at(), s.where, "%s, which comes later in the plan", e.as)
 			}
 		}
 	}

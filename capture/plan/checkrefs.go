@@ -10,22 +10,33 @@ import (
 	"thoud/calc/quantity"
 )
 
-// eachBinding calls f for every binding with references, those inside of objects included, in a fixed order; path
-// leads to it in the inputs table.
-func eachBinding(inputs map[string]Binding, f func(path []any, b Binding)) {
-	for _, name := range slices.Sorted(maps.Keys(inputs)) {
-		b := inputs[name]
-		if b.Refs != nil {
-			f([]any{name}, b)
-		}
-		inner := func(at []any, rec map[string]Binding) {
-			eachBinding(rec, func(path []any, b Binding) { f(append(slices.Clone(at), path...), b) })
-		}
-		inner([]any{name}, b.Rec)
-		for i, rec := range b.Recs {
-			inner([]any{name, i}, rec)
+// bound is a binding with references, and the path that leads to it in the inputs table.
+type bound struct {
+	Binding
+	path []any
+}
+
+// boundIn lists every binding with references, those inside of objects included, in a fixed order.
+func boundIn(inputs map[string]Binding) []bound {
+	var out []bound
+	var look func(inputs map[string]Binding, at []any)
+	look = func(inputs map[string]Binding, at []any) {
+		for _, name := range slices.Sorted(maps.Keys(inputs)) {
+			b := inputs[name]
+			path := append(at[:len(at):len(at)], name)
+			if b.Refs != nil {
+				out = append(out, bound{b, path})
+			}
+			if b.Rec != nil {
+				look(b.Rec, path)
+			}
+			for i, rec := range b.Recs {
+				look(rec, append(path[:len(path):len(path)], i))
+			}
 		}
 	}
+	look(inputs, nil)
+	return out
 }
 
 // inputPos is the place of an input of one of the step's computations in the file.
@@ -37,7 +48,7 @@ func (s *stepDraft) inputPos(of int, path []any) pos {
 	return s.n.at(append(append(slices.Clone(from.path), "inputs"), path...)...)
 }
 
-// input finds the declaration that a path of eachBinding leads to.
+// input finds the declaration that the path of a binding leads to.
 func input(inputs []calc.Input, path []any) calc.Input {
 	var in calc.Input
 	for _, p := range path {
@@ -65,23 +76,20 @@ func (d *draft) checkCompute(s *stepDraft, of int, c *Compute) {
 			d.fs.add(at, s.where, format, args...)
 		}
 	}
+	all := boundIn(c.Inputs)
 	for _, key := range d.own(s.Step, c) {
-		eachBinding(c.Inputs, func(path []any, b Binding) {
-			in := input(m.Inputs, path)
-			at := s.inputPos(of, path)
+		for _, b := range all {
+			in := input(m.Inputs, b.path)
 			for k, r := range b.Refs {
-				if b.Many {
-					at = s.inputPos(of, append(slices.Clone(path), k))
-				}
-				if c.Before && r.Kind != RefEngine && r.Kind != RefFigure {
-					tell(at, "input %s: %s is read only later; what is told before takes engine data and figures of other steps", in.Name, quoted(r.Text))
-					continue
-				}
-				if why := d.checkRef(s, of, in, b, r, key); why != "" {
-					tell(at, "input %s: %s", in.Name, why)
+				if why := d.checkRef(s, of, c, in, b.Binding, r, key); why != "" {
+					path := b.path
+					if b.Many {
+						path = append(path[:len(path):len(path)], k)
+					}
+					tell(s.inputPos(of, path), "input %s: %s", in.Name, why)
 				}
 			}
-		})
+		}
 		if p := c.ApproachPoint; p != "" {
 			if _, ok := s.Point(FillRun(p, key)); !ok {
 				tell(s.n.at(append(slices.Clone(s.from[of].path), "approach", "point")...), "approach: the step has no point %s%s", quoted(FillRun(p, key)), guess(FillRun(p, key), pointIDs(s.Points)))
@@ -100,11 +108,17 @@ type found struct {
 }
 
 // checkRef says what is wrong with a reference for one run, "" where nothing is.
-func (d *draft) checkRef(s *stepDraft, of int, in calc.Input, b Binding, written Ref, key string) string {
-	full := FillRun(written.Text, key)
-	ref, err := ParseRef(full) // once more: the run may have no name for what the braces want
-	if err != nil {
-		return err.Error()
+func (d *draft) checkRef(s *stepDraft, of int, c *Compute, in calc.Input, b Binding, written Ref, key string) string {
+	if c.Before && written.Kind != RefEngine && written.Kind != RefFigure {
+		return quoted(written.Text) + " is read only later; what is told before takes engine data and figures of other steps"
+	}
+	full, ref := written.Text, written
+	if strings.Contains(full, "{") {
+		var err error
+		full = FillRun(full, key)
+		if ref, err = ParseRef(full); err != nil { // once more: the run may have no name for what the braces want
+			return err.Error()
+		}
 	}
 	f, why := d.resolve(s, of, ref, key)
 	if why != "" {
@@ -347,6 +361,12 @@ func (d *draft) resolveFigure(own *stepDraft, of int, ref Ref) (found, string) {
 	f := found{kind: fig.Kind}
 	if f.kind == calc.AnyKind {
 		f.kind = c.kindIn(s.Step)
+	}
+	if ref.Item > 0 {
+		if !fig.List || fig.Text {
+			return found{}, fmt.Sprintf("%s is one value, and no list to take number %d of", ref.Name, ref.Item)
+		}
+		return f, ""
 	}
 	switch {
 	case fig.Text && fig.List:

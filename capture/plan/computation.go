@@ -32,11 +32,17 @@ func (s *Step) computations() []*Compute {
 func (d *draft) readComputations(t *table, s *stepDraft) {
 	names := map[string]bool{}
 	if ct := t.sub("compute"); ct != nil {
-		s.Compute = d.readCompute(ct, s)
-		if s.Compute != nil {
+		var all []*Compute
+		for _, c := range d.readCopies(ct, s) {
+			if s.Compute == nil {
+				s.Compute = c
+			} else {
+				s.Also = append(s.Also, *c)
+			}
 			s.from = append(s.from, source{path: []any{"compute"}})
-			d.readSpread(ct, s, s.Compute, names)
+			all = append(all, c)
 		}
+		d.readSpread(ct, s, all, names)
 	}
 	for i, at := range t.subs("also") {
 		if !d.applies(at) {
@@ -45,11 +51,10 @@ func (d *draft) readComputations(t *table, s *stepDraft) {
 		name := at.name(at.need("name", "a short name of this computation"), "name", "-")
 		before := at.flag("before")
 		at.where = t.where + ", also " + quoted(name)
-		c := d.readCompute(at, s)
-		if c == nil || name == "" {
+		copies := d.readCopies(at, s)
+		if len(copies) == 0 || name == "" {
 			continue
 		}
-		c.Name, c.Before = name, before
 		if s.Compute == nil && !before {
 			at.fault(at.n.pos, "the step has no [step.compute], which comes first")
 			continue
@@ -59,19 +64,63 @@ func (d *draft) readComputations(t *table, s *stepDraft) {
 			continue
 		}
 		names[name] = true
-		s.Also = append(s.Also, *c)
-		s.from = append(s.from, source{path: []any{"also", i}})
-		d.readSpread(at, s, c, names)
+		for _, c := range copies {
+			c.Name, c.Before = name, before
+			s.Also = append(s.Also, *c)
+			s.from = append(s.from, source{path: []any{"also", i}})
+		}
+		d.readSpread(at, s, copies, names)
 	}
+}
+
+// readCopies reads a computation, once or written out for each of what it is for. One that is written out runs for that
+// alone, and all of it may name it: a constant, an answer, an element of a list.
+func (d *draft) readCopies(t *table, s *stepDraft) []*Compute {
+	var out []*Compute
+	for _, v := range d.each(t) {
+		one := newTable(t.n, t.fs, t.where, v).as(t.of)
+		c := d.readCompute(one, s)
+		if c == nil {
+			return nil
+		}
+		if t.n.get("for") != nil {
+			d.writtenFor(one, s, c)
+		}
+		out = append(out, c)
+	}
+	return out
+}
+
+// writtenFor says what a computation that is written out runs for.
+func (d *draft) writtenFor(t *table, s *stepDraft, c *Compute) {
+	if t.n.get("per") != nil {
+		t.fault(t.n.at("per"), "for and per both say how often it runs; use one of them")
+	}
+	if s.vars.sideIn() != "" {
+		t.fault(t.n.at("for"), "for in a step that is written out for each already: leave it out")
+	}
+	valve, ofValve := t.vars.get(eachValve)
+	_, ofBlock := t.vars.get(eachBlock)
+	own := t.vars.sideIn()
+	switch {
+	case ofValve:
+		c.Per, own = PerValve, own+"."+valve
+	case ofBlock:
+		c.Per = PerBlock
+	default:
+		c.Per = PerCylinder
+	}
+	c.Of = []string{own}
 }
 
 // readSpread reads spread.FIGURE = { upper = … }: a limit on greatest less least of a figure over the runs of a step. It
 // becomes a computation of its own; of one run there is no spread.
-func (d *draft) readSpread(t *table, s *stepDraft, c *Compute, names map[string]bool) {
+func (d *draft) readSpread(t *table, s *stepDraft, copies []*Compute, names map[string]bool) {
 	all := t.sub("spread")
-	if all == nil {
+	if all == nil || len(copies) == 0 {
 		return
 	}
+	c := copies[0]
 	m := d.methods[c.Method]
 	for _, k := range all.n.keys {
 		f := figure(m, k.name)
@@ -97,7 +146,7 @@ func (d *draft) readSpread(t *table, s *stepDraft, c *Compute, names map[string]
 			Inputs: map[string]Binding{}, Limits: map[string]calc.Limit{}}
 		d.readLimit(all, k, "range", kind, &spread)
 		var refs []Ref
-		for _, own := range d.own(s.Step, c) {
+		for _, own := range d.ownOfAll(s.Step, copies) {
 			text := "@figure:" + s.ID + "." + keyed(own, c.Name) + "." + k.name
 			if ref, err := ParseRef(text); err == nil {
 				refs = append(refs, ref)
@@ -113,22 +162,31 @@ func (d *draft) readSpread(t *table, s *stepDraft, c *Compute, names map[string]
 	}
 }
 
+// ownOfAll lists what the copies of one computation run for.
+func (p *Plan) ownOfAll(s Step, copies []*Compute) []string {
+	var out []string
+	for _, c := range copies {
+		out = append(out, p.own(s, c)...)
+	}
+	return out
+}
+
 // readCompute reads one computation; what its references point at is checked once every step has been read.
 func (d *draft) readCompute(t *table, s *stepDraft) *Compute {
 	c := &Compute{Inputs: map[string]Binding{}}
-	t.ignore("spread")
+	t.ignore("spread", "for")
 	t.lateKeys("when", "name", "before")
 	c.FromPass = t.count("from_pass", 0, 2, 99)
 	c.Kind = word(t, "kind", "", kinds...)
 	n := t.need("method", "the name of a computation")
 	c.Method = t.line("method")
 	c.Told = t.long("told")
-	c.Per = word(t, "per", PerPass, PerPass, PerPoint, PerCylinder, PerValve, PerOther)
+	c.Per = word(t, "per", PerPass, PerPass, PerPoint, PerCylinder, PerValve, PerBlock, PerOther)
 	c.Points = t.patterns(s)
 	if len(c.Points) > 0 && c.Per != PerPoint {
 		t.fault(t.n.at("points"), "points is for per = \"point\"")
 	}
-	if len(s.vars) > 0 && (c.Per == PerCylinder || c.Per == PerValve || c.Per == PerOther) {
+	if s.vars.sideIn() != "" && slices.Contains([]Per{PerCylinder, PerValve, PerBlock, PerOther}, c.Per) {
 		t.fault(t.n.at("per"), "per = %q in a step that is written out for each cylinder already: use \"pass\" or \"point\"", c.Per)
 		c.Per = PerPass
 	}
@@ -145,8 +203,12 @@ func (d *draft) readCompute(t *table, s *stepDraft) *Compute {
 		return nil
 	}
 	if in := t.sub("inputs"); in != nil {
-		in.n = d.expandRecords(in, d.withAnswers(in, in.n))
+		written := d.expandRecords(in, in.n)
+		in.n = d.withAnswers(in, written)
 		in.bindings(m.Inputs, "the method "+m.Name, c.Inputs)
+		if d.fs.everyAnswer {
+			d.otherAnswers(in, written, m)
+		}
 	} else if t.n.get("inputs") == nil {
 		t.fault(t.n.pos, "inputs is missing")
 	}

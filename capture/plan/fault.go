@@ -50,6 +50,10 @@ type faults struct {
 	list Faults
 	seen map[string]bool
 	kept bool // the text was taken by an earlier version
+	// everyAnswer: where an answer stands in an input, what each of its choices gives is looked at too.
+	everyAnswer bool
+	// answers are the places where an answer decided what stands.
+	answers map[pos]bool
 }
 
 // clone gives the same faults, to be added to apart from these.

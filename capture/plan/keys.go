@@ -3,6 +3,7 @@ package plan
 import (
 	"fmt"
 	"slices"
+	"sync"
 
 	"thoud/calc/quantity"
 )
@@ -47,36 +48,55 @@ type KeyTable struct {
 	Keys  []Key
 }
 
-// key finds a key of a table.
-func (k KeyTable) key(name string) (Key, bool) {
-	i := slices.IndexFunc(k.Keys, func(row Key) bool { return row.Name == name })
-	if i < 0 {
-		return Key{}, false
-	}
-	return k.Keys[i], true
+// keyTable finds a table of the language; nil for one that may have any keys.
+func keyTable(name string) *KeyTable {
+	return byName().tables[name]
 }
 
-// keyTable finds a table of the language; the zero KeyTable has any keys.
-func keyTable(name string) KeyTable {
-	for _, t := range keyTables {
-		if t.Name == name {
-			return t
+// keyIndex is the tables and their keys by name: a plan of some length asks for a key of a table a hundred thousand times.
+type keyIndex struct {
+	tables map[string]*KeyTable
+	rows   map[*KeyTable]map[string]*Key
+}
+
+var byName = sync.OnceValue(func() keyIndex {
+	out := keyIndex{map[string]*KeyTable{}, map[*KeyTable]map[string]*Key{}}
+	for i := range keyTables {
+		t := &keyTables[i]
+		rows := map[string]*Key{}
+		for k := range t.Keys {
+			rows[t.Keys[k].Name] = &t.Keys[k]
 		}
+		out.tables[t.Name], out.rows[t] = t, rows
 	}
-	return KeyTable{}
+	return out
+})
+
+// key finds a key of a table, nil where it has none of that name.
+func (k *KeyTable) key(name string) *Key {
+	if k == nil {
+		return nil
+	}
+	return byName().rows[k][name]
+}
+
+// row finds a key that the reader asks for; nil of a table that may have any.
+func (k *KeyTable) row(key string) *Key {
+	if k == nil {
+		return nil
+	}
+	row := k.key(key)
+	if row == nil {
+		panic(fmt.Sprintf("plan: the reader asks for the key %q of a %s, which has no row in keytable.go", key, k.Name))
+	}
+	return row
 }
 
 // within is the table that stands behind a key of this one.
-func (k KeyTable) within(key string) KeyTable {
-	if k.Name == "" {
-		return KeyTable{}
-	}
-	row, ok := k.key(key)
-	if !ok {
-		panic(fmt.Sprintf("plan: the reader asks for the key %q of a %s, which has no row in keytable.go", key, k.Name))
-	}
-	if row.Form == FormEach {
-		return KeyTable{} // its keys are names
+func (k *KeyTable) within(key string) *KeyTable {
+	row := k.row(key)
+	if row == nil || row.Form == FormEach {
+		return nil // its keys are names
 	}
 	return keyTable(row.Table)
 }
@@ -89,8 +109,8 @@ func KeyTables() []KeyTable { return slices.Clone(keyTables) }
 // still, elsewhere they are refused where the table has no such key.
 func (t *table) lateKeys(keys ...string) {
 	for _, k := range keys {
-		if _, has := t.of.key(k); has || t.fs.kept {
-			t.asked = append(t.asked, k)
+		if t.of.key(k) != nil || t.fs.kept {
+			t.mark(k)
 		}
 	}
 }

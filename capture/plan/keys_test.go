@@ -15,6 +15,7 @@ var where = map[string]string{
 	"group":    "[group.x]\n%s",
 	"engine":   "[engine.x]\n%s",
 	"never":    "[[never]]\n%s",
+	"blocks":   "[[blocks]]\n%s",
 	"step":     "[[step]]\nid = \"x\"\n%s",
 	"change":   "[[change]]\n%s",
 	"capture":  "[[step]]\nid = \"x\"\n[step.capture]\n%s",

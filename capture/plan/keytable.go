@@ -18,6 +18,7 @@ var keyTables = []KeyTable{
 		{Name: "variant", Form: FormEach, Table: "variant", Words: "how the engine is made"},
 		{Name: "group", Form: FormEach, Table: "group", Words: "steps that are wanted or not"},
 		{Name: "never", Form: FormTables, Table: "never", Words: "choices that contradict each other"},
+		{Name: "blocks", Form: FormTables, Table: "blocks", Words: "what the guide blocks are for; each cylinder where not given"},
 		{Name: "engine", Form: FormEach, Table: "engine", Words: "engine data and customary values"},
 		{Name: "step", Form: FormTables, Table: "step", Need: true, Words: "the steps, in order"},
 		{Name: "change", Form: FormTables, Table: "change", Words: "what was changed in mid-build; the later over the earlier"},
@@ -39,6 +40,10 @@ var keyTables = []KeyTable{
 	{Name: "never", As: "[[never]]", Words: "choices that no engine has together", Keys: []Key{
 		{Name: "when", Form: FormFree, Need: true, Words: "two variants or groups or more, each with the choices that are meant"},
 		{Name: "told", Form: FormText, Need: true, Words: "why not, and what to choose instead"},
+	}},
+	{Name: "blocks", As: "[[blocks]]", Words: "what the engine's guide blocks are for, and so what they are called", Keys: []Key{
+		rowWhen,
+		{Name: "each", Form: FormWord, Need: true, Enum: []string{blocksOfCylinders, blocksOfShafts}, Words: "a block for the followers of each cylinder, called as it, or of each camshaft, called inlet and exhaust"},
 	}},
 	{Name: "engine", As: "[engine.NAME]", Words: "one piece of engine data; exactly one of value, list, word and derived", Keys: []Key{
 		rowWhen,
@@ -122,10 +127,10 @@ var keyTables = []KeyTable{
 		{Name: "alone", Form: FormFlag, Words: "asked singly"},
 	}},
 	{Name: "ask", As: "asks = [{…}]", Words: "what is asked once; the answer decides what stands", Keys: []Key{
-		rowWhen,
+		rowFor, rowWhen,
 		{Name: "id", Form: FormName, Need: true, Words: "which when says"},
 		{Name: "text", Form: FormText, Need: true, Words: "the question"},
-		{Name: "choice", Form: FormTexts, Need: true, Words: "the answers; the first is looked at until there is one; \"{cylinder}\" is each of several"},
+		{Name: "choice", Form: FormTexts, Need: true, Words: "the answers; the first is looked at until there is one; \"{cylinder}\" or \"{block}\" is each of several"},
 	}},
 	{Name: "item", As: "items = [{…}]", Words: "a thing in the engine for a time", Keys: []Key{
 		rowFor, rowWhen,
@@ -136,6 +141,7 @@ var keyTables = []KeyTable{
 		{Name: "out_before", Form: FormText, Words: "the step that may not begin while it is in"},
 	}},
 	{Name: "loose", As: "loose = [{…}]", Words: "a thing left loose", Keys: []Key{
+		rowWhen,
 		{Name: "name", Form: FormName, Need: true, Words: "what is left loose"},
 		{Name: "ends", Form: FormText, Words: "the step that makes it fast"},
 	}},
@@ -153,7 +159,8 @@ var (
 
 	rowsCompute = []Key{
 		{Name: "method", Form: FormText, Need: true, Words: "the name of a computation"},
-		{Name: "per", Form: FormWord, Enum: words([]Per{PerPass, PerPoint, PerCylinder, PerValve, PerOther}), Words: "how often it runs over a pass"},
+		{Name: "for", Form: FormWord, Enum: eachWords, Words: "written out for each, so that what is no reading may differ; in place of per"},
+		{Name: "per", Form: FormWord, Enum: words([]Per{PerPass, PerPoint, PerCylinder, PerValve, PerBlock, PerOther}), Words: "how often it runs over a pass"},
 		{Name: "inputs", Form: FormFree, Need: true, Words: "a constant, a reference or a list of them for each input of the method"},
 		{Name: "limits", Form: FormEach, Table: "limit", Words: "of its figures"},
 		{Name: "spread", Form: FormEach, Table: "limit", Words: "limits on greatest less least of a figure over the runs"},
@@ -175,7 +182,7 @@ var rowsStep = []Key{
 	{Name: "do", Form: FormText, Words: "what to do now, one sentence"},
 	{Name: "phase", Form: FormWord, Need: true, Enum: words(phases), Words: "the part of the build"},
 	{Name: "kind", Form: FormWord, Enum: words(stepKinds), Words: "what is done in it"},
-	{Name: "needs", Form: FormTexts, Words: "steps that come first; \"bores/{cylinder}\" for the same cylinder only"},
+	{Name: "needs", Form: FormTexts, Words: "steps that come first; \"bores/{cylinder}\" or \"block-seat/{block}\" for the same one only"},
 	{Name: "capture", Form: FormTable, Table: "capture", Words: "how its readings are taken"},
 	{Name: "datum", Form: FormTable, Table: "datum", Words: "where the gauge is zeroed"},
 	{Name: "gauge", Form: FormTables, Table: "gauge", Words: "further gauges, for the points that name them"},

@@ -109,6 +109,7 @@ func readAnswered(root *node, text []byte, methods []calc.Method, fs *faults, gi
 	d.Valves = d.parts(t, "valves")
 	d.readVariants(t)
 	d.readNever(t)
+	d.readBlocks(t)
 	d.findAsks(root)
 	d.readEngine(t)
 	d.derive()

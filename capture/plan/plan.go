@@ -54,6 +54,7 @@ type Plan struct {
 	Title     string
 	Version   int
 	Cylinders []string // as seen from the rider's seat, left first
+	Blocks    []string // what the guide blocks are called: as the cylinders, or as the valves where there are two camshafts
 	Valves    []string // of each cylinder
 	Variants  []Variant
 	Nevers    []Never  // choices that contradict each other
@@ -141,7 +142,8 @@ type Point struct {
 	ID    string // "left", "right.inlet", "left.top.thrust"
 	Title string
 	Do    string // overrides the step's sentence at this point
-	// Cylinder is the one that the point is written out for, "" where it is for none alone.
+	// Cylinder is the one that the point is written out for, or the guide block where these are the camshafts'; "" where it
+	// is for none alone.
 	Cylinder string
 	// Once: the reading of an earlier pass stands in later ones until it is taken anew (the contact of a guide block).
 	Once bool
@@ -194,19 +196,22 @@ type Rest struct {
 // Per says how often a step's method runs over a pass.
 type Per string
 
-// Once a pass, or once for every point, cylinder, valve of every cylinder, or cylinder after the first.
+// Once a pass, or once for every point, cylinder, valve of every cylinder, guide block, or cylinder after the first.
 const (
 	PerPass     Per = "pass"
 	PerPoint    Per = "point"
 	PerCylinder Per = "cylinder"
 	PerValve    Per = "valve"
+	PerBlock    Per = "block"
 	PerOther    Per = "others"
 )
 
 // Compute binds a step to a method. One Run per key: "" for PerPass, the point's id, the cylinder ("left"), or cylinder
 // and valve ("left.inlet").
 type Compute struct {
-	Name   string // of one among several of a step; "" for the step's own
+	Name string // of one among several of a step; "" for the step's own
+	// Of is what a computation that is written out ("for") runs for: "left", "left.inlet"; none: by Per.
+	Of     []string
 	Method string
 	Per    Per
 	Inputs map[string]Binding // names of the method's inputs; {key}, {cylinder}, {valve} in references stand for the run's
@@ -247,10 +252,11 @@ type LimitData struct {
 //	@samples.angle:POINT     the angles of a trace; @samples.value:POINT its values
 //	@engine.bore             engine data
 //	@figure:STEP.deck        a figure of another step's pass in force; @figure:STEP.left.contact of the run "left";
+//	                         @figure:STEP.places.sizes[2] the second of a figure that is a list
 //	                         @figure:STEP.*.contact of every run that fits
 //	@prior:left.now          that point's standing reading in the pass before
 //
-// {key}, {cylinder} and {valve} stand for the run's own. Optional: a reference written with a trailing "?" is left out
+// {key}, {cylinder}, {valve} and {block} stand for the run's own. Optional: a reference written with a trailing "?" is left out
 // where there is nothing yet.
 type Binding struct {
 	Refs     []Ref     // nil for a constant

@@ -101,7 +101,7 @@ func (d *draft) readPoint(t *table, s *stepDraft) Point {
 		t.where = t.where + " " + quoted(p.ID)
 	}
 	p.Title, p.Do = t.line("title"), t.long("do")
-	p.Cylinder, _ = t.vars.get(eachCylinder)
+	p.Cylinder = t.vars.sideIn()
 	p.Once, p.First = t.flag("once"), t.flag("first")
 	p.FromPass = t.count("from_pass", 0, 1, 99)
 	if n := t.get("role"); n != nil {

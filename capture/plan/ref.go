@@ -2,6 +2,7 @@ package plan
 
 import (
 	"fmt"
+	"strconv"
 	"strings"
 )
 
@@ -22,7 +23,7 @@ const (
 	RefFigure      RefKind = "@figure"
 )
 
-// Ref is a reference taken apart. It is parsed once, when the plan is read; {key}, {cylinder} and {valve} still stand in
+// Ref is a reference taken apart. It is parsed once, when the plan is read; {key}, {cylinder}, {valve} and {block} still stand in
 // it, and For puts a run's own names there.
 type Ref struct {
 	Text  string // as written, without the trailing "?"
@@ -31,10 +32,11 @@ type Ref struct {
 	Point string // a point's id, or a pattern of RefReadings, RefAngles, RefDepths and RefHeights; "" = the run's own point
 	Name  string // of the engine data or the figure
 	Run   string // of a figure: the run it is taken from ("left"); "" for a method that runs once a pass
+	Item  int    // of a figure that is a list: which of it, from 1; 0 for all of it
 }
 
-// ParseRef takes a reference apart, without its trailing "?"; {key}, {cylinder} and {valve} may stand for whole names or
-// parts of them. It fails on anything that isn't one of the forms listed at Binding.
+// ParseRef takes a reference apart, without its trailing "?"; {key}, {cylinder}, {valve} and {block} may stand for whole names
+// or parts of them. It fails on anything that isn't one of the forms listed at Binding.
 func ParseRef(s string) (Ref, error) {
 	r, err := parseRef(s)
 	r.Text = s
@@ -61,6 +63,10 @@ func parseRef(s string) (Ref, error) {
 		step, rest, ok := strings.Cut(rest, ".")
 		dot := strings.LastIndexByte(rest, '.')
 		r.Step, r.Name = step, rest[dot+1:]
+		var whole bool
+		if r.Name, r.Item, whole = cutItem(r.Name); !whole {
+			return bad("want a number from 1 in the brackets, as \"@figure:STEP.sizes[2]\"")
+		}
 		if dot > 0 {
 			r.Run = rest[:dot]
 		}
@@ -90,10 +96,21 @@ func parseRef(s string) (Ref, error) {
 	return r, nil
 }
 
-// anyPlace stands in for every place a name can be run over.
-var anyPlace = strings.NewReplacer("{key}", "x", "{cylinder}", "x", "{valve}", "x")
+// cutItem takes "sizes[2]" apart: the figure, and which of its list; 0 where no brackets stand.
+func cutItem(s string) (name string, item int, ok bool) {
+	name, rest, brackets := strings.Cut(s, "[")
+	if !brackets {
+		return s, 0, true
+	}
+	digits, closed := strings.CutSuffix(rest, "]")
+	item, err := strconv.Atoi(digits)
+	return name, item, closed && err == nil && item > 0 && item <= maxPoints
+}
 
-// anyRun writes some name for {key}, {cylinder} and {valve}, to judge the rest.
+// anyPlace stands in for every place a name can be run over.
+var anyPlace = strings.NewReplacer("{key}", "x", "{cylinder}", "x", "{valve}", "x", "{block}", "x")
+
+// anyRun writes some name for {key}, {cylinder}, {valve} and {block}, to judge the rest.
 func anyRun(s string) string {
 	return anyPlace.Replace(s)
 }
@@ -138,7 +155,7 @@ func isPointID(s string) bool {
 	return true
 }
 
-// FillRun writes a run's key for {key}, {cylinder} and {valve} in a reference or an approach point.
+// FillRun writes a run's key for {key}, {cylinder}, {block} and {valve} in a reference or an approach point.
 func FillRun(s, key string) string {
 	if !strings.Contains(s, "{") {
 		return s
@@ -146,5 +163,6 @@ func FillRun(s, key string) string {
 	cylinder, valve, _ := strings.Cut(key, ".")
 	s = strings.ReplaceAll(s, "{key}", key)
 	s = strings.ReplaceAll(s, "{cylinder}", cylinder)
+	s = strings.ReplaceAll(s, "{block}", cylinder)
 	return strings.ReplaceAll(s, "{valve}", valve)
 }

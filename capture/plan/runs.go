@@ -60,6 +60,9 @@ func keyed(own, name string) string {
 
 // own lists what one computation runs for.
 func (p *Plan) own(s Step, c *Compute) []string {
+	if c.Of != nil {
+		return c.Of
+	}
 	var keys []string
 	switch c.Per {
 	case PerPoint:
@@ -70,6 +73,8 @@ func (p *Plan) own(s Step, c *Compute) []string {
 		}
 	case PerCylinder:
 		keys = append(keys, p.Cylinders...)
+	case PerBlock:
+		keys = append(keys, p.Blocks...)
 	case PerOther:
 		keys = append(keys, p.others()...)
 	case PerValve:
@@ -113,11 +118,19 @@ func (p *Plan) Keys(s Step) []string {
 // ComputeOf is the computation that a result's key belongs to; nil where the step computes nothing.
 func (s Step) ComputeOf(key string) *Compute {
 	for i := range s.Also {
-		if name := s.Also[i].Name; key == name || strings.HasSuffix(key, "."+name) {
+		if s.Also[i].gives(key) {
 			return &s.Also[i]
 		}
 	}
 	return s.Compute
+}
+
+// gives reports whether a result's key is one of a named computation.
+func (c *Compute) gives(key string) bool {
+	if c.Of != nil {
+		return slices.ContainsFunc(c.Of, func(own string) bool { return keyed(own, c.Name) == key })
+	}
+	return key == c.Name || strings.HasSuffix(key, "."+c.Name)
 }
 
 // Shows reports whether a figure of a run is shown large.

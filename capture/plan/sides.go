@@ -42,7 +42,7 @@ func (p *Plan) Side(s Step, r Run) string {
 	switch r.Compute.Per {
 	case PerPoint:
 		return s.CylinderOf(r.Own)
-	case PerCylinder, PerValve:
+	case PerCylinder, PerValve, PerBlock:
 		cylinder, _, _ := strings.Cut(r.Own, ".")
 		return cylinder
 	}
@@ -66,32 +66,44 @@ func (t *table) readNeeds(s *stepDraft) {
 		one.text = id
 		name := t.name(&one, "needs", "-")
 		one.text = side
-		if side != "{"+eachCylinder+"}" || len(t.vars) > 0 {
+		if !t.ofEach(side) {
 			side = t.name(&one, "needs", "-")
 		}
 		if name != "" && side != "" {
-			s.sides = append(s.sides, sideDraft{name, side, t.n.at("needs", i)})
+			s.sides = append(s.sides, sideDraft{name, side, t.n.at("needs", i), i})
 			s.needs = append(s.needs, name)
 		}
 	}
+}
+
+// ofEach reports whether a need is of each cylinder or guide block in turn, and not of the one that the step is for.
+func (t *table) ofEach(side string) bool {
+	name := strings.Trim(side, "{}")
+	_, own := t.vars.get(name)
+	return side == "{"+name+"}" && (name == eachCylinder || name == eachBlock) && !own
 }
 
 // sideDraft is a need of one cylinder as it is written.
 type sideDraft struct {
 	step, cylinder string
 	at             pos
+	from           int // of the list
 }
 
 // expandSides writes the needs of one cylinder out: for every cylinder that the step has points of, or the one it is for.
 func (d *draft) expandSides(s *stepDraft) {
 	for _, n := range s.sides {
 		cylinders, whole := []string{n.cylinder}, s.Cylinder == "" || s.Cylinder == n.cylinder
-		if n.cylinder == "{"+eachCylinder+"}" {
+		if each, is := d.eachSide(n.cylinder); is {
 			whole, cylinders = false, nil
-			for _, c := range d.Cylinders {
+			for _, c := range each {
 				if slices.ContainsFunc(s.Points, func(p Point) bool { return p.Cylinder == c }) {
 					cylinders = append(cylinders, c)
 				}
+			}
+			if n.cylinder == "{"+eachBlock+"}" && !d.anyOf(n.step, cylinders) { // a casting that all blocks sit in
+				s.Needs, s.needFrom = append(s.Needs, n.step), append(s.needFrom, n.from)
+				continue
 			}
 			if len(cylinders) == 0 {
 				d.fs.add(n.at, s.where, "needs %s, but no point of this step is a cylinder's: say needs = [%s]", quoted(n.step+"/"+n.cylinder), quoted(n.step))
@@ -99,7 +111,7 @@ func (d *draft) expandSides(s *stepDraft) {
 			}
 		}
 		for _, c := range cylinders {
-			if !slices.Contains(d.Cylinders, c) {
+			if !slices.Contains(d.Cylinders, c) && !slices.Contains(d.Blocks, c) {
 				d.fs.add(n.at, s.where, "needs %s, but there is no cylinder %s%s", quoted(n.step+"/"+c), quoted(c), meant(c, d.Cylinders))
 				break
 			}
@@ -109,6 +121,31 @@ func (d *draft) expandSides(s *stepDraft) {
 			}
 		}
 	}
+}
+
+// eachSide is what "{cylinder}" or "{block}" stands for in a need.
+func (d *draft) eachSide(written string) (sides []string, is bool) {
+	switch written {
+	case "{" + eachCylinder + "}":
+		return d.Cylinders, true
+	case "{" + eachBlock + "}":
+		return d.Blocks, true
+	}
+	return nil, false
+}
+
+// anyOf reports whether a step does something for one of these sides alone; a step that is not there is told elsewhere.
+func (d *draft) anyOf(step string, sides []string) bool {
+	there := false
+	for _, o := range d.steps {
+		if o.ID == step || o.written == step {
+			there = true
+			if slices.ContainsFunc(sides, func(c string) bool { return o.Cylinder == c || o.Cylinder == "" && o.ofCylinder(c) }) {
+				return true
+			}
+		}
+	}
+	return !there
 }
 
 // sideStep finds the step that is needed for a cylinder: one that is written out for it, or one with points of it.

@@ -74,9 +74,11 @@ func (d *draft) leaveOut(written string, v vars, asked []string) {
 // writtenOut is the id of one of the steps that a step is written out to.
 func writtenOut(written string, v vars) string {
 	id := v.id(written)
-	if len(v) > 0 && !strings.Contains(written, "{") {
+	if !strings.Contains(written, "{") {
 		for _, x := range v {
-			id += "-" + x.value
+			if slices.Contains(eachWords, x.name) {
+				id += "-" + x.value
+			}
 		}
 	}
 	return id
@@ -110,6 +112,7 @@ func (d *draft) merge(t *table, written map[string]*node) *node {
 func (d *draft) readStep(n *node, written string, v vars) {
 	n, leftOut := d.changed(n, written, writtenOut(written, v))
 	t := newTable(n, d.fs, "step "+quoted(written), v).as(keyTable("step"))
+	t.vars = d.answersSaid(t, n)
 	s := &stepDraft{n: n, written: written, vars: v, where: t.where}
 	t.ignore("for", "again", "when", "after")
 	s.LeftOut = leftOut
@@ -129,7 +132,7 @@ func (d *draft) readStep(n *node, written string, v vars) {
 	s.Phase = word(t, "phase", "", phases...)
 	t.need("kind", "measure, fit or check")
 	s.Kind = word(t, "kind", "", stepKinds...)
-	s.Cylinder, _ = v.get(eachCylinder)
+	s.Cylinder = v.sideIn()
 	t.readNeeds(s)
 	s.Cautions = t.texts("cautions", longText)
 	s.Notes = t.texts("notes", longText)

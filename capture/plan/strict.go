@@ -24,8 +24,10 @@ type table struct {
 	fs    *faults
 	where string // in messages: `step "bore"`
 	vars  vars
-	of    KeyTable // which table of the language it is; the zero one has any keys
-	asked []string
+	of    *KeyTable // which table of the language it is; nil for one with any keys
+	asked []string  // what was asked for of one with any keys
+	seen  []bool    // the keys of the file that were asked for, by their place in it
+	few   [24]bool  // where seen has its room, for tables of the usual size
 }
 
 func newTable(n *node, fs *faults, where string, v vars) *table {
@@ -33,15 +35,37 @@ func newTable(n *node, fs *faults, where string, v vars) *table {
 }
 
 // as says which table of the language it is.
-func (t *table) as(of KeyTable) *table {
+func (t *table) as(of *KeyTable) *table {
 	t.of = of
 	return t
 }
 
 // get finds a key's value and notes that it is known.
 func (t *table) get(key string) *node {
-	t.ignore(key)
-	return t.n.get(key)
+	t.of.row(key)
+	return t.mark(key)
+}
+
+// mark notes that a key is known, and finds its value.
+func (t *table) mark(key string) *node {
+	if t.of == nil {
+		t.asked = append(t.asked, key)
+	}
+	if t.n == nil || t.n.form != formTable {
+		return nil
+	}
+	if t.seen == nil {
+		if t.seen = t.few[:]; len(t.n.keys) > len(t.few) {
+			t.seen = make([]bool, len(t.n.keys))
+		}
+	}
+	for i := range t.n.keys {
+		if t.n.keys[i].name == key {
+			t.seen[i] = true
+			return t.n.keys[i].val
+		}
+	}
+	return nil
 }
 
 func (t *table) fault(p pos, format string, args ...any) { t.fs.add(p, t.where, format, args...) }
@@ -56,11 +80,11 @@ func (t *table) newer(p pos, format string, args ...any) {
 // done refuses the keys nobody asked for.
 func (t *table) done() {
 	var known []string
-	for _, k := range t.n.keys {
+	for i, k := range t.n.keys {
 		if t.fs.full() {
 			return
 		}
-		if slices.Contains(t.asked, k.name) {
+		if t.seen != nil && t.seen[i] {
 			continue
 		}
 		if known == nil {
@@ -76,7 +100,7 @@ func (t *table) done() {
 
 // known lists the keys that the table may have.
 func (t *table) known() []string {
-	if t.of.Name == "" {
+	if t.of == nil {
 		return slices.Compact(slices.Sorted(slices.Values(t.asked)))
 	}
 	var names []string
@@ -89,9 +113,8 @@ func (t *table) known() []string {
 // ignore takes keys as known without reading them.
 func (t *table) ignore(keys ...string) {
 	for _, k := range keys {
-		t.of.within(k)
+		t.get(k)
 	}
-	t.asked = append(t.asked, keys...)
 }
 
 // need finds a value that must be there.

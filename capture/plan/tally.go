@@ -17,8 +17,7 @@ func (d *draft) readTally(t *table, s *stepDraft) {
 			one.ignore("for", "when")
 			id := one.name(one.need("id", "a short name"), "id", "-")
 			one.need("text", "what the builder confirms")
-			cylinder, _ := v.get(eachCylinder)
-			s.Confirms = append(s.Confirms, Confirm{ID: id, Text: one.long("text"), Alone: one.flag("alone"), Cylinder: cylinder})
+			s.Confirms = append(s.Confirms, Confirm{ID: id, Text: one.long("text"), Alone: one.flag("alone"), Cylinder: v.sideIn()})
 			one.done()
 		}
 	}
@@ -32,6 +31,10 @@ func (d *draft) readTally(t *table, s *stepDraft) {
 	}
 	s.Out = t.names("out")
 	for _, lt := range t.subs("loose") {
+		if !d.applies(lt) {
+			continue
+		}
+		lt.ignore("when")
 		l := Loose{Name: lt.name(lt.need("name", "what is left loose"), "name", "-")}
 		if n := lt.get("ends"); n != nil {
 			l.Ends = lt.name(n, "ends", "-")

@@ -6,6 +6,8 @@ import (
 	"maps"
 	"slices"
 	"strings"
+
+	"thoud/calc"
 )
 
 // Variant is a choice that shapes a plan: how the engine is made, or whether a group of steps is wanted. It is chosen once,
@@ -234,21 +236,30 @@ func (p *Plan) Shapes() []map[string]string {
 	return out
 }
 
-// CheckShapes reads a plan as it stands and in every shape that its variants and groups give it, and tells the faults of all.
+// CheckShapes reads a plan as it stands and in every shape that its variants and groups give it, and tells the faults of
+// all. Where a shape has a place that waits for an answer and no shape before it had, it is read with every answer too.
 func CheckShapes(name string, text []byte) (*Plan, error) {
-	p, err := Parse(name, text)
+	syntax, methods := &faults{file: name}, calc.Methods()
+	root := parseTree(text, syntax) // once, for all shapes and answers
+	if root == nil {
+		return nil, syntax.err()
+	}
+	seen := map[pos]bool{}
+	read := func(root *node) (*Plan, error) {
+		fs := &faults{file: name, everyAnswer: true, answers: map[pos]bool{}}
+		p, err := readAnswered(root, text, methods, fs, nil)
+		known := len(seen)
+		if maps.Copy(seen, fs.answers); err == nil && len(seen) > known {
+			err = p.checkAnswers(root, methods)
+		}
+		return p, err
+	}
+	p, err := read(root)
 	if err != nil {
 		return nil, err
 	}
 	for _, choices := range p.Shapes() {
-		shaped, err := Shape(name, text, choices)
-		if err != nil {
-			return nil, err
-		}
-		q, err := Parse(name, shaped)
-		if err == nil {
-			err = q.CheckAnswers()
-		}
+		_, err := read(root.shaped(choices))
 		var fs Faults
 		if errors.As(err, &fs) {
 			for i := range fs {
@@ -260,7 +271,47 @@ func CheckShapes(name string, text []byte) (*Plan, error) {
 			return nil, err
 		}
 	}
-	return p, p.CheckAnswers()
+	return p, nil
+}
+
+// shaped is the tree of a plan with other choices; what is not changed is shared with it.
+func (n *node) shaped(choices map[string]string) *node {
+	out := *n
+	out.keys = slices.Clone(n.keys)
+	for i, k := range out.keys {
+		value, of := map[string]string{"variant": "value", "group": "on"}[k.name], k.val
+		if value == "" || of.form != formTable {
+			continue
+		}
+		all := *of
+		all.keys = slices.Clone(of.keys)
+		for j, v := range all.keys {
+			choice, chosen := choices[v.name]
+			if !chosen || v.val.get(value) == nil {
+				continue
+			}
+			if k.name == "group" {
+				choice = fmt.Sprint(choice == groupOn)
+			}
+			all.keys[j].val = v.val.with(value, choice)
+		}
+		out.keys[i].val = &all
+	}
+	return &out
+}
+
+// with is a table with another text behind one of its keys.
+func (n *node) with(name, text string) *node {
+	out := *n
+	out.keys = slices.Clone(n.keys)
+	for i, k := range out.keys {
+		if k.name == name {
+			val := *k.val
+			val.text = text
+			out.keys[i].val = &val
+		}
+	}
+	return &out
 }
 
 // choiceWords puts choices in words, sorted.

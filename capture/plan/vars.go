@@ -2,6 +2,7 @@ package plan
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 )
 
@@ -14,6 +15,17 @@ type variable struct{ name, value string }
 // with adds a variable; the slice it was called on is not changed.
 func (v vars) with(name, value string) vars {
 	return append(v[:len(v):len(v)], variable{name, value})
+}
+
+// without drops variables.
+func (v vars) without(names ...string) vars {
+	var out vars
+	for _, x := range v {
+		if !slices.Contains(names, x.name) {
+			out = append(out, x)
+		}
+	}
+	return out
 }
 
 func (v vars) get(name string) (string, bool) {
