@@ -35,6 +35,12 @@ var variants = []variant{{
 		{`bolt = ["1", "2", "3", "4", "5", "6", "7", "8"] }` + "\n    id = \"bolt-{bolt}\"\n    title = \"Head", `bolt = ["1", "2", "3", "4", "5", "6", "7", "8", "9", "10"] }` + "\n    id = \"bolt-{bolt}\"\n    title = \"Head"},
 	},
 }, {
+	name: "pushrod-two-shafts", of: "pushrod-twin",
+	lines: [][2]string{
+		{`title = "Pushrod parallel twin, the whole engine"`, `title = "Pushrod parallel twin with two camshafts, the whole engine"`},
+		{"so many\"\nchoice = [\"one\", \"two\"]\nvalue = \"one\"\n", "so many\"\nchoice = [\"one\", \"two\"]\nvalue = \"two\"\n"},
+	},
+}, {
 	name: "single-trial", of: "pushrod-twin",
 	lines: [][2]string{
 		{`title = "Pushrod parallel twin, the whole engine"`, `title = "Pushrod single, the whole engine"`},

@@ -24,7 +24,7 @@ func TestShippedPlansAreSound(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if d := cmp.Diff([]string{"first-fit", "pushrod-twin", "pushrod-v", "single-trial"}, names); d != "" {
+	if d := cmp.Diff([]string{"first-fit", "pushrod-twin", "pushrod-two-shafts", "pushrod-v", "single-trial"}, names); d != "" {
 		t.Error(d)
 	}
 	for _, name := range names {

@@ -128,7 +128,7 @@ func TestDemoPlaysTheWholePlan(t *testing.T) {
 }
 
 func TestDemoPlaysTheOtherPlans(t *testing.T) {
-	for _, name := range []string{"first-fit", "pushrod-v", "single-trial"} {
+	for _, name := range []string{"first-fit", "pushrod-two-shafts", "pushrod-v", "single-trial"} {
 		t.Run(name, func(t *testing.T) {
 			_, loaded := played(t, name, 2)
 			b := loaded.State.Builds[0]

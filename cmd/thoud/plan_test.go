@@ -86,7 +86,7 @@ func TestPlanCheck(t *testing.T) {
 	if out, err := runPlan("check", file); err != nil || !strings.Contains(out, "sound") {
 		t.Fatalf("%v\n%s", err, out)
 	}
-	spoiled := strings.Replace(text, "version = 3", "version = 3\nversoin = 1", 1)
+	spoiled := strings.Replace(text, "\nversion = ", "\nversoin = 1\nversion = ", 1)
 	if err := os.WriteFile(file, []byte(spoiled), 0o600); err != nil {
 		t.Fatal(err)
 	}

@@ -196,6 +196,9 @@ func Reading(p *plan.Plan, s plan.Step, pt plan.Point) (float64, bool) {
 		if s.Compute != nil && s.Compute.Method == "indicator-travel" { // through a hole that leans: the way along it
 			return r.x / math.Cos(18*math.Pi/180), true
 		}
+		if id == "ignition" && s.Capture.Role == plan.WheelRole { // typed off the wheel
+			return 33, true
+		}
 		if pt.ID == "hung" { // one weight for all cylinders
 			return r.x * float64(len(p.Cylinders)), true
 		}

@@ -29,14 +29,29 @@ func (e *Engine) bottomEnd() []Part {
 	}, {
 		Step: "cases-closed", Shows: f.shows, Truth: f.truth(),
 	}, {
-		Step:  "ignition",
-		Shows: func(at At) float64 { return drop(e.shape.spark(at.Cylinder)) },
+		Step: "ignition",
+		Shows: func(at At) float64 {
+			if e.chosen("wheel", "eye") { // the wheel is typed: degrees that are to go to the top
+				return e.shape.spark(at.Cylinder)
+			}
+			return drop(e.shape.spark(at.Cylinder))
+		},
 		Move: func(at At, r bench.Result) {
-			if now, ok := value(r, "degrees_before"); ok && at.Cylinder != "" {
-				e.shape.sparkAt[at.Cylinder] -= e.short(now - 33)
+			for _, figure := range []string{"degrees_before", "mean"} { // by the piston, by the wheel
+				if now, ok := value(r, figure); ok && at.Cylinder != "" && at.Name != "drop" {
+					e.shape.sparkAt[at.Cylinder] -= e.short(now - 33)
+				}
 			}
 		},
-		Truth: map[string]func(At) float64{"degrees_before": func(at At) float64 { return e.shape.spark(at.Cylinder) }},
+		Truth: map[string]func(At) float64{
+			"degrees_before": func(at At) float64 { return e.shape.spark(at.Cylinder) },
+			"drop_before": func(at At) float64 {
+				if at.Name != "drop" {
+					return math.NaN()
+				}
+				return drop(e.shape.spark(at.Cylinder))
+			},
+		},
 	}, {
 		Step: "first-start",
 		Shows: func(at At) float64 {

@@ -36,7 +36,11 @@ func (e *Engine) camshaft() []Part {
 		return g.centre(of(at), true), inletLift
 	}
 	wheel := func(At) float64 { return g.wheel }
-	off := calc.NoVerdict // whether the lobe's centre stands well
+	inlet, exhaust := calc.NoVerdict, calc.NoVerdict // whether the lobes' centres stand well
+	two := e.chosen("camshaft", "two")
+	if two {
+		g.apart = e.about(-1.6, 0.15) // the exhaust camshaft is late too, by less
+	}
 	return []Part{{
 		Step: "tdc",
 		Shows: func(at At) float64 {
@@ -88,25 +92,37 @@ func (e *Engine) camshaft() []Part {
 		Curve: &Curve{From: 0, To: 720, Wheel: func() float64 { return g.wheel },
 			Of: func(at At, d float64) float64 { centre, high := lift(at); return lobe(d, centre, high) }},
 		Move: func(at At, r bench.Result) {
-			if at.Point == "" {
-				off = r.Verdict // the step's own result comes first
-			}
-			// Too near a limit to tell is mended by a stepped key: traced again it would be as near again.
-			if at.Name != "correction" || off != calc.VerdictOut && off != calc.VerdictTooClose {
-				return
+			switch at.Point { // how they stand comes before what is to be done about it
+			case "":
+				inlet = r.Verdict
+			case "exhaust", "exhaust-off": // the proof by eye has the limits of the one
+				if r.Verdict != calc.NoVerdict {
+					exhaust = r.Verdict
+				}
 			}
 			told := 2 * adjustment(r)
 			if told == 0 { // no keyway and no tooth is nearer: a stepped key
 				told, _ = value(r, "correction_crank")
 			}
-			g.late -= e.about(told, 0.1)
+			// Too near a limit to tell is mended by a stepped key: traced again it would be as near again.
+			amiss := func(v calc.Verdict) bool { return v == calc.VerdictOut || v == calc.VerdictTooClose }
+			switch {
+			case at.Name == "correction" && amiss(inlet):
+				told = e.about(told, 0.1)
+				if g.late -= told; two {
+					g.apart += told // the exhaust camshaft stays where it is
+				}
+			case at.Name == "exhaust-correction" && amiss(exhaust):
+				g.apart -= e.about(told, 0.1)
+			}
 		},
 		Tells: func(at At, r bench.Result) *bench.Verb {
 			f, ok := r.Figure("keyway")
-			if at.Name != "correction" || !ok || len(f.Text) != 1 {
+			asked := map[string]string{"correction": "keyway", "exhaust-correction": "exhaust-keyway"}[at.Name]
+			if asked == "" || !ok || len(f.Text) != 1 {
 				return nil
 			}
-			return &bench.Verb{Name: bench.DoAnswer, Item: "keyway", Choice: f.Text[0]}
+			return &bench.Verb{Name: bench.DoAnswer, Item: asked, Choice: f.Text[0]}
 		},
 		Truth: map[string]func(At) float64{
 			"inlet_centre":   func(at At) float64 { return g.centre(of(at), true) },

@@ -60,7 +60,7 @@ func (e *Engine) crown() []Part {
 			return g.read(g.boreAt(at.Cylinder, lengthOf(depth), axis == "thrust"), ofIron)
 		},
 		Move: func(at At, r bench.Result) {
-			if at.Name != "" || at.Cylinder == "" || r.Verdict == calc.VerdictIn {
+			if at.Name != "fit" || r.Verdict == calc.VerdictIn {
 				return
 			}
 			g.bore[at.Cylinder] += math.Max(0, e.about(0.97*adjustment(r), 0.0005))

@@ -65,13 +65,19 @@ const inch = 25.4
 // the same hand.
 func NewEngine(p *plan.Plan, seed uint64) *Engine {
 	e := &Engine{plan: p, hand: rand.New(rand.NewPCG(seed, 7)), parts: map[string]*Part{}}
-	e.shape = newGeometry(e, p.Cylinders)
+	e.shape = newGeometry(e, p.Cylinders, p.Blocks)
 	for _, area := range [][]Part{e.bottomEnd(), e.topEnd(), e.crown(), e.camshaft(), e.valves(), e.bolts(), e.groups()} {
 		for i := range area {
 			e.parts[area[i].Step] = &area[i]
 		}
 	}
 	return e
+}
+
+// chosen reports whether the plan's engine is made so.
+func (e *Engine) chosen(variant, choice string) bool {
+	v, ok := e.plan.Variant(variant)
+	return ok && v.Value == choice
 }
 
 // Part gives the part of a step; nil where the workshop has none.

@@ -9,6 +9,7 @@ type geometry struct {
 	chamber     map[string]float64 // volume, as the plan has it where it is not measured
 	wheel       float64            // what the degree wheel shows at the true top
 	late        float64            // how late the camshaft stands, both lobes
+	apart       float64            // how much later than it the exhaust camshaft stands, where there are two
 	lobeOff     map[string]float64
 	blockNow    map[string]float64 // guide block above the joint face
 	contact     map[string]float64 // where the lobes push it to
@@ -44,7 +45,7 @@ const (
 	valveLean   = 22.0
 )
 
-func newGeometry(e *Engine, cylinders []string) geometry {
+func newGeometry(e *Engine, cylinders, blocks []string) geometry {
 	g := geometry{bore: map[string]float64{}, taper: map[string]float64{}, piston: map[string]float64{}, chamber: map[string]float64{},
 		wheel: e.about(3.6, 0.4), late: e.about(4.4, 0.15), lobeOff: map[string]float64{},
 		blockNow: map[string]float64{}, contact: map[string]float64{}, sparkAt: map[string]float64{}}
@@ -53,12 +54,24 @@ func newGeometry(e *Engine, cylinders []string) geometry {
 		g.bore[c] = e.about(73.380, 0.002) // wants honing
 		g.taper[c] = e.about(0.006, 0.001)
 		g.lobeOff[c] = e.about(0, 0.12)
-		g.blockNow[c] = e.about(0.270*inch, 0.06)
-		g.contact[c] = e.about(0.190*inch, 0.03)
+		if contains(blocks, c) {
+			g.block(e, c)
+		}
 		g.sparkAt[c] = e.about(35.5, 0.5)
 		g.chamber[c] = 36.5
 	}
+	for _, b := range blocks {
+		if !contains(cylinders, b) {
+			g.block(e, b)
+		}
+	}
 	return g
+}
+
+// block makes a guide block and the lobes that push it.
+func (g *geometry) block(e *Engine, name string) {
+	g.blockNow[name] = e.about(0.270*inch, 0.06)
+	g.contact[name] = e.about(0.190*inch, 0.03)
 }
 
 // boreAt is the bore at a depth of 10 to 75 mm: a straight taper, a little out of round.
@@ -108,7 +121,7 @@ func (g *geometry) centre(cylinder string, inlet bool) float64 {
 	if inlet {
 		return lobeCentre + g.late + g.lobeOff[cylinder]
 	}
-	return -lobeCentre + g.late + g.lobeOff[cylinder]
+	return -lobeCentre + g.late + g.apart + g.lobeOff[cylinder]
 }
 
 func (g *geometry) spark(cylinder string) float64 { return g.sparkAt[cylinder] }

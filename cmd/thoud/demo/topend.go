@@ -9,6 +9,14 @@ import (
 	"thoud/capture/bench"
 )
 
+// side is the guide block that a point or a run is about: of a cylinder, or of a camshaft where there are two.
+func side(at At) string {
+	if at.Cylinder != "" {
+		return at.Cylinder
+	}
+	return at.Valve
+}
+
 // topEnd is guide blocks and followers, with their fits and the screw that holds them.
 func (e *Engine) topEnd() []Part {
 	g := &e.shape
@@ -16,18 +24,28 @@ func (e *Engine) topEnd() []Part {
 	pilot, seat := map[string]float64{}, map[string]float64{}
 	bore, follower := map[string]float64{}, map[string]float64{}
 	off, punched := map[string]float64{}, map[string]float64{}
-	for _, c := range e.plan.Cylinders {
+	makeBlock := func(c string) {
 		hole[c] = e.about(26, 0.003)
 		block[c] = hole[c] - e.about(0.001*inch, 0.0008)
 		pilot[c], seat[c] = e.about(0.190*inch, 0.03), e.about(0.139*inch, 0.02)
 		off[c] = 0.0035 * inch
 		punched[c] = e.about(0, 0.06) // how far above the middle the hole came out
+	}
+	for _, c := range e.plan.Cylinders {
+		if contains(e.plan.Blocks, c) {
+			makeBlock(c)
+		}
 		for _, v := range e.plan.Valves {
 			bore[c+v] = e.about(12, 0.002)
 			follower[c+v] = bore[c+v] - e.about(0.0014*inch, 0.0008)
 		}
 	}
-	clearance := func(at At) float64 { return g.contact[at.Cylinder] - g.blockNow[at.Cylinder] }
+	for _, b := range e.plan.Blocks {
+		if !contains(e.plan.Cylinders, b) {
+			makeBlock(b)
+		}
+	}
+	clearance := func(at At) float64 { return g.contact[side(at)] - g.blockNow[side(at)] }
 	touched := map[string]bool{} // passes after which a block was ground or made anew by its own order
 	// grind takes off the cam side what was told; a block that stands too far from the cam is made anew. Where both stand well and
 	// only lie too far apart, or too near the limit of that to tell, the one nearer to the cam is ground by as much: to measure
@@ -39,14 +57,14 @@ func (e *Engine) topEnd() []Part {
 			case at.Name == "clearance-now-spread" && !touched[pass]:
 				apart, ok := value(r, "range")
 				far, found := value(r, "greatest_at")
-				if ok && found && len(e.plan.Cylinders) == 2 {
-					g.blockNow[e.plan.Cylinders[2-int(far)]] -= e.short(apart)
+				if ok && found && len(e.plan.Blocks) == 2 {
+					g.blockNow[e.plan.Blocks[2-int(far)]] -= e.short(apart)
 				}
 			case at.Name != "":
 			case told <= 0 && r.Verdict == calc.VerdictOut:
-				g.blockNow[at.Cylinder], touched[pass] = g.contact[at.Cylinder]-e.about(0.044*inch, 0.005), true
+				g.blockNow[side(at)], touched[pass] = g.contact[side(at)]-e.about(0.044*inch, 0.005), true
 			case r.Verdict != calc.VerdictIn:
-				g.blockNow[at.Cylinder] -= e.short(told)
+				g.blockNow[side(at)] -= e.short(told)
 				touched[pass] = touched[pass] || told != 0
 			}
 		}
@@ -58,15 +76,15 @@ func (e *Engine) topEnd() []Part {
 			Step: step,
 			Shows: func(at At) float64 {
 				if at.Name == "contact" {
-					g.blockNow[at.Cylinder] = g.contact[at.Cylinder] // the lobes push the block there, and there it stays
+					g.blockNow[side(at)] = g.contact[side(at)] // the lobes push the block there, and there it stays
 				}
-				return g.blockNow[at.Cylinder]
+				return g.blockNow[side(at)]
 			},
 			Move: func(at At, r bench.Result) {
-				g.blockNow[at.Cylinder] -= e.short(adjustment(r)) // away from the cam is deeper into the cylinder
+				g.blockNow[side(at)] -= e.short(adjustment(r)) // away from the cam is deeper into the cylinder
 			},
 			Truth: map[string]func(At) float64{
-				"contact":       func(at At) float64 { return g.contact[at.Cylinder] },
+				"contact":       func(at At) float64 { return g.contact[side(at)] },
 				"clearance_now": clearance,
 			},
 		}
@@ -76,9 +94,9 @@ func (e *Engine) topEnd() []Part {
 		Shows: func(at At) float64 {
 			switch at.Name {
 			case "seat":
-				return g.read(hole[at.Cylinder], ofIron)
+				return g.read(hole[side(at)], ofIron)
 			case "block":
-				return g.read(block[at.Cylinder], ofBronze)
+				return g.read(block[side(at)], ofBronze)
 			case "hole":
 				return bore[at.Cylinder+at.Valve]
 			}
@@ -86,24 +104,24 @@ func (e *Engine) topEnd() []Part {
 		},
 		Truth: map[string]func(At) float64{"clearance": func(at At) float64 {
 			if at.Name == "follower" {
-				return bore[at.Cylinder+at.Valve] - follower[at.Cylinder+at.Valve]
+				return math.NaN() // of the one that is put there, which the result says
 			}
-			return g.read(hole[at.Cylinder], ofIron) - g.read(block[at.Cylinder], ofBronze)
+			return g.read(hole[side(at)], ofIron) - g.read(block[side(at)], ofBronze)
 		}},
 	}, screwHole(punched), contact("block-contact"), contact("guide-clearance"), coneSeat(pilot, seat), {
 		Step: "block-proof",
 		Shows: func(at At) float64 {
 			// A spot off centre holds the block a little prouder than it was nipped, once.
-			g.blockNow[at.Cylinder] += off[at.Cylinder]
-			off[at.Cylinder] = 0
+			g.blockNow[side(at)] += off[side(at)]
+			off[side(at)] = 0
 			if strings.HasSuffix(at.Name, "corner") {
-				return g.blockNow[at.Cylinder] + 0.031*inch
+				return g.blockNow[side(at)] + 0.031*inch
 			}
-			return g.blockNow[at.Cylinder]
+			return g.blockNow[side(at)]
 		},
 		Move: grind("block-proof"), Truth: truth,
 	}, {
-		Step: "blocks-locked", Shows: func(at At) float64 { return g.blockNow[at.Cylinder] }, Move: grind("blocks-locked"), Truth: truth,
+		Step: "blocks-locked", Shows: func(at At) float64 { return g.blockNow[side(at)] }, Move: grind("blocks-locked"), Truth: truth,
 	}}
 }
 
@@ -116,9 +134,9 @@ func screwHole(punched map[string]float64) Part {
 		Shows: func(at At) float64 {
 			switch at.Name { // from either face to the near edge of a hole of 5.4 mm
 			case "top":
-				return flange/2 - punched[at.Cylinder] - 2.7
+				return flange/2 - punched[side(at)] - 2.7
 			case "foot":
-				return flange/2 + punched[at.Cylinder] - 2.7
+				return flange/2 + punched[side(at)] - 2.7
 			}
 			return flange
 		},
@@ -130,7 +148,7 @@ func screwHole(punched map[string]float64) Part {
 				}
 				return flange / 2
 			},
-			"off_centre": func(at At) float64 { return punched[at.Cylinder] },
+			"off_centre": func(at At) float64 { return punched[side(at)] },
 		},
 	}
 }
@@ -141,20 +159,20 @@ func coneSeat(pilot, seat map[string]float64) Part {
 		Step: "block-seat",
 		Shows: func(at At) float64 {
 			if at.Name == "pilot" {
-				return pilot[at.Cylinder]
+				return pilot[side(at)]
 			}
-			return seat[at.Cylinder]
+			return seat[side(at)]
 		},
 		Move: func(at At, r bench.Result) {
 			if at.Name == "" && r.Verdict != calc.VerdictIn {
-				pilot[at.Cylinder] += 0.5 // drilled on
+				pilot[side(at)] += 0.5 // drilled on
 			}
 		},
 		Truth: map[string]func(At) float64{"difference": func(at At) float64 {
 			if at.Name != "wall" {
 				return math.NaN()
 			}
-			return 0.310*inch - pilot[at.Cylinder]
+			return 0.310*inch - pilot[side(at)]
 		}},
 	}
 }
