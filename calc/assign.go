@@ -50,7 +50,7 @@ func assign() Method {
 		},
 		Figures: []Figure{
 			{Name: "part_number", Kind: quantity.Number, List: true, Choice: true, Doc: "number of the part that each place gets, in the order of the places, counted from 1"},
-			{Name: "sizes", Kind: AnyKind, List: true, Doc: "size of the part that each place gets, in the order of the places"},
+			{Name: "sizes", Kind: AnyKind, List: true, Picks: &Pick{From: "parts", Field: "size", By: "part_number"}, Doc: "size of the part that each place gets, in the order of the places"},
 			{Name: "fits", Kind: AnyKind, List: true, Doc: "fit of each place"},
 			{Name: "worst", Kind: AnyKind, Doc: "largest |fit − wanted|"},
 			{Name: "spread", Kind: AnyKind, Doc: "greatest less least fit"},

@@ -53,8 +53,14 @@ type Figure struct {
 	Choice bool // chosen or counted, so without uncertainty
 	// Scatter marks a figure that is itself a scatter or an uncertainty, so has none of its own.
 	Scatter bool
-	Doc     string
+	// Picks is set for a list of which every value is one of those that were given; nil for what is computed.
+	Picks *Pick
+	Doc   string
 }
+
+// Pick says which of the values given the elements of a list are: this field of the records of an input, the one whose number,
+// from 1, the figure By has at the same place.
+type Pick struct{ From, Field, By string }
 
 // certain reports whether a figure is one that has no uncertainty.
 func (f Figure) certain() bool { return f.Choice || f.Scatter || f.Text || f.Flag }

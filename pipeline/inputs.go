@@ -324,7 +324,7 @@ func (b *binder) figure(r plan.Ref) (calc.Val, error) {
 	if len(f.Text) == 1 {
 		v.Text = f.Text[0]
 	}
-	return itemOf(v, r)
+	return b.itemOf(v, r, res)
 }
 
 func (b *binder) readings(step plan.Step, pass int, pattern string) (calc.Val, error) {
