@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"os"
 	"path/filepath"
 	"strings"
 
@@ -124,10 +125,15 @@ func withBenches(cmd *cobra.Command, fn func(ctx context.Context, all []service.
 	if err != nil {
 		return err
 	}
-	all, err := service.KeptIn(ctx, s)
+	scratch, err := os.MkdirTemp("", "thoud-histories-")
 	if err != nil {
 		return err
 	}
+	forks, err := service.NewForks(s, scratch)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, forks.Close()) }()
 	asked, err := cmd.Flags().GetString("bench")
 	if err != nil {
 		return err
@@ -137,8 +143,19 @@ func withBenches(cmd *cobra.Command, fn func(ctx context.Context, all []service.
 		if err != nil {
 			return err
 		}
-		all = []service.Kept{{Name: name, Store: s, In: name}}
+		k, end, err := forks.Kept(ctx, name)
+		if err != nil {
+			return err
+		}
+		defer end()
+		k.From = 0 // asked for by its name, it is told whole
+		return fn(ctx, []service.Kept{k}, len(lines) > 0)
 	}
+	all, end, err := service.KeptIn(ctx, s, forks)
+	if err != nil {
+		return err
+	}
+	defer end()
 	return fn(ctx, all, len(lines) > 0)
 }
 

@@ -23,13 +23,26 @@ import (
 type BenchRow struct {
 	Name     string
 	Words    string // how far its copy is
-	Doing    string // what it does now
 	Troubles []string
+	BenchNow
+}
+
+// BenchNow is what is worked out of a bench for who looks at the list.
+type BenchNow struct {
+	Doing  string         // what it does now
+	Others []OtherHistory // its further histories
+}
+
+// OtherHistory is a further history of a bench: it went on from an older copy of itself.
+type OtherHistory struct {
+	Name  string // of its pages
+	Words string
 }
 
 // Found is an entry of some bench that was searched for.
 type Found struct {
-	Bench string
+	Bench string // of its pages
+	Title string // how it is called
 	Record
 }
 
@@ -39,7 +52,10 @@ type BenchesConfig struct {
 	List func() []BenchRow
 	// Doing says what each of the benches does that may be looked at, by name; it is asked when somebody looks at the list. It may
 	// be nil.
-	Doing func(ctx context.Context, may func(bench string) bool) map[string]string
+	Doing func(ctx context.Context, may func(bench string) bool) (map[string]BenchNow, error)
+	// Owner gives the bench that a history is of, by the name of its pages: who may see the bench may see it. It may be nil: a
+	// bench has one history then, of its own name.
+	Owner func(name string) string
 	// Trouble says what is wrong at the hub itself; "" where nothing is. It may be nil.
 	Trouble func() string
 	// Open gives what a bench's pages are made of, and what ends it; false where there is no such bench. It is asked when
@@ -147,8 +163,16 @@ func (b *Benches) may(r *http.Request, name string) bool {
 	if b.all.role(r) != roleNone {
 		return true
 	}
-	own := b.each[name]
+	own := b.each[b.owner(name)]
 	return own != nil && own.role(r) != roleNone
+}
+
+// owner is the bench that pages of a name belong to.
+func (b *Benches) owner(name string) string {
+	if b.cfg.Owner == nil {
+		return name
+	}
+	return b.cfg.Owner(name)
 }
 
 // Handler serves the pages.
@@ -224,9 +248,13 @@ func (b *Benches) list(w http.ResponseWriter, r *http.Request) {
 	}
 	p := benchesPage{Rows: rows}
 	if b.cfg.Doing != nil {
-		doing := b.cfg.Doing(r.Context(), func(name string) bool { return b.may(r, name) })
+		doing, err := b.cfg.Doing(r.Context(), func(name string) bool { return b.may(r, name) })
+		if err != nil {
+			b.fail(w, err)
+			return
+		}
 		for i := range rows {
-			rows[i].Doing = doing[rows[i].Name]
+			rows[i].BenchNow = doing[rows[i].Name]
 		}
 	}
 	if b.cfg.Trouble != nil {
@@ -293,7 +321,7 @@ func (b *Benches) bench(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	if !b.may(r, name) {
-		http.Redirect(w, r, "/login?bench="+url.QueryEscape(name), http.StatusSeeOther)
+		http.Redirect(w, r, "/login?bench="+url.QueryEscape(b.owner(name)), http.StatusSeeOther)
 		return
 	}
 	o, err := b.look(name)

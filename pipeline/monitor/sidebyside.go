@@ -14,7 +14,16 @@ import (
 // BenchBuild is a build of some bench, as a hub lists it.
 type BenchBuild struct {
 	Bench string
+	Title string // how the bench is called, where it has several histories: which; "" for its name
 	bench.BuildRow
+}
+
+// Called is how the bench is called.
+func (b BenchBuild) Called() string {
+	if b.Title == "" {
+		return b.Bench
+	}
+	return b.Title
 }
 
 // Ref is how the build is named among those of all benches: BENCH/JOB. No name of either has a slash in it.

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"os"
 	"path/filepath"
 	"sync"
 	"time"
@@ -17,7 +18,7 @@ import (
 // Doings are what the benches of a hub do now, each in a sentence, worked out of the ledger when somebody looks: the build that
 // the bench stands at is folded, nothing else, and let go of. The sentence is kept with the entry that it was worked out at.
 type Doings struct {
-	kept func(ctx context.Context, line string) (Kept, func(), error) // how a history is read, and what ends that
+	forks *Forks
 
 	mu   sync.Mutex
 	last map[string]doing // by line
@@ -30,11 +31,7 @@ type doing struct {
 }
 
 // NewDoings works out of a hub's ledger.
-func NewDoings(s *store.Store) *Doings {
-	return &Doings{last: map[string]doing{}, kept: func(_ context.Context, line string) (Kept, func(), error) {
-		return Kept{line, s, line}, func() {}, nil
-	}}
-}
+func NewDoings(forks *Forks) *Doings { return &Doings{last: map[string]doing{}, forks: forks} }
 
 // Of says what benches do, by their names. It works for about as long as it is given; the benches that it does not come to are
 // told by their last entry alone, and are worked out when somebody looks again.
@@ -72,7 +69,7 @@ func (d *Doings) Of(ctx context.Context, all []hub.Report, patience time.Duratio
 
 // work folds the build that a bench stands at.
 func (d *Doings) work(ctx context.Context, line string) (doing, error) {
-	k, end, err := d.kept(ctx, line)
+	k, end, err := d.forks.Kept(ctx, line)
 	if err != nil {
 		return doing{}, err
 	}
@@ -115,5 +112,13 @@ func DoingIn(ctx context.Context, dir string, all []hub.Report) (map[string]stri
 		return nil, err
 	}
 	defer s.Close()
-	return NewDoings(s).Of(ctx, all, listPatience), nil
+	scratch, err := os.MkdirTemp("", "thoud-histories-")
+	if err != nil {
+		return nil, err
+	}
+	forks, err := NewForks(s, scratch)
+	if err != nil {
+		return nil, err
+	}
+	return NewDoings(forks).Of(ctx, all, listPatience), forks.Close()
 }

@@ -7,7 +7,6 @@ import (
 	"time"
 
 	"thoud/capture/bench"
-	"thoud/pipeline/hub"
 	"thoud/pipeline/monitor"
 	"thoud/pipeline/monitor/view"
 	"thoud/store"
@@ -24,7 +23,7 @@ var _ monitor.Histories = histories{}
 
 // History follows a dimension over the builds of an engine.
 func (h histories) History(ctx context.Context, life bench.EngineLife, dimension string) (view.HistoryData, error) {
-	return historyOf(ctx, []Kept{{h.bench, h.s, h.bench}}, life, dimension, func(p sheet.Point) string { return p.Job })
+	return historyOf(ctx, []Kept{{Name: h.bench, Store: h.s, In: h.bench}}, life, dimension, func(p sheet.Point) string { return p.Job })
 }
 
 // historyOf follows a dimension over the builds of an engine at some benches; named says how a build is called.
@@ -84,32 +83,35 @@ func historyOf(ctx context.Context, all []Kept, life bench.EngineLife, dimension
 
 // allHistories follows dimensions over the builds that an engine had at any bench of a hub.
 type allHistories struct {
-	kept func(ctx context.Context) ([]Kept, error)
+	s     *store.Store
+	forks *Forks
 }
 
 var _ monitor.AllHistories = allHistories{}
 
-// those are the histories of the benches that may be looked at.
-func (a allHistories) those(ctx context.Context, may func(string) bool) ([]Kept, error) {
-	all, err := a.kept(ctx)
-	return slices.DeleteFunc(all, func(k Kept) bool { name, _ := hub.BenchOf(k.Name); return !may(name) }), err
+// those are the histories of the benches that may be looked at; end is to be called once they are read.
+func (a allHistories) those(ctx context.Context, may func(string) bool) (all []Kept, end func(), err error) {
+	all, end, err = KeptIn(ctx, a.s, a.forks)
+	return slices.DeleteFunc(all, func(k Kept) bool { return !may(k.Name) }), end, err
 }
 
 // Engines lists the engines that were built at the benches that may be looked at.
 func (a allHistories) Engines(ctx context.Context, may func(string) bool) ([]string, error) {
-	all, err := a.those(ctx, may)
+	all, end, err := a.those(ctx, may)
 	if err != nil {
 		return nil, err
 	}
+	defer end()
 	return enginesIn(ctx, all)
 }
 
 // History follows a dimension of an engine over the benches that may be looked at.
 func (a allHistories) History(ctx context.Context, may func(string) bool, engine, dimension string) (view.HistoryData, error) {
-	all, err := a.those(ctx, may)
+	all, end, err := a.those(ctx, may)
 	if err != nil {
 		return view.HistoryData{}, err
 	}
+	defer end()
 	life, odd, err := LifeIn(ctx, all, engine)
 	if err != nil {
 		return view.HistoryData{}, err

@@ -30,6 +30,9 @@ type Hub struct {
 	Told func([]hub.Report)
 }
 
+// forksFolder holds, while the hub runs, further histories as they are read; it can be thrown away at any time.
+const forksFolder = "histories"
+
 // invitedEvery is how often the hub looks whether somebody was invited.
 const invitedEvery = time.Second
 
@@ -83,7 +86,12 @@ func (h *Hub) Run(ctx context.Context) (err error) {
 		g.Go(func() error { daily.run(gctx); return nil })
 	}
 	if h.Settings.Monitor.Listen != "" {
-		screen := &hubScreen{h: h, trouble: trouble, ledger: ledger, nc: nc, pulls: pulls, doing: NewDoings(ledger)}
+		var forks *Forks
+		if forks, err = NewForks(ledger, filepath.Join(h.Dir, forksFolder)); err != nil {
+			return err
+		}
+		defer func() { err = errors.Join(err, forks.Close()) }()
+		screen := &hubScreen{h: h, trouble: trouble, ledger: ledger, nc: nc, pulls: pulls, forks: forks, doing: NewDoings(forks)}
 		g.Go(func() error { return screen.serve(gctx) })
 	}
 	return g.Wait()

@@ -21,9 +21,14 @@ import (
 // hubBench is a bench as a hub's pages show it: its state from the hub's ledger, kept up while somebody looks, and its newest
 // values as it tells them. Nothing can be done there.
 type hubBench struct {
-	s    *store.Store
-	line string
-	log  zerolog.Logger
+	s     *store.Store
+	line  string
+	title string                          // how it is called on its pages
+	fetch func(ctx context.Context) error // brings the ledger that is read up to date
+	told  func() []bench.Notice           // what is wrong, or to be known
+	hears string                          // the bench whose newest values are shown; "" for none
+	nc    *nats.Conn
+	log   zerolog.Logger
 
 	mu       sync.Mutex
 	loaded   store.Loaded
@@ -37,34 +42,34 @@ var _ monitor.Bench = (*hubBench)(nil)
 // followEvery is how often the hub's ledger is asked for what came of a bench that is looked at.
 const followEvery = 300 * time.Millisecond
 
-// openHubBench folds a bench's state and follows it until ctx ends.
-func openHubBench(ctx context.Context, s *store.Store, nc *nats.Conn, line, benchName string, log zerolog.Logger) (*hubBench, error) {
-	h := &hubBench{s: s, line: line, log: log, live: map[string]bench.Live{}, watchers: map[chan monitor.Event]bool{}}
-	loaded, err := s.Load(ctx, line)
+// open folds the bench's state and follows it until ctx ends.
+func (h *hubBench) open(ctx context.Context) error {
+	h.live, h.watchers = map[string]bench.Live{}, map[chan monitor.Event]bool{}
+	loaded, err := h.s.Load(ctx, h.line)
+	if err == nil {
+		err = h.take(ctx, loaded)
+	}
 	if err != nil {
-		return nil, err
+		return err
 	}
-	if err := h.take(ctx, loaded); err != nil {
-		return nil, err
-	}
-	sub, err := nc.Subscribe(bus.AllLive(benchName), func(m *nats.Msg) {
-		var v bench.Live
-		if json.Unmarshal(m.Data, &v) != nil || v.Gauge == "" {
-			return
+	if h.hears != "" {
+		sub, err := h.nc.Subscribe(bus.AllLive(h.hears), func(m *nats.Msg) {
+			var v bench.Live
+			if json.Unmarshal(m.Data, &v) != nil || v.Gauge == "" {
+				return
+			}
+			h.mu.Lock()
+			h.live[v.Gauge] = v
+			h.mu.Unlock()
+			h.spread(monitor.Event{Live: &v})
+		})
+		if err != nil {
+			return err
 		}
-		h.mu.Lock()
-		h.live[v.Gauge] = v
-		h.mu.Unlock()
-		h.spread(monitor.Event{Live: &v})
-	})
-	if err != nil {
-		return nil, err
+		context.AfterFunc(ctx, func() { _ = sub.Unsubscribe() })
 	}
-	go func() {
-		defer func() { _ = sub.Unsubscribe() }()
-		h.follow(ctx)
-	}()
-	return h, nil
+	go h.follow(ctx)
+	return nil
 }
 
 // take keeps a state with the results of the build at hand, with what was asked of the methods: pictures are drawn from it.
@@ -86,6 +91,7 @@ func (h *hubBench) take(ctx context.Context, l store.Loaded) error {
 func (h *hubBench) follow(ctx context.Context) {
 	t := time.NewTicker(followEvery)
 	defer t.Stop()
+	said := noticeWords(h.told())
 	for {
 		select {
 		case <-ctx.Done():
@@ -95,7 +101,15 @@ func (h *hubBench) follow(ctx context.Context) {
 		h.mu.Lock()
 		was := h.loaded
 		h.mu.Unlock()
-		end, err := h.s.End(ctx, h.line)
+		err := h.fetch(ctx)
+		var end bench.Chain
+		if err == nil {
+			end, err = h.s.End(ctx, h.line)
+		}
+		if told := noticeWords(h.told()); told != said {
+			said = told
+			h.spread(monitor.Event{Notice: &bench.Notice{Stands: true}})
+		}
 		if err != nil || end == was.Chain {
 			continue
 		}
@@ -127,7 +141,14 @@ func (h *hubBench) spread(e monitor.Event) {
 func (h *hubBench) State() bench.State {
 	h.mu.Lock()
 	defer h.mu.Unlock()
-	return h.loaded.State
+	return h.stateLocked()
+}
+
+// stateLocked is the state with the name that its pages have.
+func (h *hubBench) stateLocked() bench.State {
+	s := h.loaded.State
+	s.Bench = h.title
+	return s
 }
 
 func (h *hubBench) Results() bench.Results {
@@ -139,7 +160,7 @@ func (h *hubBench) Results() bench.Results {
 func (h *hubBench) Scene() bench.Scene {
 	h.mu.Lock()
 	defer h.mu.Unlock()
-	return bench.Scene{State: h.loaded.State, Results: h.results, Committed: h.loaded.Chain.N, Now: time.Now().UnixMicro(), Newest: map[string]bench.Sample{}}
+	return bench.Scene{State: h.stateLocked(), Results: h.results, Committed: h.loaded.Chain.N, Now: time.Now().UnixMicro(), Newest: map[string]bench.Sample{}}
 }
 
 func (h *hubBench) Live() []bench.Live {
@@ -150,8 +171,17 @@ func (h *hubBench) Live() []bench.Live {
 	return out
 }
 
-// Troubles are the hub's to tell, on its own page.
-func (h *hubBench) Troubles() []bench.Notice { return nil }
+// Troubles are what the bench said was wrong when it answered last, and what is to be known of its histories. What the hub itself
+// finds stands on its own page.
+func (h *hubBench) Troubles() []bench.Notice { return h.told() }
+
+func noticeWords(all []bench.Notice) string {
+	var out strings.Builder
+	for _, n := range all {
+		out.WriteString(n.Words + "\n")
+	}
+	return out.String()
+}
 
 // Watch tells of every change until ctx ends.
 func (h *hubBench) Watch(ctx context.Context) <-chan monitor.Event {

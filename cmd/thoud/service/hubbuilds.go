@@ -8,36 +8,44 @@ import (
 	"strings"
 
 	"thoud/capture/bench"
-	"thoud/pipeline/hub"
 	"thoud/pipeline/monitor"
 	"thoud/store"
 )
 
-// allBuilds are the builds of every bench in a hub's ledger. Of a bench with two histories it takes the first, as its pages do.
-type allBuilds struct{ s *store.Store }
+// allBuilds are the builds of every bench in a hub's ledger, in each of its histories that something of them is in.
+type allBuilds struct {
+	s     *store.Store
+	forks *Forks
+}
 
 var _ monitor.AllBuilds = allBuilds{}
 
 // List gives the builds of the benches that may be looked at, newest first.
 func (a allBuilds) List(ctx context.Context, text string, may func(string) bool) ([]monitor.BenchBuild, error) {
-	lines, err := a.s.Lines(ctx)
+	all, end, err := KeptIn(ctx, a.s, a.forks)
 	if err != nil {
 		return nil, err
 	}
+	defer end()
 	text = strings.ToLower(text)
 	var out []monitor.BenchBuild
-	for _, l := range lines {
-		if name, _ := hub.BenchOf(l.Name); name != l.Name || !may(name) {
+	for _, k := range all {
+		if !may(k.Name) {
 			continue
 		}
-		rows, err := a.s.Builds(ctx, l.Name)
+		rows, err := k.Store.Builds(ctx, k.In)
+		for i := 0; i < len(rows) && err == nil; i++ {
+			row := rows[i]
+			here := k.From == 0
+			if !here {
+				here, err = k.wentOn(ctx, row.Job)
+			}
+			if here && strings.Contains(strings.ToLower(row.Engine+"\n"+row.Job+"\n"+row.Plan), text) {
+				out = append(out, monitor.BenchBuild{Bench: k.Name, Title: LineTitle(k.Name), BuildRow: row})
+			}
+		}
 		if err != nil {
 			return nil, err
-		}
-		for _, row := range rows {
-			if strings.Contains(strings.ToLower(row.Engine+"\n"+row.Job+"\n"+row.Plan), text) {
-				out = append(out, monitor.BenchBuild{Bench: l.Name, BuildRow: row})
-			}
 		}
 	}
 	slices.SortStableFunc(out, func(x, y monitor.BenchBuild) int { return cmp.Compare(y.At, x.At) })
@@ -46,7 +54,15 @@ func (a allBuilds) List(ctx context.Context, text string, may func(string) bool)
 
 // Build folds one build of a bench.
 func (a allBuilds) Build(ctx context.Context, benchName, job string) (*bench.Build, bench.Results, bool, error) {
-	b, results, err := a.s.Build(ctx, benchName, job, store.Newest)
+	k, end, err := a.forks.Kept(ctx, benchName)
+	if errors.Is(err, errNoLine) {
+		return nil, bench.Results{}, false, nil
+	}
+	if err != nil {
+		return nil, bench.Results{}, false, err
+	}
+	defer end()
+	b, results, err := k.Store.Build(ctx, k.In, job, store.Newest)
 	if errors.Is(err, store.ErrNotThere) {
 		return nil, results, false, nil
 	}

@@ -11,6 +11,7 @@ import (
 
 	"github.com/nats-io/nats.go"
 
+	"thoud/capture/bench"
 	"thoud/pipeline/hub"
 	"thoud/pipeline/monitor"
 	"thoud/store"
@@ -22,6 +23,7 @@ type hubScreen struct {
 	ledger *store.Store
 	nc     *nats.Conn
 	pulls  *hub.Hub
+	forks  *Forks
 	doing  *Doings
 
 	trouble *hubTrouble
@@ -31,7 +33,7 @@ type hubScreen struct {
 func (x *hubScreen) serve(ctx context.Context) error {
 	m := x.h.Settings.Monitor
 	for {
-		b, err := monitor.NewBenches(monitor.BenchesConfig{Hub: x.h.Settings.Name, List: x.list, Doing: x.doings, Trouble: x.trouble.get, Open: x.open, Search: x.search, Builds: allBuilds{x.ledger}, Histories: allHistories{x.kept}, LookCode: m.LookCode, Codes: m.Codes,
+		b, err := monitor.NewBenches(monitor.BenchesConfig{Hub: x.h.Settings.Name, List: x.list, Owner: lineOwner, Doing: x.doings, Trouble: x.trouble.get, Open: x.open, Search: x.search, Builds: allBuilds{x.ledger, x.forks}, Histories: allHistories{x.ledger, x.forks}, LookCode: m.LookCode, Codes: m.Codes,
 			Listen: m.Listen, Hosts: m.Hosts, CertFile: m.TLSCert, KeyFile: m.TLSKey, Logger: x.h.Log})
 		if err != nil {
 			return err
@@ -56,8 +58,11 @@ func (x *hubScreen) serve(ctx context.Context) error {
 	}
 }
 
-// kept are the histories of all benches.
-func (x *hubScreen) kept(ctx context.Context) ([]Kept, error) { return KeptIn(ctx, x.ledger) }
+// lineOwner is the bench that a line is a history of: who may see the bench may see each.
+func lineOwner(line string) string {
+	name, _ := hub.BenchOf(line)
+	return name
+}
 
 func (x *hubScreen) list() []monitor.BenchRow {
 	var out []monitor.BenchRow
@@ -118,33 +123,92 @@ func Wrong(r hub.Report, now time.Time) []string {
 // doingPatience is how long a page waits for what benches do.
 const doingPatience = 2 * time.Second
 
-// doings says what benches do that somebody may look at.
-func (x *hubScreen) doings(ctx context.Context, may func(string) bool) map[string]string {
+// doings says what benches do that somebody may look at, and which further histories they have.
+func (x *hubScreen) doings(ctx context.Context, may func(string) bool) (map[string]monitor.BenchNow, error) {
 	all := slices.DeleteFunc(x.pulls.Reports(), func(r hub.Report) bool { return !may(r.Bench) })
-	return x.doing.Of(ctx, all, doingPatience)
+	out := map[string]monitor.BenchNow{}
+	for name, words := range x.doing.Of(ctx, all, doingPatience) {
+		out[name] = monitor.BenchNow{Doing: words}
+	}
+	lines, err := x.ledger.Lines(ctx)
+	for _, l := range lines {
+		name, k := hub.BenchOf(l.Name)
+		if now, listed := out[name]; listed && k > 1 {
+			words := fmt.Sprintf("a %s history of this name, %s, up to entry %d", lineOrdinal(l.Name), PartedWords(ctx, x.ledger, l), l.End.N)
+			now.Others = append(now.Others, monitor.OtherHistory{Name: l.Name, Words: words})
+			out[name] = now
+		}
+	}
+	return out, err
 }
 
 func (x *hubScreen) open(ctx context.Context, name string) (monitor.Config, func(), bool, error) {
-	line := ""
+	goesOn := ""
 	for _, r := range x.pulls.Reports() {
-		if r.Bench == name {
-			line = r.Line
+		if r.Bench == lineOwner(name) {
+			goesOn = r.Line
 		}
 	}
-	if line == "" {
+	if goesOn == "" {
 		return monitor.Config{}, nil, false, nil
 	}
-	if line != name {
-		// What came before the parting is the first history's; its pages are whole.
-		line = name
+	k, leave, err := x.forks.Kept(ctx, name)
+	if errors.Is(err, errNoLine) {
+		return monitor.Config{}, nil, false, nil
 	}
-	ctx, cancel := context.WithCancel(ctx)
-	b, err := openHubBench(ctx, x.ledger, x.nc, line, name, x.h.Log)
 	if err != nil {
-		cancel()
 		return monitor.Config{}, nil, true, err
 	}
-	return monitor.Config{Bench: b, Archive: archive{x.ledger, line}, Histories: histories{x.ledger, line}, Sheets: newSheets(x.ledger, line, x.witnessed(line))}, cancel, true, nil
+	told, err := x.told(ctx, name)
+	if err != nil {
+		leave()
+		return monitor.Config{}, nil, true, err
+	}
+	ctx, cancel := context.WithCancel(ctx)
+	end := func() { cancel(); leave() }
+	h := &hubBench{s: k.Store, line: k.In, title: LineTitle(name), told: told, log: x.h.Log}
+	h.fetch = func(ctx context.Context) error { return x.forks.Fetch(ctx, name) }
+	if goesOn == name {
+		h.hears, h.nc = lineOwner(name), x.nc
+	}
+	if err := h.open(ctx); err != nil {
+		end()
+		return monitor.Config{}, nil, true, err
+	}
+	return monitor.Config{Bench: h, Archive: archive{k.Store, k.In}, Histories: histories{k.Store, k.In}, Sheets: newSheets(k.Store, k.In, x.witnessed(name))}, end, true, nil
+}
+
+// told says on the pages of a history what else there is of its bench, and what the bench says is wrong: a function, since it
+// changes.
+func (x *hubScreen) told(ctx context.Context, name string) (func() []bench.Notice, error) {
+	lines, err := x.ledger.Lines(ctx)
+	if err != nil {
+		return nil, err
+	}
+	var fixed []bench.Notice
+	for _, l := range lines {
+		of, k := hub.BenchOf(l.Name)
+		if of != lineOwner(name) || k == 1 {
+			continue
+		}
+		words := fmt.Sprintf("bench %s has a %s history too, %s: see all benches", of, lineOrdinal(l.Name), PartedWords(ctx, x.ledger, l))
+		if l.Name == name {
+			words = fmt.Sprintf("this is the %s history of bench %s, %s", lineOrdinal(name), of, PartedWords(ctx, x.ledger, l))
+		}
+		fixed = append(fixed, bench.Notice{Source: "histories", Words: words, Stands: true})
+	}
+	return func() []bench.Notice {
+		out := slices.Clone(fixed)
+		for _, r := range x.pulls.Reports() {
+			if r.Bench != lineOwner(name) || r.Line != name {
+				continue
+			}
+			for _, t := range r.Troubles {
+				out = append(out, bench.Notice{At: t.Since, Source: "bench", Words: t.Words, Stands: true})
+			}
+		}
+		return out
+	}, nil
 }
 
 // witnessed is the note that stands on a bench's sheets from here: signed by both, or none while not all of it is here.
@@ -161,8 +225,8 @@ func (x *hubScreen) witnessed(line string) func(context.Context) string {
 func (x *hubScreen) search(ctx context.Context, text string, may func(string) bool, most int) ([]monitor.Found, error) {
 	var out []monitor.Found
 	err := x.ledger.EachAcross(ctx, text, func(line string, r store.EntryRow) bool {
-		if name, _ := hub.BenchOf(line); may(name) {
-			out = append(out, monitor.Found{Bench: name, Record: monitor.Record(r)})
+		if may(line) {
+			out = append(out, monitor.Found{Bench: line, Title: LineTitle(line), Record: monitor.Record(r)})
 		}
 		return len(out) < most
 	})

@@ -9,45 +9,67 @@ import (
 	"strings"
 
 	"thoud/capture/bench"
-	"thoud/pipeline/hub"
 	"thoud/store"
 	"thoud/store/sheet"
 )
 
 // Kept is one history of a bench as a ledger keeps it.
 type Kept struct {
-	Name  string // of the bench
+	Name  string // of the bench; NAME~2 of its second history
 	Store *store.Store
 	In    string // the name that its rows have there
+	From  uint64 // up to this entry it is another history's too, and counted there; 0 of a first one
 }
 
-// KeptIn are the histories in a ledger: at a bench its own, at a hub the first one of each bench.
-func KeptIn(ctx context.Context, s *store.Store) ([]Kept, error) {
+// KeptIn are the histories in a ledger: at a bench its own, at a hub those of every bench. end is to be called once nobody reads
+// them any more.
+func KeptIn(ctx context.Context, s *store.Store, forks *Forks) (all []Kept, end func(), err error) {
 	lines, err := s.Lines(ctx)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
-	var out []Kept
-	for _, l := range lines {
-		if _, k := hub.BenchOf(l.Name); k == 1 {
-			out = append(out, Kept{l.Name, s, l.Name})
+	if len(lines) == 0 {
+		name, err := s.Bench(ctx)
+		if err == nil && name == "" {
+			err = fmt.Errorf("ledger %s: nothing was recorded yet", s.Path())
+		}
+		return []Kept{{Name: name, Store: s, In: name}}, func() {}, err
+	}
+	var ends []func()
+	end = func() {
+		for _, e := range ends {
+			e()
 		}
 	}
-	if len(lines) > 0 {
-		return out, nil
+	for _, l := range lines {
+		k, e, err := forks.Kept(ctx, l.Name)
+		if err != nil {
+			end()
+			return nil, nil, err
+		}
+		all, ends = append(all, k), append(ends, e)
 	}
-	name, err := s.Bench(ctx)
-	if err == nil && name == "" {
-		err = fmt.Errorf("ledger %s: nothing was recorded yet", s.Path())
-	}
-	return []Kept{{name, s, name}}, err
+	return all, end, nil
+}
+
+// builds are those that were begun in a history itself, not before it parted from another.
+func (k Kept) builds(ctx context.Context) ([]bench.BuildRow, error) {
+	rows, err := k.Store.Builds(ctx, k.In)
+	return slices.DeleteFunc(rows, func(r bench.BuildRow) bool { return r.N <= k.From }), err
+}
+
+// wentOn reports whether anything of a build was recorded in a history after it parted.
+func (k Kept) wentOn(ctx context.Context, job string) (bool, error) {
+	on := false
+	err := k.Store.EachEntry(ctx, k.In, store.Filter{Build: job, From: k.From + 1, Limit: 1}, func(store.EntryRow) bool { on = true; return false })
+	return on, err
 }
 
 // enginesIn lists the engines that builds of some benches name, each once.
 func enginesIn(ctx context.Context, all []Kept) ([]string, error) {
 	var out []string
 	for _, k := range all {
-		rows, err := k.Store.Builds(ctx, k.In)
+		rows, err := k.builds(ctx)
 		if err != nil {
 			return nil, err
 		}
@@ -68,7 +90,7 @@ func EngineBuilds(ctx context.Context, all []Kept, engine string) ([]sheet.Sheet
 	var out []sheet.Sheet
 	var engines []string
 	for _, k := range all {
-		rows, err := k.Store.Builds(ctx, k.In)
+		rows, err := k.builds(ctx)
 		if err != nil {
 			return nil, err
 		}
@@ -85,7 +107,7 @@ func EngineBuilds(ctx context.Context, all []Kept, engine string) ([]sheet.Sheet
 		return nil, fmt.Errorf("%w: --engine %q: no build of it; the ledger has %s", ErrEngine, engine, strings.Join(engines, ", "))
 	}
 	for _, k := range all {
-		rows, err := k.Store.Builds(ctx, k.In)
+		rows, err := k.builds(ctx)
 		if err != nil {
 			return nil, err
 		}
@@ -109,7 +131,7 @@ func livesIn(ctx context.Context, all []Kept, kinds ...bench.Kind) (bench.State,
 	var told []bench.Entry
 	for _, k := range all {
 		for _, kind := range kinds {
-			err := k.Store.EachEntry(ctx, k.In, store.Filter{Kind: kind}, func(r store.EntryRow) bool {
+			err := k.Store.EachEntry(ctx, k.In, store.Filter{Kind: kind, From: k.From + 1}, func(r store.EntryRow) bool {
 				told = append(told, r.Entry)
 				return true
 			})
