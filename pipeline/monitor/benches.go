@@ -204,6 +204,7 @@ type benchesPage struct {
 }
 
 func (b *Benches) show(w http.ResponseWriter, r *http.Request, name string, p benchesPage) {
+	p.Fault = wholeSentence(p.Fault)
 	p.Hub, p.Codes = b.cfg.Hub, len(b.cfg.Codes) > 0
 	var out bytes.Buffer
 	if err := b.render.t.Execute(&out, name, p); err != nil {
@@ -214,6 +215,14 @@ func (b *Benches) show(w http.ResponseWriter, r *http.Request, name string, p be
 	if err := writeSmall(w, r, out.Bytes()); err != nil {
 		b.cfg.Logger.Debug().Err(err).Str("page", name).Msg("page not sent")
 	}
+}
+
+// wholeSentence begins with a capital and ends with a stop, where words were told without them.
+func wholeSentence(words string) string {
+	if words == "" || strings.ContainsAny(words[len(words)-1:], ".?!") {
+		return view.Capital(words)
+	}
+	return view.Capital(words) + "."
 }
 
 func (b *Benches) fail(w http.ResponseWriter, err error) {
@@ -258,7 +267,7 @@ func (b *Benches) list(w http.ResponseWriter, r *http.Request) {
 		}
 	}
 	if b.cfg.Trouble != nil {
-		p.Fault = strings.TrimSuffix(b.cfg.Trouble(), ".")
+		p.Fault = b.cfg.Trouble()
 	}
 	b.show(w, r, "hub-list", p)
 }

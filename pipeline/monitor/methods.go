@@ -26,6 +26,7 @@ func methods() markup.Funcs {
 		"view.Rule.UpperY":     (*view.Rule).UpperY,
 		"view.Rule.WantedText": (*view.Rule).WantedText,
 
+		"monitor.BenchBuild.Called":   BenchBuild.Called,
 		"monitor.BenchBuild.Ref":      BenchBuild.Ref,
 		"monitor.LedgerData.Filtered": LedgerData.Filtered,
 

@@ -56,7 +56,7 @@ func TestWhatABenchDoesAndItsTroublesAtTheHub(t *testing.T) {
 	}
 	do(bench.Verb{Name: bench.DoBuildStart, Build: &bench.Started{Job: "17", Plan: "first-fit", Text: string(text), Engine: "green twin"}})
 	h.until("one", "tells of the gauge", func(r hub.Report) bool { return len(r.Troubles) == 1 })
-	says("Job 17, green twin; step 1 of 2, Guide-block clearance: a caution is to be read first", `it says, for 3 h: gauge "dial-9": its check was due`)
+	says("Job 17, green twin; step 1 of 2, Guide-block clearance: a caution is to be read first", `It says, for 3 h: gauge "dial-9": its check was due`)
 	r := h.report("one")
 	do(bench.Verb{Name: bench.DoGaugeRemove, Gauge: "dial-9"})
 	h.until("one", "tells that it is over", func(r hub.Report) bool { return len(r.Troubles) == 0 })
