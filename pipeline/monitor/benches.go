@@ -16,6 +16,7 @@ import (
 
 	"github.com/rs/zerolog"
 
+	"thoud/capture/bench"
 	"thoud/pipeline/monitor/view"
 )
 
@@ -44,6 +45,9 @@ type Found struct {
 	Bench string // of its pages
 	Title string // how it is called
 	Record
+	// For people, without its build at hand; set by the page.
+	Words, Where string
+	Says         view.Text
 }
 
 // BenchesConfig is what a hub's monitor is made of: a page of all benches, and under /b/NAME/ the pages of each, to look at.
@@ -286,6 +290,12 @@ func (b *Benches) search(w http.ResponseWriter, r *http.Request) {
 	if p.Found, err = b.cfg.Search(r.Context(), p.Text, func(name string) bool { return b.may(r, name) }, mostFound); err != nil {
 		b.fail(w, err)
 		return
+	}
+	for i := range p.Found {
+		f := &p.Found[i]
+		at := f.Entry.Place
+		at.Step = "" // its title is in the plan of its build, which is not folded for a list
+		f.Words, f.Where, f.Says = view.Happened(f.Entry.Kind), view.Where(bench.State{}, at), view.Says(bench.State{}, f.Entry)
 	}
 	b.show(w, r, "hub-search", p)
 }
