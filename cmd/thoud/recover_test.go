@@ -43,18 +43,23 @@ func serve(tb testing.TB, dir string) *served {
 
 func serveWith(tb testing.TB, dir string, cfg service.Settings) *served {
 	tb.Helper()
+	return serveAs(tb, &service.Service{Dir: dir, Settings: cfg, Log: zerolog.Nop()})
+}
+
+// serveAs runs a service as it is set up until the test ends.
+func serveAs(tb testing.TB, s *service.Service) *served {
+	tb.Helper()
 	ctx, cancel := context.WithCancel(context.Background())
 	ended := make(chan error, 1)
-	s := &service.Service{Dir: dir, Settings: cfg, Log: zerolog.Nop()}
 	go func() { ended <- s.Run(ctx) }()
-	v := &served{tb: tb, dir: dir}
+	v := &served{tb: tb, dir: s.Dir}
 	v.eventually("the service runs", func() bool {
 		select {
 		case err := <-ended:
 			tb.Fatalf("service: %v", err)
 		default:
 		}
-		c, err := bus.Dial(filepath.Join(dir, service.SocketName), cfg.Bench)
+		c, err := bus.Dial(filepath.Join(s.Dir, service.SocketName), s.Settings.Bench)
 		if err != nil {
 			return false
 		}
