@@ -45,9 +45,10 @@ type Status struct {
 // HubStatus is how far a hub's copy of the bench's ledger is, as the hub's last question shows. Nothing waits for it.
 type HubStatus struct {
 	Hub    string `json:"hub"`
-	Linked bool   `json:"linked"`       // it has asked within the last minute and a half
-	N      uint64 `json:"n"`            // it has every entry up to this
-	At     int64  `json:"at,omitempty"` // when it asked last, µs since 1970, UTC; 0 not since the service began
+	Linked bool   `json:"linked"`        // it has asked within the last minute and a half
+	N      uint64 `json:"n"`             // it has every entry up to this
+	At     int64  `json:"at,omitempty"`  // when it asked last, µs since 1970, UTC; 0 not since the service began
+	Why    string `json:"why,omitempty"` // in words, why its link does not stand, where that is known
 }
 
 // NextReading is where the next reading belongs and how it is taken, as SpotOf has it.

@@ -75,7 +75,7 @@ func hubSettings(cmd *cobra.Command, dir string) (service.HubSettings, error) {
 
 func newHubInviteCommand() *cobra.Command {
 	var address []string
-	var key, file string
+	var key, file, creds string
 	cmd := &cobra.Command{Use: "invite BENCH", Short: "Invite a bench to this hub: write the file that it joins by", Args: cobra.ExactArgs(1),
 		Long: `Makes a key for the bench and writes the invitation, one short file: carry it to the bench, thoud join FILE there, and
 delete it. Whoever has it can answer for the bench. Invited anew, a bench gets a new key and the old one ends; do that where a
@@ -91,7 +91,7 @@ bench has moved to another machine or was put back from a backup.`,
 			if _, err := os.Lstat(file); err == nil && key == "" {
 				return fmt.Errorf("%s: %w; name another file with -o", file, os.ErrExist)
 			}
-			i, err := service.Invite(dir, args[0], address, key)
+			i, err := service.InviteAs(dir, args[0], address, key, creds)
 			if err != nil {
 				return err
 			}
@@ -118,6 +118,7 @@ bench has moved to another machine or was put back from a backup.`,
 		}}
 	cmd.Flags().StringArrayVar(&address, "address", nil, "HOST:PORT where the bench finds the hub (default: address in hub.toml, else this machine's name); may be given several times")
 	cmd.Flags().StringVarP(&file, "output", "o", "", "file to write (default BENCH.invitation)")
+	cmd.Flags().StringVar(&creds, "creds", "", "credentials file of the bench, made by the keeper of others' servers: the invitation carries it")
 	cmd.Flags().StringVar(&key, "key", "", "public nkey that others' servers know the bench by already: nothing is written")
 	return cmd
 }
@@ -161,7 +162,8 @@ func printHub(w io.Writer, r service.HubReport) {
 }
 
 func newJoinCommand() *cobra.Command {
-	return &cobra.Command{Use: "join FILE", Short: "Join a hub by its invitation", Args: cobra.ExactArgs(1),
+	var authority string
+	cmd := &cobra.Command{Use: "join FILE", Short: "Join a hub by its invitation", Args: cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			dir, err := stateDir(cmd)
 			if err != nil {
@@ -179,12 +181,20 @@ func newJoinCommand() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			if err := service.Join(dir, cfg.Bench, i); err != nil {
+			if authority != "" {
+				err = i.Trust(authority)
+			}
+			if err == nil {
+				err = service.Join(dir, cfg.Bench, i)
+			}
+			if err != nil {
 				return err
 			}
 			fmt.Fprintf(cmd.OutOrStdout(), "bench %s joins hub %s at the next start of its service: start it again. Then delete %s\n", i.Bench, i.Hub, args[0])
 			return nil
 		}}
+	cmd.Flags().StringVar(&authority, "ca", "", "file of the authority (PEM) that signed the hub's certificate, where the hub was given one that this machine does not trust")
+	return cmd
 }
 
 func newLeaveCommand() *cobra.Command {

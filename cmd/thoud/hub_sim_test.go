@@ -207,6 +207,7 @@ type hubProcess struct {
 	tb   testing.TB
 	dir  string
 	port string
+	args []string // besides
 	cmd  *exec.Cmd
 	log  *bytes.Buffer
 }
@@ -236,7 +237,7 @@ func (h *hubProcess) start() {
 	h.tb.Helper()
 	h.log = &bytes.Buffer{}
 	out := make(chan string, 1)
-	h.cmd = exec.Command("thoud", "hub", "--state", h.dir)
+	h.cmd = exec.Command("thoud", append([]string{"hub", "--state", h.dir}, h.args...)...)
 	h.cmd.Stderr = h.log
 	h.cmd.Stdout = lineTo(out)
 	if err := h.cmd.Start(); err != nil {

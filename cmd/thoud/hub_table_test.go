@@ -44,7 +44,7 @@ type hubTable struct {
 // away is how long something is away.
 func (t *hubTable) away() time.Duration {
 	if t.long {
-		return 10 * time.Second
+		return 5 * time.Second
 	}
 	return 1500 * time.Millisecond
 }
@@ -160,7 +160,7 @@ func hubEvents() []hubEvent {
 		{name: "link cut", short: true, do: func(t *hubTable) { t.wire.cut(); time.Sleep(t.away()) }},
 		{name: "link silent", short: true, do: func(t *hubTable) { t.wire.quiet(true); time.Sleep(t.away()); t.wire.quiet(false) }},
 		{name: "link dead, nobody told", do: func(t *hubTable) { t.wire.die(); time.Sleep(t.away()) }, late: time.Minute},
-		{name: "link of 15 kB/s after an absence", do: (*hubTable).slowLink},
+		{name: "link of 60 kB/s after an absence", do: (*hubTable).slowLink},
 		{name: "pages altered, replayed, another's", short: true, do: (*hubTable).badPages, alarm: `altered on its way`},
 		{name: "another's key", short: true, do: (*hubTable).anothersKey},
 		{name: "stream made anew", short: true, do: func(t *hubTable) { t.bench.stop(); t.remove(service.BusFolder); t.goOn() }},
@@ -212,7 +212,7 @@ func (t *hubTable) benchKilled() {
 func (t *hubTable) slowLink() {
 	t.wire.quiet(true)
 	time.Sleep(3 * t.away())
-	t.wire.slow(15_000)
+	t.wire.slow(60_000)
 	defer t.wire.slow(0)
 	t.wire.quiet(false)
 	if n, ok := t.watch.caughtUp(3 * time.Minute); !ok {

@@ -92,9 +92,9 @@ func (b *wholeBench) begin() error {
 		return nil
 	case <-r.ended:
 		return fmt.Errorf("the bench did not start:\n%s", &r.text)
-	case <-time.After(time.Minute):
+	case <-time.After(5 * time.Minute): // it may have much to compute again
 		_ = r.cmd.Process.Kill()
-		return fmt.Errorf("the bench did not start within a minute:\n%s", &r.text)
+		return fmt.Errorf("the bench did not start within five minutes:\n%s", &r.text)
 	}
 }
 
@@ -119,7 +119,9 @@ func (b *wholeBench) follow(r *benchRun, out io.ReadCloser, ready chan<- string)
 		return
 	}
 	b.run = nil
-	if !strings.Contains(r.text.String(), "the build is done") {
+	// A demo that is begun again on one folder has its clock behind that of the entries there, where time was made to pass for
+	// what cures: its builder may find that held up, and gives up. The next one goes on.
+	if text := r.text.String(); !strings.Contains(text, "the build is done") && !strings.Contains(text, "is not over") {
 		b.tb.Errorf("the builder gave up:\n%s", &r.text)
 	}
 	if err := b.begin(); err != nil {

@@ -25,7 +25,7 @@ import (
 
 // TestMain lets this test binary be the thoud of the scripts: each command of a script is a process of its own.
 func TestMain(m *testing.M) {
-	testscript.Main(m, map[string]func(){"thoud": main, "cluster-server": clusterServerMain})
+	testscript.Main(m, map[string]func(){"thoud": main, "cluster-server": clusterServerMain, "nats-server": natsServerMain})
 }
 
 // TestScripts runs the scripts in testdata/script against the whole program: real processes, real pseudo-terminals.

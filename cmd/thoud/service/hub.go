@@ -7,6 +7,7 @@ import (
 	"net"
 	"os"
 	"path/filepath"
+	"strings"
 	"time"
 
 	"github.com/nats-io/nats.go"
@@ -161,7 +162,7 @@ func (h *Hub) invited() (map[string]string, error) {
 // settings who may link.
 func (h *Hub) connect(benches map[string]string) (nc *nats.Conn, invite func(map[string]string) error, address string, stop func(), err error) {
 	if len(h.Settings.NATS.URL) > 0 {
-		nc, err = h.Settings.NATS.connect()
+		nc, err = h.Settings.NATS.connect(h.Log)
 		return nc, func(map[string]string) error { return nil }, "", func() {}, err
 	}
 	conf, err := hubTLS(h.Dir, h.Settings)
@@ -179,9 +180,18 @@ func (h *Hub) connect(benches map[string]string) (nc *nats.Conn, invite func(map
 	return nc, srv.Invite, srv.Addr(), srv.Close, nil
 }
 
-// connect logs in at others' servers.
-func (c HubNATS) connect() (*nats.Conn, error) {
-	opts := []nats.Option{nats.Name("thoud hub"), nats.MaxReconnects(-1), nats.ReconnectWait(200 * time.Millisecond), nats.NoEcho(), nats.RetryOnFailedConnect(true)}
+// connect logs in at others' servers. Where they refuse, that is said at once; where none is there, it is tried until one is.
+func (c HubNATS) connect(log zerolog.Logger) (*nats.Conn, error) {
+	said := ""
+	opts := []nats.Option{nats.Name("thoud hub"), nats.MaxReconnects(-1), nats.ReconnectWait(200 * time.Millisecond), nats.NoEcho(),
+		// Servers that refuse it for a while, as they are set up anew, take it again later.
+		nats.IgnoreAuthErrorAbort(),
+		nats.ReconnectErrHandler(func(_ *nats.Conn, err error) {
+			if words, _ := linkFault(err); words != said {
+				said = words
+				log.Warn().Strs("servers", c.URL).Msg("no connection, tried again: " + words)
+			}
+		})}
 	if c.CA != "" {
 		opts = append(opts, nats.RootCAs(c.CA))
 	}
@@ -195,16 +205,18 @@ func (c HubNATS) connect() (*nats.Conn, error) {
 		}
 		opts = append(opts, o)
 	}
-	urls := ""
-	for i, u := range c.URL {
-		if i > 0 {
-			urls += ","
-		}
-		urls += u
-	}
+	urls := strings.Join(c.URL, ",")
 	nc, err := nats.Connect(urls, opts...)
-	if err != nil {
-		return nil, fmt.Errorf("hub: NATS at %s: %w", urls, err)
+	if err == nil {
+		return nc, nil
 	}
-	return nc, nil
+	words, refused := linkFault(err)
+	if !refused {
+		log.Warn().Strs("servers", c.URL).Msg("no connection yet: " + words)
+		nc, err = nats.Connect(urls, append(opts, nats.RetryOnFailedConnect(true))...)
+		if err == nil {
+			return nc, nil
+		}
+	}
+	return nil, fmt.Errorf("hub: NATS at %s: %s", urls, words)
 }

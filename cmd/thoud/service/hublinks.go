@@ -36,6 +36,7 @@ type hubLinks struct {
 
 	mu   sync.Mutex
 	seen map[string]hubSeen // by hub
+	why  map[string]string  // by hub: why its link does not stand
 }
 
 // hubSeen is how far a hub was when it asked last.
@@ -58,7 +59,7 @@ func leaves(joined []Invitation) ([]bus.Leaf, error) {
 }
 
 func newHubLinks(s *Service, joined []Invitation, ledger *store.Store, b *bus.Server) *hubLinks {
-	return &hubLinks{bench: s.Settings.Bench, dir: s.Dir, joined: joined, ledger: ledger, bus: b, log: s.Log, machine: machineSign(s.Dir), seen: map[string]hubSeen{}}
+	return &hubLinks{bench: s.Settings.Bench, dir: s.Dir, joined: joined, ledger: ledger, bus: b, log: s.Log, machine: machineSign(s.Dir), seen: map[string]hubSeen{}, why: map[string]string{}}
 }
 
 // machineSign tells one machine, and one state folder, from another, without telling which: a copy of the folder elsewhere
@@ -122,6 +123,9 @@ func (l *hubLinks) serve(secret string, troubles func() []bench.Notice) (stop fu
 		}
 		stops = append(stops, one)
 	}
+	looking, ended := context.WithCancel(context.Background())
+	go l.look(looking)
+	stops = append(stops, ended)
 	return stop, nil
 }
 
@@ -134,7 +138,7 @@ func (l *hubLinks) status() []bench.HubStatus {
 	defer l.mu.Unlock()
 	var out []bench.HubStatus
 	for _, i := range l.joined {
-		s := bench.HubStatus{Hub: i.Hub}
+		s := bench.HubStatus{Hub: i.Hub, Why: l.why[i.Hub]}
 		if seen, ok := l.seen[i.Hub]; ok {
 			s.N, s.At, s.Linked = seen.n, seen.at.UnixMicro(), time.Since(seen.at) < hubQuiet
 		}

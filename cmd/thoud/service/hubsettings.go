@@ -132,6 +132,12 @@ func readInvited(dir string) (map[string]invited, error) {
 // Invite makes an invitation of a bench to the hub of a state folder. A key that the bench had before ends with it. key,
 // where it is not empty, is a public key that servers of others know the bench by already: then there is no file to carry.
 func Invite(dir, benchName string, address []string, key string) (Invitation, error) {
+	return InviteAs(dir, benchName, address, key, "")
+}
+
+// InviteAs does that where the keeper of others' servers has made the bench's credentials: creds is the file of them, which the
+// invitation then carries.
+func InviteAs(dir, benchName string, address []string, key, creds string) (Invitation, error) {
 	c, err := ReadHubSettings(dir)
 	if err != nil {
 		return Invitation{}, err
@@ -144,7 +150,7 @@ func Invite(dir, benchName string, address []string, key string) (Invitation, er
 	}
 	i := Invitation{Hub: c.Name, Bench: benchName, Address: c.addresses(address)}
 	if key == "" {
-		if err := i.make(dir, c); err != nil {
+		if err := i.make(dir, c, creds); err != nil {
 			return i, err
 		}
 		if key, err = i.publicKey(); err != nil {
@@ -181,17 +187,11 @@ func (c HubSettings) addresses(asked []string) []string {
 }
 
 // make gives the invitation its key, and what the bench knows the hub by.
-func (i *Invitation) make(dir string, c HubSettings) error {
-	user, err := nkeys.CreateUser()
-	if err != nil {
-		return err
-	}
-	seed, err := user.Seed()
-	if err != nil {
-		return err
-	}
-	i.Seed = string(seed)
+func (i *Invitation) make(dir string, c HubSettings, creds string) error {
+	err := i.key(creds)
 	switch {
+	case err != nil:
+		return err
 	case len(c.NATS.URL) > 0 && c.NATS.CA != "":
 		b, err := os.ReadFile(c.NATS.CA)
 		if err != nil {
@@ -205,6 +205,33 @@ func (i *Invitation) make(dir string, c HubSettings) error {
 		i.Server = hubServerName
 	}
 	_, i.Witness, err = signingKey(dir, hubSigner(c.Name))
+	return err
+}
+
+// key gives it a key of its own, or the one in a credentials file with what goes with it.
+func (i *Invitation) key(creds string) error {
+	if creds == "" {
+		user, err := nkeys.CreateUser()
+		if err != nil {
+			return err
+		}
+		seed, err := user.Seed()
+		i.Seed = string(seed)
+		return err
+	}
+	b, err := os.ReadFile(creds)
+	if err != nil {
+		return err
+	}
+	if i.JWT, err = nkeys.ParseDecoratedJWT(b); err != nil {
+		return fmt.Errorf("%s: %w; is it a file of credentials?", creds, err)
+	}
+	user, err := nkeys.ParseDecoratedUserNKey(b)
+	if err != nil {
+		return fmt.Errorf("%s: %w; is it a file of credentials?", creds, err)
+	}
+	seed, err := user.Seed()
+	i.Seed = string(seed)
 	return err
 }
 
@@ -226,6 +253,9 @@ func ClusterUser(dir string, i Invitation) (string, error) {
 	c, err := ReadHubSettings(dir)
 	if err != nil || len(c.NATS.URL) == 0 {
 		return "", err
+	}
+	if i.JWT != "" {
+		return "", nil // its credentials say what it may
 	}
 	key, err := i.publicKey()
 	if err != nil {

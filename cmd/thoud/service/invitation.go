@@ -28,11 +28,12 @@ const HubsFolder = "hubs"
 type Invitation struct {
 	Hub       string   `toml:"hub"`
 	Bench     string   `toml:"bench"`
-	Address   []string `toml:"address"`   // HOST:PORT of the hub, or of servers that lead to it
-	Seed      string   `toml:"seed"`      // the private nkey that the hub knows the bench by
-	Server    string   `toml:"server"`    // the name in the hub's certificate; "" that of the address
-	Authority string   `toml:"authority"` // the only one whose certificate counts, PEM; "" those that this machine trusts
-	Witness   string   `toml:"witness"`   // public key of the hub's own signature under notes
+	Address   []string `toml:"address"`       // HOST:PORT of the hub, or of servers that lead to it
+	Seed      string   `toml:"seed"`          // the private nkey that the hub knows the bench by
+	JWT       string   `toml:"jwt,omitempty"` // what servers that an operator keeps know the bench by besides
+	Server    string   `toml:"server"`        // the name in the hub's certificate; "" that of the address
+	Authority string   `toml:"authority"`     // the only one whose certificate counts, PEM; "" those that this machine trusts
+	Witness   string   `toml:"witness"`       // public key of the hub's own signature under notes
 }
 
 const invitationHead = `# Invitation of a bench to a hub: thoud join FILE, at the bench.
@@ -87,6 +88,19 @@ func (i Invitation) tls() (*tls.Config, error) {
 		}
 	}
 	return c, nil
+}
+
+// Trust sets the only authority whose certificates count for a link, from a file.
+func (i *Invitation) Trust(file string) error {
+	b, err := os.ReadFile(file)
+	if err != nil {
+		return err
+	}
+	i.Authority = string(b)
+	if _, err := i.tls(); err != nil {
+		return fmt.Errorf("%s: it holds no certificate in PEM", file)
+	}
+	return nil
 }
 
 // Join keeps an invitation in a bench's state folder; the service links at its next start. An older one of the same hub is
@@ -148,5 +162,5 @@ func Joined(dir string) ([]Invitation, error) {
 // leaf is the invitation as the bus links by it.
 func (i Invitation) leaf() (bus.Leaf, error) {
 	c, err := i.tls()
-	return bus.Leaf{Hub: i.Hub, Addresses: i.Address, Seed: i.Seed, TLS: c}, err
+	return bus.Leaf{Hub: i.Hub, Addresses: i.Address, Seed: i.Seed, JWT: i.JWT, TLS: c}, err
 }
