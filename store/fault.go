@@ -14,6 +14,20 @@ import (
 // ErrFull marks a write that failed because the disk is full. Nothing of it was stored; it may be tried again.
 var ErrFull = errors.New("the disk is full")
 
+// DamagedError is a ledger whose file cannot be read as one any more.
+type DamagedError struct {
+	Path string
+	What string // it is
+	Do   string // what to do at a bench; who keeps it as something else says otherwise
+	Err  error
+}
+
+func (e *DamagedError) Error() string {
+	return fmt.Sprintf("ledger %s: %s; %s (%v)", e.Path, e.What, e.Do, e.Err)
+}
+
+func (e *DamagedError) Unwrap() error { return e.Err }
+
 // fullBelow is the free space, in bytes, under which an input/output error is taken for a full disk: SQLite grows its
 // write-ahead index by 32 KiB at a time and reports a failure of that as an error of input and output.
 const fullBelow = 256 << 10
@@ -35,9 +49,9 @@ func (s *Store) fault(err error) error {
 		case sqlite3.SQLITE_CANTOPEN:
 			return fmt.Errorf("ledger %s: cannot be opened; may this user write in its folder? (%w)", s.path, err)
 		case sqlite3.SQLITE_NOTADB:
-			return fmt.Errorf("ledger %s: is no ledger, or damaged; put a backup in its place (%w)", s.path, err)
+			return &DamagedError{s.path, "is no ledger, or damaged", "put a backup in its place", err}
 		case sqlite3.SQLITE_CORRUPT:
-			return fmt.Errorf("ledger %s: is damaged; keep the file, put a backup in its place, what the stream still holds is recorded again (%w)", s.path, err)
+			return &DamagedError{s.path, "is damaged", "keep the file, put a backup in its place, what the stream still holds is recorded again", err}
 		}
 	}
 	return fmt.Errorf("ledger %s: %w", s.path, err)

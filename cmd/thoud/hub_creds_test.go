@@ -177,7 +177,11 @@ func TestAHubWithAGivenCertificate(t *testing.T) {
 	defer b.stop()
 	b.work(1)
 	b.whole(h, time.Minute)
-	for _, w := range wrongs(shop, other) {
+	all := wrongs(shop, other)
+	if os.Getenv("THOUD_LONG") == "" {
+		all = all[:1] // the others are told in the same words to a hub, below
+	}
+	for _, w := range all {
 		h.kill()
 		settings(w.cert, w.key)
 		h.start()

@@ -119,6 +119,7 @@ func watchLate(t *testing.T, db *sql.DB, after uint64) func() time.Duration {
 
 // Entries that piled up come over a link that carries a page no faster than a question waits for its answer: in smaller pages.
 func TestALinkThatIsSlowerThanAPage(t *testing.T) {
+	inLong(t, "a slow link; the pace itself is tested beside it")
 	const rate, entries = 50_000, 500 // bytes a second; some 700 bytes each
 	h := newHubProcess(t, "poll = \"500ms\"\n")
 	wire := newCable(t, "127.0.0.1:"+h.port)

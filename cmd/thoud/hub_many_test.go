@@ -8,6 +8,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strconv"
+	"strings"
 	"sync"
 	"testing"
 	"time"
@@ -19,12 +20,21 @@ import (
 // Many benches at one hub, each over a TLS link of its own: all that they have gets there, once, and what it costs. Fifty
 // here; .ci/long asks for more by THOUD_BENCHES.
 func TestManyBenchesAtAHub(t *testing.T) {
-	count, history := 50, 200
+	counts := []int{3, 50}
 	if n, err := strconv.Atoi(os.Getenv("THOUD_BENCHES")); err == nil {
-		count = n
+		counts = []int{n}
 	} else if testing.Short() {
-		count = 12
+		counts = []int{12}
 	}
+	rows := []string{"| benches | hub alone MB | catching up MB | ms an entry | one a second MB | ms an entry | late ms | at most ms |"}
+	for _, count := range counts {
+		t.Run(fmt.Sprint(count), func(t *testing.T) { rows = append(rows, manyBenches(t, count)) })
+	}
+	t.Logf("what benches cost a hub:\n%s", strings.Join(rows, "\n"))
+}
+
+func manyBenches(t *testing.T, count int) (row string) {
+	const history = 200
 	h := newHubProcess(t, "poll = \"5s\"\n")
 	benches := make([]*simBench, count)
 	for i := range benches {
@@ -85,6 +95,8 @@ func TestManyBenchesAtAHub(t *testing.T) {
 	mb2, cpu2 := h.cost()
 	t.Logf("%d benches, one entry a second each: late %s (the worst of the benches, at the middle of the moments it was looked at), at most %s, %.0f MB, %s of processor an entry", count, middle.Round(time.Millisecond), worst.Round(time.Millisecond), mb2, (cpu2-cpu)/time.Duration(count*rounds))
 	wholeAtHub(t, h, benches)
+	ms := func(d time.Duration) float64 { return float64(d.Microseconds()) / 1000 }
+	return fmt.Sprintf("| %7d | %12.0f | %14.0f | %11.2f | %15.0f | %11.2f | %7.1f | %10.0f |", count, alone, mb, ms(cpu/time.Duration(count*history)), mb2, ms((cpu2-cpu)/time.Duration(count*rounds)), ms(middle), ms(worst))
 }
 
 func openHub(t testing.TB, dir string) *sql.DB {
@@ -143,7 +155,7 @@ func wholeAtHub(t testing.TB, h *hubProcess, benches []*simBench) {
 		}
 		for _, b := range benches {
 			b.mu.Lock()
-			end, results, sum := b.end, len(b.runs), b.sum(len(b.sums))
+			end, results, sum := b.end, b.results(), b.sum(b.results())
 			b.mu.Unlock()
 			if l := of[b.name]; l.End != end || l.Results != results || l.Running != sum {
 				wrong = fmt.Sprintf("%s: the hub has entry %d and %d results, the bench %d and %d", b.name, l.End.N, l.Results, end.N, results)

@@ -21,6 +21,7 @@ import (
 
 	"github.com/nats-io/nats-server/v2/server"
 	"github.com/nats-io/nats.go"
+	"github.com/nats-io/nkeys"
 
 	"thoud/calc"
 	"thoud/capture/bench"
@@ -43,6 +44,10 @@ type simBench struct {
 
 	mu     sync.Mutex
 	end    bench.Chain
+	base   uint64 // entries and
+	run0   int    // results that it has no longer in memory: a hub has them
+	sum0   [32]byte
+	last   bench.Seal // of the last of those entries
 	bodies [][]byte
 	seals  []bench.Seal
 	runs   []hub.Run
@@ -82,33 +87,84 @@ func (b *simBench) result(e bench.Entry) {
 		return
 	}
 	// As they are kept: packed in the way "p", which is not at all.
-	r := hub.Run{Row: int64(len(b.runs) + 1), Asked: sha256.Sum256(request), Request: append([]byte{'p'}, request...), Body: append([]byte{'p'}, body...)}
-	sum, _, err := store.CheckRun(b.sum(len(b.sums)), store.RunRow(r))
+	r := hub.Run{Row: int64(b.run0 + len(b.runs) + 1), Asked: sha256.Sum256(request), Request: append([]byte{'p'}, request...), Body: append([]byte{'p'}, body...)}
+	sum, _, err := store.CheckRun(b.sum(b.results()), store.RunRow(r))
 	if err != nil {
 		b.tb.Error(err)
 	}
 	b.runs, b.sums = append(b.runs, r), append(b.sums, sum)
 }
 
+// results is how many it has.
+func (b *simBench) results() int { return b.run0 + len(b.runs) }
+
 func (b *simBench) sum(k int) [32]byte {
-	if k == 0 {
-		return [32]byte{}
+	if k <= b.run0 {
+		return b.sum0
 	}
-	return b.sums[k-1]
+	return b.sums[k-1-b.run0]
+}
+
+// history makes entries straight into a hub's ledger and forgets them.
+func (b *simBench) history(s *store.Store, entries int) error {
+	begin := &store.Line{Name: b.name, Machine: b.key() + " sim"}
+	for left := entries; left > 0; {
+		n := min(left, 500)
+		b.work(n)
+		left -= n
+		t := store.Taking{Line: b.name, Begin: begin, Set: func(l *store.Line) { l.At = time.Now().UnixMicro() }}
+		begin = nil
+		chain := bench.Chain{N: b.base, Seal: b.before()}
+		for i, body := range b.bodies {
+			e, err := bench.Decode(body)
+			if err != nil {
+				return err
+			}
+			chain = bench.Chain{N: e.N, Seal: b.seals[i]}
+			t.Entries = append(t.Entries, store.TakenEntry{Entry: e, Body: body, Seal: chain.Seal})
+		}
+		for _, r := range b.runs {
+			t.Runs = append(t.Runs, store.RunRow(r))
+		}
+		if err := s.Take(context.Background(), []store.Taking{t}); err != nil {
+			return err
+		}
+		b.sum0, b.run0 = b.sum(b.results()), b.results()
+		b.base, b.bodies, b.seals, b.runs, b.sums = chain.N, nil, b.seals[len(b.seals)-1:], nil, nil
+		b.last, b.seals = b.seals[0], nil
+	}
+	return nil
+}
+
+// before is the seal before the first entry that it has in memory.
+func (b *simBench) before() bench.Seal { return b.last }
+
+// key is what its hub knows it by.
+func (b *simBench) key() string {
+	pair, err := nkeys.FromSeed([]byte(b.inv.Seed))
+	if err != nil {
+		b.tb.Fatal(err)
+	}
+	public, err := pair.PublicKey()
+	if err != nil {
+		b.tb.Fatal(err)
+	}
+	return public
 }
 
 func (b *simBench) Span(_ context.Context, from uint64, most, size int) (hub.Given, error) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	g := hub.Given{End: b.end, Results: len(b.runs), Running: b.sum(len(b.sums)), LastRow: int64(len(b.runs)), Known: from <= b.end.N+1}
+	g := hub.Given{End: b.end, Results: b.results(), Running: b.sum(b.results()), LastRow: int64(b.results()), Known: from <= b.end.N+1 && from > b.base}
 	if !g.Known {
 		return g, nil
 	}
-	if from > 1 {
-		g.Before = b.seals[from-2]
+	g.Before = b.last
+	if from > b.base+1 {
+		g.Before = b.seals[from-b.base-2]
 	}
 	g.After = g.Before
-	for i := from - 1; i < b.end.N && len(g.Bodies) < most && size > 0; i++ {
+	for i := from - b.base - 1; i < uint64(len(b.bodies)) && len(g.Bodies) < most && size > 0; i++ {
 		g.Bodies, g.After = append(g.Bodies, b.bodies[i]), b.seals[i]
 		size -= len(b.bodies[i])
 	}
@@ -118,8 +174,8 @@ func (b *simBench) Span(_ context.Context, from uint64, most, size int) (hub.Giv
 func (b *simBench) RunSpan(_ context.Context, after int64, most, _ int) (hub.GivenRuns, error) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	k := min(int(after), len(b.runs))
-	g := hub.GivenRuns{Before: b.sum(k), Rows: b.runs[k:min(k+most, len(b.runs))]}
+	k := min(max(int(after), b.run0), b.results())
+	g := hub.GivenRuns{Before: b.sum(k), Rows: b.runs[k-b.run0 : min(k-b.run0+most, len(b.runs))]}
 	g.After = b.sum(k + len(g.Rows))
 	return g, nil
 }
@@ -127,16 +183,16 @@ func (b *simBench) RunSpan(_ context.Context, after int64, most, _ int) (hub.Giv
 func (b *simBench) SealAt(_ context.Context, n uint64) (bench.Seal, bool, error) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	if n == 0 || n > uint64(len(b.seals)) {
+	if n <= b.base || n > b.end.N {
 		return bench.Seal{}, n == 0, nil
 	}
-	return b.seals[n-1], true, nil
+	return b.seals[n-b.base-1], true, nil
 }
 
 func (b *simBench) RunAt(_ context.Context, k int) (int64, [32]byte, bool, error) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	if k > len(b.sums) {
+	if k > b.results() {
 		return 0, [32]byte{}, false, nil
 	}
 	return int64(k), b.sum(k), true, nil
@@ -202,6 +258,14 @@ func (b *simBench) unlink() {
 	b.srv.WaitForShutdown()
 }
 
+// inLong leaves a test to .ci/long: it waits too long for every day.
+func inLong(tb testing.TB, why string) {
+	tb.Helper()
+	if os.Getenv("THOUD_LONG") == "" {
+		tb.Skipf("in .ci/long: %s", why)
+	}
+}
+
 // hubProcess is a hub as a process of its own.
 type hubProcess struct {
 	tb   testing.TB
@@ -235,6 +299,17 @@ func newHubProcess(tb testing.TB, settings string) *hubProcess {
 
 func (h *hubProcess) start() {
 	h.tb.Helper()
+	out := h.startAnyhow()
+	select {
+	case <-out:
+	case <-time.After(patience):
+		h.tb.Fatalf("the hub did not start\n%s", h.log)
+	}
+}
+
+// startAnyhow starts it, and gives where it tells that it is ready.
+func (h *hubProcess) startAnyhow() chan string {
+	h.tb.Helper()
 	h.log = &bytes.Buffer{}
 	out := make(chan string, 1)
 	h.cmd = exec.Command("thoud", append([]string{"hub", "--state", h.dir}, h.args...)...)
@@ -244,11 +319,7 @@ func (h *hubProcess) start() {
 		h.tb.Fatal(err)
 	}
 	h.tb.Cleanup(func() { _ = h.cmd.Process.Kill() }) // gone already, unless the test failed
-	select {
-	case <-out:
-	case <-time.After(patience):
-		h.tb.Fatalf("the hub did not start\n%s", h.log)
-	}
+	return out
 }
 
 // lineTo tells when something was written.
@@ -260,6 +331,17 @@ func (l lineTo) Write(b []byte) (int, error) {
 	default:
 	}
 	return len(b), nil
+}
+
+// stop ends it as a service manager does.
+func (h *hubProcess) stop() {
+	h.tb.Helper()
+	if err := h.cmd.Process.Signal(os.Interrupt); err != nil {
+		h.tb.Fatal(err)
+	}
+	if err := h.cmd.Wait(); err != nil {
+		h.tb.Fatalf("the hub: %v\n%s", err, h.log)
+	}
 }
 
 func (h *hubProcess) kill() {

@@ -207,9 +207,7 @@ func TestTwoHubsEachWithItsOwnLinks(t *testing.T) {
 
 // A link that is dead without a word, as behind a router that has forgotten it, is found out and made anew by the bench.
 func TestALinkThatDiesWithoutAWord(t *testing.T) {
-	if testing.Short() {
-		t.Skip("half a minute of waiting")
-	}
+	inLong(t, "three quarters of a minute until it is found out")
 	h := newHubProcess(t, "poll = \"500ms\"\n")
 	wire := newCable(t, "127.0.0.1:"+h.port)
 	b := newPlainBench(t, "one")

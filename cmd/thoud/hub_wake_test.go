@@ -44,9 +44,7 @@ func TestAHubIsWokenByItsBench(t *testing.T) {
 
 // More benches than are asked at once fall silent: the others are asked as before.
 func TestSilentBenchesHoldUpNoOther(t *testing.T) {
-	if testing.Short() {
-		t.Skip("seventy benches")
-	}
+	inLong(t, "seventy benches")
 	h := newHubProcess(t, "poll = \"500ms\"\n")
 	wire := newCable(t, "127.0.0.1:"+h.port)
 	var benches []*simBench

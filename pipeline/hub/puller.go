@@ -116,8 +116,8 @@ func (p *Puller) Once(ctx context.Context) (more bool, err error) {
 func (p *Puller) once(ctx context.Context) (more bool, err error) {
 	if len(p.Lines) == 0 {
 		l := Line{Name: p.Name}
-		if err := p.Ledger.Take(ctx, Taking{Line: l.Name, Begin: &l}); err != nil {
-			return false, p.ledgerFault(err)
+		if err := p.store(ctx, Taking{Line: l.Name, Begin: &l}); err != nil {
+			return false, err
 		}
 		p.Lines, p.current = []Line{l}, 0
 	}
@@ -163,17 +163,22 @@ func (p *Puller) take(ctx context.Context, l *Line, page Page, j judged, begin *
 	}
 	now := p.Now().UnixMicro()
 	set := func(k *Line) { k.Machine, k.Note, k.At = machine, note, now }
-	if err := p.Ledger.Take(ctx, Taking{Line: l.Name, Entries: j.entries, Set: set, Begin: begin}); err != nil {
-		return p.ledgerFault(err)
+	if err := p.store(ctx, Taking{Line: l.Name, Entries: j.entries, Set: set, Begin: begin}); err != nil {
+		return err
 	}
 	set(l)
 	l.End = j.end
-	p.Alarm(AboutLedger, "")
 	return nil
 }
 
-func (p *Puller) ledgerFault(err error) error {
-	p.Alarm(AboutLedger, fmt.Sprintf("bench %s: what was pulled cannot be stored: %v. It is asked for again", p.Name, err))
+// store puts something into the ledger, and says where it cannot.
+func (p *Puller) store(ctx context.Context, t Taking) error {
+	err := p.Ledger.Take(ctx, t)
+	words := ""
+	if err != nil {
+		words = fmt.Sprintf("bench %s: what was pulled cannot be stored: %v. It is asked for again", p.Name, err)
+	}
+	p.Alarm(AboutLedger, words)
 	return err
 }
 

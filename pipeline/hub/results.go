@@ -40,8 +40,8 @@ func (p *Puller) takeResults(ctx context.Context, l *Line, most int, upTo uint64
 	if len(runs) == 0 {
 		return false, nil
 	}
-	if err := p.Ledger.Take(ctx, Taking{Line: l.Name, Runs: runs}); err != nil {
-		return false, p.ledgerFault(err)
+	if err := p.store(ctx, Taking{Line: l.Name, Runs: runs}); err != nil {
+		return false, err
 	}
 	l.Row, l.Results, l.Running = runs[len(runs)-1].Row, l.Results+len(runs), sums[len(sums)-1]
 	p.Alarm(AboutResults, "")

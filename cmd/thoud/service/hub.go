@@ -47,7 +47,7 @@ func (h *Hub) Run(ctx context.Context) (err error) {
 	defer func() { err = errors.Join(err, lock.Close()) }()
 	ledger, err := store.Open(ctx, filepath.Join(h.Dir, LedgerName))
 	if err != nil {
-		return err
+		return hubFault(err)
 	}
 	defer func() { err = errors.Join(err, ledger.Close()) }()
 	if name, err := ledger.Bench(ctx); err != nil {
@@ -103,10 +103,16 @@ func (h *Hub) watch(ctx context.Context, pulls *hub.Hub, trouble *hubTrouble, la
 	t := time.NewTicker(invitedEvery)
 	defer t.Stop()
 	report := newReporter(h.Dir, h.Settings.Name)
+	said := "" // the same is not said every second
 	write := func(running bool) {
+		words := ""
 		if err := report.write(time.Now(), pulls.Reports(), trouble.get(), running); err != nil {
-			h.Log.Warn().Err(err).Msg("how the benches stand was not written")
+			words = err.Error()
 		}
+		if words != "" && words != said {
+			h.Log.Warn().Msg("how the benches stand was not written: " + words)
+		}
+		said = words
 	}
 	defer write(false)
 	write(true)

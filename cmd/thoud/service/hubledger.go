@@ -71,6 +71,16 @@ func (l *hubLedger) write() {
 	}
 }
 
+// hubFault says of a damaged ledger what to do at a hub, where it is no more than a copy.
+func hubFault(err error) error {
+	var d *store.DamagedError
+	if !errors.As(err, &d) {
+		return err
+	}
+	return &store.DamagedError{Path: d.Path, What: d.What, Err: d.Err,
+		Do: "keep the file, stop the hub, and put a backup in its place or nothing: the benches have all of it, and are asked again for what is missing"}
+}
+
 // Take stores what was pulled of a bench, with what waits of others.
 func (l *hubLedger) Take(ctx context.Context, t hub.Taking) error {
 	out := store.Taking{Line: t.Line}
@@ -97,17 +107,20 @@ func (l *hubLedger) Take(ctx context.Context, t hub.Taking) error {
 	case <-ctx.Done():
 		return ctx.Err()
 	}
-	return <-w.done
+	return hubFault(<-w.done)
 }
 
 // Lines gives every line.
 func (l *hubLedger) Lines(ctx context.Context) ([]hub.Line, error) {
 	all, err := l.s.Lines(ctx)
+	if err != nil {
+		return nil, hubFault(err)
+	}
 	out := make([]hub.Line, len(all))
 	for i, line := range all {
 		out[i] = hub.Line(line)
 	}
-	return out, err
+	return out, nil
 }
 
 // Span gives entries of a line.

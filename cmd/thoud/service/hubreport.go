@@ -31,6 +31,7 @@ type HubReport struct {
 const (
 	reportEvery = 10 * time.Second
 	reportOld   = 3 * reportEvery
+	reportAgain = 20 * time.Millisecond
 )
 
 // reporter writes the report where it has changed.
@@ -53,16 +54,44 @@ func (r *reporter) write(now time.Time, all []hub.Report, trouble string, runnin
 	if running && bytes.Equal(body, r.last) && now.Sub(r.at) < reportEvery {
 		return nil
 	}
-	r.last, r.at = body, now
 	text, err := json.Marshal(HubReport{Hub: r.hub, At: now.UTC(), Running: running, Trouble: trouble, Benches: all})
 	if err != nil {
 		return err
 	}
-	part := r.path + ".part"
-	if err := os.WriteFile(part, text, 0o640); err != nil {
+	if err := r.put(text); err != nil {
 		return err
 	}
-	return os.Rename(part, r.path)
+	r.last, r.at = body, now
+	return nil
+}
+
+// reportRoom is what a report takes on the disk at the least: so there is room to say that the disk is full.
+const reportRoom = 16 << 10
+
+// put writes a report in the old one's place. Where there is no room for a second file it goes over the old one; who reads it
+// in that moment reads it once more.
+func (r *reporter) put(text []byte) error {
+	if short := reportRoom - len(text); short > 0 {
+		text = append(text, bytes.Repeat([]byte{' '}, short)...)
+	}
+	part := r.path + ".part"
+	err := os.WriteFile(part, text, 0o640)
+	if err == nil {
+		return os.Rename(part, r.path)
+	}
+	_ = os.Remove(part)
+	f, again := os.OpenFile(r.path, os.O_WRONLY, 0)
+	if again != nil {
+		return err
+	}
+	_, again = f.WriteAt(text, 0)
+	if again == nil {
+		again = f.Truncate(int64(len(text)))
+	}
+	if errors.Join(again, f.Close()) != nil {
+		return err
+	}
+	return nil
 }
 
 // IsHub reports whether a state folder is a hub's.
@@ -84,6 +113,12 @@ func ReadHubReport(dir string) (HubReport, error) {
 	}
 	if err == nil {
 		err = json.Unmarshal(b, &r)
+	}
+	if err != nil { // it may be written in this moment
+		time.Sleep(reportAgain)
+		if b, err = os.ReadFile(filepath.Join(dir, reportName)); err == nil {
+			err = json.Unmarshal(b, &r)
+		}
 	}
 	r.Running = r.Running && time.Since(r.At) < reportOld
 	return r, err
