@@ -127,6 +127,9 @@ func TestTheLedgerOfAHubIsDamaged(t *testing.T) {
 	} {
 		h.stop() // so that all is in the one file
 		path := filepath.Join(h.dir, store.File)
+		if _, err := os.Stat(path + "-wal"); err == nil {
+			t.Fatal("the ledger is not all in one file: the damage would not be seen")
+		}
 		if err := damage.do(path); err != nil {
 			t.Fatal(err)
 		}

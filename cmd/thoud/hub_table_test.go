@@ -84,7 +84,7 @@ func TestTableOfHubEvents(t *testing.T) {
 			lines = append(lines, tab.play(e))
 		}
 	}
-	tab.bench.stop()
+	tab.stopBench()
 	t.Logf("what happened to a whole bench and its hub:\n%s", strings.Join(lines, "\n"))
 	t.Logf("the page of the bench told its viewer %d times that something changed, the hub's %d times", atBench.count(), atHub.count())
 	if atBench.count() == 0 || atHub.count() == 0 {
@@ -163,9 +163,9 @@ func hubEvents() []hubEvent {
 		{name: "link of 60 kB/s after an absence", do: (*hubTable).slowLink},
 		{name: "pages altered, replayed, another's", short: true, do: (*hubTable).badPages, alarm: `altered on its way`},
 		{name: "another's key", short: true, do: (*hubTable).anothersKey},
-		{name: "stream made anew", short: true, do: func(t *hubTable) { t.bench.stop(); t.remove(service.BusFolder); t.goOn() }},
+		{name: "stream made anew", short: true, do: func(t *hubTable) { t.stopBench(); t.remove(service.BusFolder); t.goOn() }},
 		{name: "ledger alone from an older copy", do: func(t *hubTable) {
-			t.bench.stop()
+			t.stopBench()
 			t.bench.putBack(t.older, service.LedgerName, service.LedgerName+"-wal", service.LedgerName+"-shm")
 			t.goOn()
 		}},
@@ -185,9 +185,21 @@ func (t *hubTable) hubKilled() {
 	}
 }
 
+// stopBench stops the bench, and nobody has its ledger open any more.
+func (t *hubTable) stopBench() {
+	t.watch.leave(true) // before: what it made in its last moment is seen once it is back
+	t.bench.stop()
+}
+
+// startBench starts it.
+func (t *hubTable) startBench() {
+	t.bench.start()
+	t.watch.leave(false)
+}
+
 // goOn starts the bench and lets it work for a while.
 func (t *hubTable) goOn() {
-	t.bench.start()
+	t.startBench()
 	time.Sleep(t.away())
 }
 
@@ -203,7 +215,7 @@ func (t *hubTable) benchKilled() {
 		t.bench.kill()
 		t.goOn()
 	}
-	t.bench.stop()
+	t.stopBench()
 	t.older = t.bench.copied()
 	t.goOn()
 }
@@ -421,9 +433,9 @@ func (t *hubTable) anothersKey() {
 
 // twoMachines runs a copy of the bench's folder elsewhere, at work too, with the same name and key.
 func (t *hubTable) twoMachines() {
-	t.bench.stop()
+	t.stopBench()
 	other := &wholeBench{tb: t.T, dir: t.bench.copied(), seed: 100}
-	t.bench.start()
+	t.startBench()
 	time.Sleep(2 * time.Second) // so that the hub knows again which is the bench
 	other.start()
 	defer other.stop()
@@ -436,10 +448,10 @@ func (t *hubTable) twoMachines() {
 // folderBack puts back the whole folder from an older copy while the hub can be reached: before its ports open, the bench
 // fetches what it lacks. (What it had done in its last moment, and the hub had not yet, went with the folder.)
 func (t *hubTable) folderBack() {
-	t.bench.stop()
+	t.stopBench()
 	before := entriesOf(t, t.hub.dir, wholeName)
 	t.bench.putBack(t.older)
-	t.bench.start()
+	t.startBench()
 	t.says("were fetched from hub hub")
 	now := entriesOf(t, t.bench.dir, wholeName)
 	if len(now) < len(before) || now[len(before)-1] != before[len(before)-1] {
@@ -466,7 +478,7 @@ func (t *hubTable) says(words string) {
 
 // forked puts back the folder while the hub is away, and lets the bench go on.
 func (t *hubTable) forked() {
-	t.bench.stop()
+	t.stopBench()
 	first := entriesOf(t, t.hub.dir, wholeName)
 	t.hub.kill()
 	t.bench.putBack(t.older)

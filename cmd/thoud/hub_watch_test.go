@@ -24,6 +24,9 @@ type copyWatch struct {
 	tb       testing.TB
 	own, hub looked
 
+	files sync.Mutex // held while ledgers are looked at
+	left  bool       // the bench's own is not looked at: its files are being changed
+
 	mu     sync.Mutex
 	at     map[uint64]time.Time // seen at the bench, not yet at the hub
 	late   time.Duration        // the worst since it was asked last
@@ -106,10 +109,29 @@ func (w *copyWatch) close() {
 	w.done.Wait()
 }
 
+// leave lets go of the bench's own ledger, or takes it up again. Who has it open keeps its log from being brought into it, and
+// must not be there when a file of it is put in another's place.
+func (w *copyWatch) leave(yes bool) {
+	w.files.Lock()
+	defer w.files.Unlock()
+	if w.left = yes; yes {
+		w.own.close()
+	}
+}
+
+func (w *copyWatch) ends() (copied, own uint64, okHub, okOwn bool, at time.Time) {
+	w.files.Lock()
+	defer w.files.Unlock()
+	copied, okHub = w.hub.end()
+	at = time.Now()
+	if !w.left {
+		own, okOwn = w.own.end()
+	}
+	return copied, own, okHub, okOwn, at
+}
+
 func (w *copyWatch) look() {
-	copied, okHub := w.hub.end()
-	now := time.Now()
-	own, okOwn := w.own.end()
+	copied, own, okHub, okOwn, now := w.ends()
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	if okOwn {
@@ -195,6 +217,7 @@ type sealedRow struct {
 func entriesOf(tb testing.TB, dir, benchName string) []sealedRow {
 	tb.Helper()
 	db := openHub(tb, dir)
+	defer db.Close() // who has a ledger open keeps its log from being brought into it
 	rows, err := db.Query("SELECT bench, n, id, body, seal FROM entry WHERE bench = ? OR bench GLOB ? ORDER BY bench, n", benchName, benchName+"~*")
 	if err != nil {
 		tb.Fatal(err)
