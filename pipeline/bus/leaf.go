@@ -10,7 +10,6 @@ import (
 
 	"github.com/nats-io/nats-server/v2/server"
 	"github.com/nats-io/nats.go"
-	"github.com/nats-io/nkeys"
 )
 
 // Leaf is a bench's link to a hub: the embedded server dials out, so that nothing has to reach the bench.
@@ -18,8 +17,9 @@ type Leaf struct {
 	Hub       string
 	Addresses []string // host:port, any of which leads to the hub
 	Seed      string   // of the nkey that the hub knows the bench by
-	JWT       string   // what an operator's servers know it by besides; empty elsewhere
-	TLS       *tls.Config
+	// Sign, where not nil, answers an operator's server that wants more than the key: who the bench is, and its nonce signed.
+	Sign func(nonce []byte) (jwt string, signature []byte, err error)
+	TLS  *tls.Config
 }
 
 // linkAgain is how long a link that broke waits before it is tried again.
@@ -47,8 +47,8 @@ func (c Config) link(opts *server.Options) error {
 	for _, l := range c.Leaves {
 		r := &server.RemoteLeafOpts{Nkey: l.Seed, TLS: l.TLS != nil, TLSConfig: l.TLS, TLSTimeout: 5, IgnoreDiscoveredServers: true, RequestIsolation: true,
 			DenyImports: notFromHub(), Compression: server.CompressionOpts{Mode: server.CompressionOff}}
-		if l.JWT != "" {
-			r.Nkey, r.SignatureCB = "", l.sign
+		if l.Sign != nil {
+			r.Nkey, r.SignatureCB = "", l.Sign
 		}
 		for _, a := range l.Addresses {
 			u, err := url.Parse("nats-leaf://" + a)
@@ -60,15 +60,6 @@ func (c Config) link(opts *server.Options) error {
 		opts.LeafNode.Remotes = append(opts.LeafNode.Remotes, r)
 	}
 	return nil
-}
-
-// sign answers an operator's server: who the bench is, and that it has the key.
-func (l Leaf) sign(nonce []byte) (jwt string, signature []byte, err error) {
-	pair, err := nkeys.FromSeed([]byte(l.Seed))
-	if err == nil {
-		signature, err = pair.Sign(nonce)
-	}
-	return l.JWT, signature, err
 }
 
 // Links is how many links to hubs stand.

@@ -162,5 +162,18 @@ func Joined(dir string) ([]Invitation, error) {
 // leaf is the invitation as the bus links by it.
 func (i Invitation) leaf() (bus.Leaf, error) {
 	c, err := i.tls()
-	return bus.Leaf{Hub: i.Hub, Addresses: i.Address, Seed: i.Seed, JWT: i.JWT, TLS: c}, err
+	l := bus.Leaf{Hub: i.Hub, Addresses: i.Address, Seed: i.Seed, TLS: c}
+	if i.JWT != "" {
+		l.Sign = i.sign
+	}
+	return l, err
+}
+
+// sign answers an operator's server: who the bench is, and that it has the key.
+func (i Invitation) sign(nonce []byte) (jwt string, signature []byte, err error) {
+	pair, err := nkeys.FromSeed([]byte(i.Seed))
+	if err == nil {
+		signature, err = pair.Sign(nonce)
+	}
+	return i.JWT, signature, err
 }
