@@ -25,3 +25,19 @@ func TestTheFirstEngineCanBeNamed(t *testing.T) {
 		}
 	}
 }
+
+// The page of a new machine says what comes first once, in large type and as the link to it; the list has the rest, with its
+// numbers.
+func TestTheFirstThingIsSaidOnce(t *testing.T) {
+	f := newFakeBench(t)
+	f.state = bench.State{Bench: "bench-1"}
+	page := get(t, serve(t, monitor.Config{Bench: f, Archive: fakeArchive{f}})+"/bench")
+	if n := strings.Count(page, "Plug in a gauge"); n != 1 {
+		t.Errorf("what comes first is said %d times", n)
+	}
+	for _, want := range []string{`<a href="/gauges">Plug in a gauge`, `<li value="2"><a href="/engine">`, `<li value="3"><a href="/builds">`} {
+		if !strings.Contains(page, want) {
+			t.Errorf("the page of a new machine has no %q", want)
+		}
+	}
+}

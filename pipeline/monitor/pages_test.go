@@ -107,7 +107,8 @@ func TestEveryPageFits(t *testing.T) {
 func TestTextAtTwoHundredPercent(t *testing.T) {
 	_, url := everyPage(t)
 	ctx := tab(t, 960, 540)
-	for _, name := range []string{"bench", "wall", "steps", "ledger", "ledger/8", "gauges", "find", "builds", "engine", "sheet", "help", "guide/gauges"} {
+	for _, name := range []string{"bench", "wall", "steps", "ledger", "ledger/8", "gauges", "find", "builds", "engine", "sheet", "help", "guide/gauges",
+		"check?gauge=dial-1", "builds/compare?engine=Heron+650+no.+4", "due", "hands", "shape", "plans?from=first-fit", "history?engine=Heron+650+no.+4&dimension=deck"} {
 		for _, size := range []struct{ wide, high int64 }{{960, 540}, {640, 400}} {
 			do(t, ctx, chromedp.EmulateViewport(size.wide, size.high), chromedp.Navigate(url+"/"+name))
 			if over := eval[float64](t, ctx, `document.documentElement.scrollWidth - innerWidth`); over > 0 {

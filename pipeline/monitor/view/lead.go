@@ -9,7 +9,9 @@ import (
 // Lead is one of the things that a new machine wants before the first figure, and the page where it is done.
 type Lead struct {
 	Words, Page string
+	No          int
 	Done        bool
+	Now         bool // it comes next: it is said in large type
 }
 
 // leads are what comes before the first build: a gauge, an engine, a build. None where a build was begun before: whoever
@@ -19,17 +21,22 @@ func leads(s bench.State) []Lead {
 		return nil
 	}
 	gauge := slices.ContainsFunc(s.Gauges, func(g bench.GaugeState) bool { return !g.Removed })
-	return []Lead{
-		{"Plug in a gauge, and say what it is used for.", "gauges", gauge},
-		{"Say which engine it is, and what is known of it.", "engine", len(s.Recorded) > 0},
-		{"Start a build: a job number, the engine, a plan.", "builds", false},
+	out := []Lead{
+		{Words: "Plug in a gauge, and say what it is used for.", Page: "gauges", Done: gauge},
+		{Words: "Say which engine it is, and what is known of it.", Page: "engine", Done: len(s.Recorded) > 0},
+		{Words: "Start a build: a job number, the engine, a plan.", Page: "builds"},
 	}
+	for i := range out {
+		out[i].No = i + 1
+	}
+	out[slices.IndexFunc(out, func(l Lead) bool { return !l.Done })].Now = true
+	return out
 }
 
 // begin is what to do where no build is on the bench.
 func begin(l []Lead) string {
 	for _, step := range l {
-		if !step.Done {
+		if step.Now {
 			return step.Words
 		}
 	}

@@ -101,7 +101,7 @@ func (w *work) typedWords(first *bench.Verb) {
 func (w *work) confirmed(first *bench.Verb) string {
 	for _, c := range w.step.Confirms {
 		if first != nil && c.ID == first.Item {
-			return Capital(strings.TrimSuffix(c.Text, ".")) + "?"
+			return Capital(strings.TrimRight(c.Text, ".?")) + "?"
 		}
 	}
 	return w.step.Do
