@@ -261,6 +261,9 @@ func decideHours(sc Scene, v Verb) (Decision, error) {
 	if l.Plus > 0 {
 		l.Hours = el.Hours + l.Plus
 	}
+	if l.Hours == 0 && el.Hours > 0 {
+		return refuse(fmt.Sprintf("%q had run %s already: say how many hours it has run since, as +2", l.Engine, HourWords(el.Hours)))
+	}
 	if n := len(el.Told); n > 0 && l.Hours < el.Hours {
 		return refuse(fmt.Sprintf("%q had run %s already; %s is less, and hours do not go down: was it another engine? For hours run since then write +%s",
 			l.Engine, HourWords(el.Hours), HourWords(l.Hours), trimHours(l.Hours)))
@@ -354,7 +357,9 @@ func decideRegular(sc Scene, v Verb) (Decision, error) {
 	i := slices.IndexFunc(el.Work, func(r Regular) bool { return r.What == l.What })
 	out := Entry{Kind: WorkDue, Life: &Life{Engine: l.Engine, What: l.What, Due: l.Due, Hours: el.Hours}, Reason: v.Reason}
 	switch {
-	case v.Choice == WorkNever && i < 0, v.Choice == "" && l.Due == 0 && i < 0:
+	case v.Choice == WorkNever && i < 0:
+		return refuse(fmt.Sprintf("%q does not come round on %s: there is nothing to end", l.What, l.Engine))
+	case v.Choice == "" && l.Due == 0 && i < 0:
 		return refuse(fmt.Sprintf("%q does not come round on %s: say every how many hours", l.What, l.Engine))
 	case v.Choice == WorkNever:
 		out.Life.Due = 0

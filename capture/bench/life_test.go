@@ -65,6 +65,7 @@ func TestWhatALifeCantBe(t *testing.T) {
 		verb bench.Verb
 		want string
 	}{
+		"no hours more":           {hours("twin no. 4", 0, 0), `"twin no. 4" had run 10 h already: say how many hours it has run since, as +2`},
 		"hours that go down":      {hours("twin no. 4", 9, 0), `"twin no. 4" had run 10 h already; 9 h is less, and hours do not go down: was it another engine? For hours run since then write +9`},
 		"an engine nobody has":    {hours("twin no. 5", 9, 0), `did you mean "twin no. 4"?`},
 		"no hours":                {hours("twin no. 4", -1, 0), "-1 cannot be hours"},

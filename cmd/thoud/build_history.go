@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"time"
 
 	"github.com/spf13/cobra"
 
@@ -71,7 +72,7 @@ takes those of one bench alone. The hours are those told last, at whichever benc
 				case p.By != nil && p.U > 0:
 					says = "the same within its uncertainty"
 				}
-				rows = append(rows, []string{named(p), p.At, hoursTold(p), inSystem(p.Shown, sys), inSystem(p.ShownU, sys), inSystem(p.ShownBy, sys), says})
+				rows = append(rows, []string{named(p), minuteOf(p.At), hoursTold(p), inSystem(p.Shown, sys), inSystem(p.ShownU, sys), inSystem(p.ShownBy, sys), says})
 			}
 			table(cmd.OutOrStdout(), rows)
 			if worn {
@@ -96,4 +97,13 @@ func hoursTold(p sheet.Point) string {
 		return ""
 	}
 	return bench.HourWords(*p.Hours)
+}
+
+// minuteOf is a moment of a sheet as a table tells it, to the minute and in this machine's time.
+func minuteOf(at string) string {
+	when, err := time.Parse(time.RFC3339, at)
+	if err != nil {
+		return at
+	}
+	return when.Local().Format("2006-01-02 15:04")
 }

@@ -111,7 +111,7 @@ func lineOf(h bench.Hand) handLine {
 func printHands(cmd *cobra.Command, all handsAll) {
 	w := cmd.OutOrStdout()
 	if len(all.Hands) == 0 {
-		fmt.Fprintln(w, "no step was seated several times yet: a step with seatings = 3 shows how well you seat it")
+		fmt.Fprintln(w, "no step was seated several times yet: a step that is read three times, seated anew each time, shows how well you seat it")
 	} else {
 		rows := [][]string{{"KIND OF STEP", "GAUGE", "SCATTER", "BETWEEN (95 %)", "DEGREES OF FREEDOM", "JOBS"}}
 		for _, h := range all.Hands {

@@ -54,7 +54,7 @@ func TestHubPagesFit(t *testing.T) {
 		return srv.URL
 	}
 	open, shut := hub(""), hub(hash)
-	bench := serve(t, monitor.Config{Bench: newFakeBench(t), LookCode: hash})
+	bench := serve(t, monitor.Config{Bench: newFakeBench(t), WorkCode: hash, LookCode: hash})
 	axe := axeScript(t)
 	for name, url := range map[string]string{"list": open + "/", "search": open + "/search?q=0.3400", "compare": open + "/compare",
 		"side-by-side": open + "/compare?build=lathe/17&build=window/17", "history": open + "/history?engine=Heron+650+no.+4&dimension=deck",

@@ -130,14 +130,14 @@ func History(builds []Sheet, name string) ([]Point, error) {
 	}
 	switch {
 	case len(out) == 0:
-		return nil, fmt.Errorf("%q: %w: name a point or a figure of a pass that is closed, as \"STEP/POINT\" or \"STEP/RUN.FIGURE\"; build show lists them", name, ErrNoDimension)
+		return nil, fmt.Errorf("%w as %q: name a point or a figure of a pass that is closed, as \"STEP/POINT\" or \"STEP/RUN.FIGURE\"; build show lists them", ErrNoDimension, name)
 	case len(steps) > 1:
 		var names []string
 		for id := range steps {
 			names = append(names, id+"/"+wantName)
 		}
 		slices.Sort(names)
-		return nil, fmt.Errorf("%q: %w: it is in several steps, say which: %s", name, ErrNoDimension, strings.Join(names, ", "))
+		return nil, fmt.Errorf("%w as %q alone: it is in several steps, say which: %s", ErrNoDimension, name, strings.Join(names, ", "))
 	}
 	slices.SortStableFunc(out, func(a, b Point) int { return strings.Compare(a.At, b.At) })
 	for i := 1; i < len(out); i++ {
