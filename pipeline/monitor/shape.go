@@ -35,11 +35,11 @@ type ShapeData struct {
 	Steps   []view.ShapeRow // those that may be left out or changed
 	Left    []view.ShapeRow // those that were left out
 	Changes []view.ChangeRow
-	Roles   []string
+	Roles   []RoleChoice
 }
 
 func (s *Server) shapePage(w http.ResponseWriter, r *http.Request) {
-	d := ShapeData{Roles: plan.RoleNames()}
+	d := ShapeData{Roles: roleChoices()}
 	if b, _ := s.cfg.Bench.State().Current(); b != nil && !b.Closed {
 		d.Job = b.Job
 		d.Steps, d.Left = view.ShapeRows(b)
@@ -88,6 +88,19 @@ func splitNames(s string) []string {
 	for _, n := range strings.Split(s, ",") {
 		if n = strings.TrimSpace(n); n != "" {
 			out = append(out, n)
+		}
+	}
+	return out
+}
+
+// RoleChoice is a kind of gauge that a step may read with, and how people call it.
+type RoleChoice struct{ Name, Words string }
+
+func roleChoices() []RoleChoice {
+	var out []RoleChoice
+	for _, name := range plan.RoleNames() {
+		if r, ok := plan.Role(name); ok && r.Measures {
+			out = append(out, RoleChoice{name, r.Words})
 		}
 	}
 	return out

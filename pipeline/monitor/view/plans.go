@@ -38,6 +38,7 @@ func ChoiceRows(p *plan.Plan) []ChoiceRow {
 // RoleRow is a kind of gauge that a plan reads with, and which of the drawer are of it.
 type RoleRow struct {
 	Role   string
+	Words  string
 	Steps  int
 	Gauges string
 }
@@ -54,7 +55,7 @@ func RoleRows(p *plan.Plan, s bench.State) []RoleRow {
 		if !ok {
 			i = len(out)
 			at[step.Capture.Role] = i
-			row := RoleRow{Role: step.Capture.Role}
+			row := RoleRow{Role: step.Capture.Role, Words: roleWords(step.Capture.Role)}
 			var names []string
 			for _, g := range s.Gauges {
 				if !g.Removed && g.Role == row.Role {
