@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"time"
 
 	"thoud/capture/bench"
 	"thoud/capture/plan"
@@ -50,6 +51,10 @@ func (b *Builder) side(point string) bool { return strings.HasPrefix(point, b.mi
 
 // halfDone reads what one side wants, and comes back for the other.
 func (b *Builder) halfDone(ctx context.Context, step plan.Step, st bench.Status) (did bool, err error) {
+	if st.Reading != nil && st.Reading.Lacks == bench.LacksResult {
+		time.Sleep(time.Millisecond) // whether a first point is in is on its way, and the next one waits for it
+		return true, nil
+	}
 	for _, p := range st.Points {
 		if p.Value == "" && !b.side(p.Point) {
 			if b.side(st.Place.Point) {
