@@ -131,7 +131,7 @@ func computeAssign(in Args, out *Out) error {
 	}
 	for place, part := range best {
 		out.Adjust(Adjustment{What: j.place[place], Amount: fits[place], Kind: in.Kind("lower"), Direction: "fit",
-			Words: j.part[part] + ": " + j.place[place] + ", {signed}"})
+			Words: j.part[part] + ": " + j.place[place]})
 	}
 	return nil
 }

@@ -69,7 +69,7 @@ func TestTheFitIsThatOfThePartThatGoesThere(t *testing.T) {
 		t.Errorf("apart: %s", figuresOf(r))
 	}
 	s.at(bench.StepEntered, "followers", 0)
-	if got := s.given("followers", 0, "").Orders()[0].Words.MM; !strings.HasPrefix(got, "follower 3: left inlet, ") {
+	if got := s.given("followers", 0, "").Orders()[0].Words.MM; got != "follower 3: left inlet" {
 		t.Errorf("told where it goes in: %q", got)
 	}
 }

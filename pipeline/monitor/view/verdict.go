@@ -18,6 +18,8 @@ type Row struct {
 	Word    string // in, out, too close to call, no answer; "" where nothing is decided
 	Mark    string // which of our marks: in, out-over, out-under, close-over, close-under, none
 	Order   *Order // what to do; nil where it is to be left as it is, or nothing is known to be done
+	Each    []Text // the orders of one choice for several places: which part goes where; then Order is the first of them
+	Else    string // what else was close to such a choice
 	Leave   bool   // it is within its limits: leave it
 	Anew    bool   // too close to call: seat it anew and read again, before anything is moved
 	Reason  string // why, and what would decide it
@@ -127,7 +129,24 @@ func (w *work) row(r bench.Result) Row {
 			break
 		}
 	}
+	row.choice(r)
 	return row
+}
+
+// choice tells a choice for several places whole: each of its orders, and the choice that came next.
+func (row *Row) choice(r bench.Result) {
+	for _, a := range r.Orders() {
+		if a.Target {
+			row.Each = append(row.Each, Text(a.Words))
+		}
+	}
+	next, ok := r.Figure("runner_up")
+	if len(row.Each) < 2 || !ok {
+		row.Each = nil
+		return
+	}
+	row.Name, row.Value, row.Order.Whole = "which goes where", Text{}, true
+	row.Else = strings.Join(next.Text, ", ")
 }
 
 // main is the figure a result is told by: of those that the step shows, the one that has the verdict, else the first that
