@@ -35,7 +35,7 @@ func TestHubPagesFit(t *testing.T) {
 	hub := func(code string) string {
 		b, err := monitor.NewBenches(monitor.BenchesConfig{Hub: "shop", Listen: "127.0.0.1:0", LookCode: code, Logger: zerolog.Nop(),
 			List: func() []monitor.BenchRow {
-				return []monitor.BenchRow{{Name: "lathe", Words: "has every entry up to 1204", Doing: "job 17, Guide-block clearance, pass 2"},
+				return []monitor.BenchRow{{Name: "lathe", Words: "has every entry up to 1204", BenchNow: monitor.BenchNow{Doing: "job 17, Guide-block clearance, pass 2"}},
 					{Name: "window-with-a-long-name", Words: "away since 2026-11-20 09:14; its copy ends at entry 77", Troubles: []string{"dial-1 is unplugged or switched off: plug it in again, it is found by itself"}}}
 			},
 			Open: func(context.Context, string) (monitor.Config, func(), bool, error) {
