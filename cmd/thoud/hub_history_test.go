@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"thoud/capture/bench"
+	"thoud/cmd/thoud/guide"
 	"thoud/cmd/thoud/service"
 	"thoud/store"
 )
@@ -84,6 +85,16 @@ func TestHistoryOverSeveralBenches(t *testing.T) {
 	tellHours(t, dir, "lathe", began+15*minute, 15)
 	if out, errs, _ := command(dir, history()...); !strings.Contains(out, "went down, from 20 h to 15 h") {
 		t.Errorf("%s%s", out, errs)
+	}
+	// The guide gives this command, and that of the list's troubles.
+	text, err := guide.Text("benches")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, want := range []string{"`thoud " + strings.Join(history(), " "), "--engine \"shop twin no. 4\"", "`thoud checkup --state /srv/thoud/hub`"} {
+		if !strings.Contains(text, want) {
+			t.Errorf("the guide lacks %q", want)
+		}
 	}
 	// At a bench a job is its number alone.
 	if out, errs, code := command(stateOfBench(t, "lathe", "lathe"), history()...); code != 0 || strings.Contains(out, "lathe/17") || !strings.Contains(out, "0.3920 in") {

@@ -1,11 +1,13 @@
 package service
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 	"sync"
 	"time"
 
@@ -26,6 +28,7 @@ type Doings struct {
 
 type doing struct {
 	n     uint64
+	at    int64 // when it was worked out; 0 never
 	until int64 // when it changes by itself; 0 not
 	words string
 }
@@ -33,22 +36,26 @@ type doing struct {
 // NewDoings works out of a hub's ledger.
 func NewDoings(forks *Forks) *Doings { return &Doings{last: map[string]doing{}, forks: forks} }
 
-// Of says what benches do, by their names. It works for about as long as it is given; the benches that it does not come to are
-// told by their last entry alone, and are worked out when somebody looks again.
+// Of says what benches do, by their names. It works for about as long as it is given, at those first that were worked out longest
+// ago or never; a bench that it does not come to is told by what it did at an earlier entry, or by its last entry alone.
 func (d *Doings) Of(ctx context.Context, all []hub.Report, patience time.Duration) map[string]string {
 	out := map[string]string{}
 	end := time.Now().Add(patience)
+	all = slices.Clone(all)
+	had := d.had(all)
+	slices.SortStableFunc(all, func(a, b hub.Report) int { return cmp.Compare(had[a.Line].at, had[b.Line].at) })
 	for _, r := range all {
-		d.mu.Lock()
-		had, known := d.last[r.Line]
-		d.mu.Unlock()
+		was := had[r.Line]
 		now := time.Now()
 		switch {
 		case r.N == 0:
 			out[r.Bench] = "nothing yet"
 			continue
-		case known && had.n == r.N && (had.until == 0 || now.UnixMicro() < had.until):
-			out[r.Bench] = had.words
+		case was.n == r.N && (was.until == 0 || now.UnixMicro() < was.until):
+			out[r.Bench] = was.words
+			continue
+		case (now.After(end) || ctx.Err() != nil) && was.n > 0:
+			out[r.Bench] = fmt.Sprintf("at entry %d: %s", was.n, was.words)
 			continue
 		case now.After(end) || ctx.Err() != nil:
 			out[r.Bench] = fmt.Sprintf("entry %d; look again for what it does", r.N)
@@ -63,6 +70,17 @@ func (d *Doings) Of(ctx context.Context, all []hub.Report, patience time.Duratio
 		d.last[r.Line] = next
 		d.mu.Unlock()
 		out[r.Bench] = next.words
+	}
+	return out
+}
+
+// had is what was worked out before.
+func (d *Doings) had(all []hub.Report) map[string]doing {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	out := map[string]doing{}
+	for _, r := range all {
+		out[r.Line] = d.last[r.Line]
 	}
 	return out
 }
@@ -99,7 +117,7 @@ func (d *Doings) work(ctx context.Context, line string) (doing, error) {
 		sc.Results = results
 	}
 	words, until := view.Doing(sc)
-	return doing{at.N, until, words + "; last entry " + view.Day(last.Entry.At)}, nil
+	return doing{at.N, sc.Now, until, words + "; last entry " + view.Day(last.Entry.At)}, nil
 }
 
 // listPatience is how long a command works on what benches do.
