@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"thoud/calc"
+	"thoud/calc/quantity"
 	"thoud/capture/bench"
 	"thoud/capture/plan"
 )
@@ -52,7 +53,7 @@ func (b *binder) uncertainty(step plan.Step, t bench.Taken) []calc.Component {
 		case u == 0:
 		case differential:
 			add("calibration of "+g.Name, u, dof, one)
-		case t.Samples != nil:
+		case t.Samples != nil, t.Value.Kind() == quantity.Angle: // a wheel has no scale that could be too long: round the circle it is whole
 			add("calibration of "+g.Name, u, dof, "gauge:"+g.Name)
 		default:
 			us = append(us, b.calibrated(step, t, g, u, dof)...)

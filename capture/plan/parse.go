@@ -125,6 +125,7 @@ func readAnswered(root *node, text []byte, methods []calc.Method, fs *faults, gi
 	for _, s := range d.steps {
 		d.Plan.Steps = append(d.Plan.Steps, s.Step)
 	}
+	d.findTaken()
 	return d.Plan, nil
 }
 

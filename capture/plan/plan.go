@@ -61,9 +61,10 @@ type Plan struct {
 	Left      []string // ids of the steps that these variants leave out
 	Engine    []Datum
 	Steps     []Step
-	Cautions  []string // general ones, shown before the first step and on the sheet
-	Guard     float64  // guard band of every verdict as a multiple of U (ISO 14253-1); 0 means 1
-	Text      []byte   // the file word for word
+	Cautions  []string                       // general ones, shown before the first step and on the sheet
+	Guard     float64                        // guard band of every verdict as a multiple of U (ISO 14253-1); 0 means 1
+	Text      []byte                         // the file word for word
+	Figures   map[string]map[string][]string // by step and run: what computations take of each other, see Taken
 }
 
 // Datum is one piece of engine data, or a customary value.

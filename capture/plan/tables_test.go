@@ -150,3 +150,20 @@ inputs = { values = ["@reading:deck-{cylinder}/a", "@reading:{cylinder}.b"] }
 		t.Error("a step named by the run is not found")
 	}
 }
+
+// Figures that others take: both sides' clearance for how far they lie apart, the deck for the compression; none of a run that
+// stands at the end.
+func TestTaken(t *testing.T) {
+	p, err := plan.Load("pushrod-twin")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct{ step, run, want string }{
+		{"block-proof", "left", "clearance_now"}, {"block-proof", "right", "clearance_now"}, {"block-proof", "clearance-now-spread", ""},
+		{"deck", "left", "deck"}, {"nowhere", "", ""},
+	} {
+		if got := strings.Join(p.Taken(c.step, c.run), " "); got != c.want {
+			t.Errorf("%s %s: %q is taken, want %q", c.step, c.run, got, c.want)
+		}
+	}
+}
