@@ -9,10 +9,12 @@ type bundle[T any] struct {
 }
 
 // inOrder reads items in one goroutine, works on them in several, and hands them to take in the order they were read.
-// size is how many go from one goroutine to the next at once.
+// size is how many go from one goroutine to the next at once. An item is take's only until that returns: where it lay, a later
+// one will lie.
 func inOrder[T any](ctx context.Context, workers, size int, read func(ctx context.Context, send func(T) bool) error, work func(*T), take func(*T) error) error {
 	ctx, cancel := context.WithCancel(ctx)
 	todo, order := make(chan *bundle[T]), make(chan *bundle[T], 2*workers)
+	taken := make(chan []T, 2*workers) // room for later items
 	ended := make(chan error, 1)
 	defer func() {
 		cancel()
@@ -32,7 +34,7 @@ func inOrder[T any](ctx context.Context, workers, size int, read func(ctx contex
 	go func() {
 		defer close(order)
 		defer close(todo)
-		ended <- readBundles(ctx, size, read, order, todo)
+		ended <- readBundles(ctx, size, read, taken, order, todo)
 	}()
 	for j := range order {
 		<-j.ready
@@ -40,6 +42,11 @@ func inOrder[T any](ctx context.Context, workers, size int, read func(ctx contex
 			if err := take(&j.items[i]); err != nil {
 				return err
 			}
+		}
+		clear(j.items)
+		select {
+		case taken <- j.items[:0]:
+		default:
 		}
 		if err := ctx.Err(); err != nil {
 			return err
@@ -49,11 +56,19 @@ func inOrder[T any](ctx context.Context, workers, size int, read func(ctx contex
 }
 
 // readBundles reads items and sends them on in bundles, first to be taken in their order, then to be worked on.
-func readBundles[T any](ctx context.Context, size int, read func(ctx context.Context, send func(T) bool) error, order, todo chan<- *bundle[T]) error {
-	var items []T
+func readBundles[T any](ctx context.Context, size int, read func(ctx context.Context, send func(T) bool) error, taken <-chan []T, order, todo chan<- *bundle[T]) error {
+	room := func() []T {
+		select {
+		case items := <-taken:
+			return items
+		default:
+			return nil
+		}
+	}
+	items := room()
 	flush := func() bool {
 		j := &bundle[T]{items, make(chan struct{})}
-		items = nil
+		items = room()
 		for _, to := range []chan<- *bundle[T]{order, todo} {
 			select {
 			case to <- j:
