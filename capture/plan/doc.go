@@ -31,6 +31,10 @@
 //	when = { camshaft = "two", barrels = "each" }
 //	told = "Two camshafts lie in one casting: take barrels = one."
 //
+//	[[blocks]]                       what the guide blocks are for, and so what they are called; one for each cylinder where
+//	when = { camshaft = "two" }      nothing is said. Exactly one of several stands
+//	each = "camshaft"                a block holds the followers of a camshaft: inlet, exhaust; or "cylinder": left, right
+//
 // A step, point, gauge, confirmation, item, further computation or piece of engine data with when = { pushrods = "tubes",
 // balance = true } is there only where every line of it holds; a list stands for any of its choices. An answer to a
 // question of the plan is such a line too (asks, below). Two steps may have
@@ -54,15 +58,18 @@
 //
 //	[[step]]
 //	id       = "bore-map"            each of its own; "{cylinder}" where the step is for every cylinder
-//	for      = "cylinder"            or "first", "others", "valve": writes the step out for each; the id gets "-left", "-left-inlet"
-//	                                 unless it says {cylinder} itself; every text may say {cylinder} and {valve}
+//	for      = "cylinder"            or "first", "others", "valve", "block": writes the step out for each; the id gets "-left", "-left-inlet"
+//	                                 unless it says {cylinder} itself; every text may say {cylinder}, {valve} and {block}, and
+//	                                 {number} or {letter}, the place among all of its kind: 1, 2, 3 or A, B, C. {answer:holes} is
+//	                                 what a question of the plan was answered with
 //	title    = "Bore, {cylinder}"
 //	do       = "Read the bore at three depths on two axes."
 //	phase    = "dry"                 then wash, final, start, heat
 //	kind     = "measure"             or fit, check
 //	needs    = ["guide-clearance"]   earlier steps; the id as written stands for all that are written out of it
 //	           "bores/{cylinder}": done for the same cylinder as the point or step; the other cylinder may be away.
-//	           "bores/left": done for the left one
+//	           "bores/left": done for the left one; "block-seat/{block}": for the same guide block, or all of a step that does
+//	           nothing for one block alone
 //	capture  = { mode = "press", role = "bore", kind = "length" }
 //	           mode: press, settle, highest, lowest, swing, trace, keyed, bracket, stops, crossings; with settle also dwell
 //	           and band;
@@ -79,7 +86,8 @@
 //	           asked once and kept for the build; when = { holes = "none" } in this step or later stands by the answer. Until
 //	           there is one, the first choice is looked at, and what depends on it waits. A choice "{cylinder}" is each cylinder
 //	           of several; when = { holes = { not = ["{cylinder}"] } } holds for the others, at a point for its own cylinder;
-//	           "@answer:holes" as an input is the words of the answer
+//	           "@answer:holes" as an input is the words of the answer; "@answer:plate?" leaves it out where that is "none".
+//	           for = "cylinder" puts a question for each, its id saying {cylinder}
 //	cautions = ["…"]                 shown before the step
 //	notes    = ["…"]
 //	items    = [{ name = "mouth-cover", keep_until = "…", out_before = "barrel-on", count = 2 }]    count also "1 per cylinder", "1 per valve"; for = "cylinder" too
@@ -137,7 +145,9 @@
 //
 //	[step.compute]
 //	method   = "bore-map"
-//	per      = "cylinder"            or pass, point, valve, others: how often it runs over a pass
+//	per      = "cylinder"            or pass, point, valve, block, others: how often it runs over a pass
+//	for      = "cylinder"            in place of per: written out for each, so that a constant, an answer or an element of a list
+//	                                 may be its own: "@figure:pins.sizes[{number}]"
 //	shown    = ["taper"]             figures shown large
 //	words    = { away = "towards the open air" }         in place of the method's direction words
 //	approach = { figure = "clearance_now", point = "{cylinder}.now" }

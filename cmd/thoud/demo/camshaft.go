@@ -36,9 +36,8 @@ func (e *Engine) camshaft() []Part {
 		return g.centre(of(at), true), inletLift
 	}
 	wheel := func(At) float64 { return g.wheel }
-	inlet, exhaust := calc.NoVerdict, calc.NoVerdict // whether the lobes' centres stand well
-	two := e.chosen("camshaft", "two")
-	if two {
+	timed := &timing{e: e, two: e.chosen("camshaft", "two")}
+	if timed.two {
 		g.apart = e.about(-1.6, 0.15) // the exhaust camshaft is late too, by less
 	}
 	return []Part{{
@@ -91,31 +90,7 @@ func (e *Engine) camshaft() []Part {
 		},
 		Curve: &Curve{From: 0, To: 720, Wheel: func() float64 { return g.wheel },
 			Of: func(at At, d float64) float64 { centre, high := lift(at); return lobe(d, centre, high) }},
-		Move: func(at At, r bench.Result) {
-			switch at.Point { // how they stand comes before what is to be done about it
-			case "":
-				inlet = r.Verdict
-			case "exhaust", "exhaust-off": // the proof by eye has the limits of the one
-				if r.Verdict != calc.NoVerdict {
-					exhaust = r.Verdict
-				}
-			}
-			told := 2 * adjustment(r)
-			if told == 0 { // no keyway and no tooth is nearer: a stepped key
-				told, _ = value(r, "correction_crank")
-			}
-			// Too near a limit to tell is mended by a stepped key: traced again it would be as near again.
-			amiss := func(v calc.Verdict) bool { return v == calc.VerdictOut || v == calc.VerdictTooClose }
-			switch {
-			case at.Name == "correction" && amiss(inlet):
-				told = e.about(told, 0.1)
-				if g.late -= told; two {
-					g.apart += told // the exhaust camshaft stays where it is
-				}
-			case at.Name == "exhaust-correction" && amiss(exhaust):
-				g.apart -= e.about(told, 0.1)
-			}
-		},
+		Move: timed.move,
 		Tells: func(at At, r bench.Result) *bench.Verb {
 			f, ok := r.Figure("keyway")
 			asked := map[string]string{"correction": "keyway", "exhaust-correction": "exhaust-keyway"}[at.Name]
@@ -138,4 +113,39 @@ func (e *Engine) camshaft() []Part {
 			"difference": func(at At) float64 { return g.centre(e.plan.Cylinders[0], true) - g.centre(of(at), true) },
 		},
 	}}
+}
+
+// timing is what the builder knows of the lobes while he times them.
+type timing struct {
+	e              *Engine
+	two            bool         // camshafts
+	inlet, exhaust calc.Verdict // whether their centres stand well
+}
+
+// move does what a result tells: another keyway, another tooth or a stepped key.
+func (t *timing) move(at At, r bench.Result) {
+	switch at.Point { // how they stand comes before what is to be done about it
+	case "":
+		t.inlet = r.Verdict
+	case "exhaust", "exhaust-off": // the proof by eye has the limits of the one
+		if r.Verdict != calc.NoVerdict {
+			t.exhaust = r.Verdict
+		}
+	}
+	told := 2 * adjustment(r)
+	if told == 0 { // no keyway and no tooth is nearer: a stepped key
+		told, _ = value(r, "correction_crank")
+	}
+	// Too near a limit to tell is mended by a stepped key: traced again it would be as near again.
+	amiss := func(v calc.Verdict) bool { return v == calc.VerdictOut || v == calc.VerdictTooClose }
+	g := &t.e.shape
+	switch {
+	case at.Name == "correction" && amiss(t.inlet):
+		told = t.e.about(told, 0.1)
+		if g.late -= told; t.two {
+			g.apart += told // the exhaust camshaft stays where it is
+		}
+	case at.Name == "exhaust-correction" && amiss(t.exhaust):
+		g.apart -= t.e.about(told, 0.1)
+	}
 }
