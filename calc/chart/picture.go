@@ -255,7 +255,7 @@ func (a axes) event(x float64, text string) {
 	a.p.line(classEvent, xy{at, top}, xy{at, height - bottom})
 	var spots []spot
 	for _, far := range []float64{6, 40, 80} {
-		for dy := 36.0; dy < height-bottom-top; dy += 12 {
+		for dy := 33.0; dy < height-bottom-top; dy += 2 {
 			spots = append(spots, spot{far, dy, start}, spot{-far, dy, end})
 		}
 	}

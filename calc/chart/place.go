@@ -27,8 +27,8 @@ type spot struct {
 // What a letter takes of room, in units of the picture.
 const (
 	letterWide = 9.2 // of 18 units, on an average
-	letterUp   = 27.0
-	letterDown = 8.5
+	letterUp   = 25.0
+	letterDown = 6.0
 )
 
 // box is the room of a text.
