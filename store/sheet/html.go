@@ -54,7 +54,12 @@ func HTML(w io.Writer, s Sheet, o Options) error {
 		"rest":        func() string { return pagesToCome(o) },
 		"legend":      func() string { return legend },
 		"title":       title,
-		"overview":    func() markup.HTML { return markup.HTML(overview().SVG()) },
+		"overview": func() markup.HTML {
+			if pic := s.overview(); len(pic.Elements) > 0 {
+				return markup.HTML(pic.SVG())
+			}
+			return ""
+		},
 		"drawings":    func(g group) []shownDrawing { return drawingsOf(g, o.System) },
 		"svg":         func(d shownDrawing) markup.HTML { return markup.HTML(d.Picture.SVG()) },
 		"charts":      func(g group) []chosenChart { return o.chartsOf(g) },

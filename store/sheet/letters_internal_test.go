@@ -109,3 +109,25 @@ func TestALongNameIsBrokenIntoLines(t *testing.T) {
 		t.Errorf("a name that has room is set as %q", got)
 	}
 }
+
+// The engine from above is drawn where it is a parallel twin, and of no other: a single and a V would be shown as what they are
+// not.
+func TestTheOverviewIsOfThisEngine(t *testing.T) {
+	for cylinders, want := range map[string]bool{"left,right": true, "front,rear": false, "single": false, "left,middle,right": false} {
+		s := Sheet{Job: "17", cylinders: strings.Split(cylinders, ",")}
+		if got := len(s.overview().Elements) > 0; got != want {
+			t.Errorf("%s: drawn %v, want %v", cylinders, got, want)
+		}
+		var page bytes.Buffer
+		if err := HTML(&page, s, Options{System: quantity.Inch}); err != nil {
+			t.Fatal(err)
+		}
+		if got := strings.Contains(page.String(), `<svg`) && strings.Contains(page.String(), ">left<"); got != want {
+			t.Errorf("%s: on the page %v, want %v", cylinders, got, want)
+		}
+		var paper bytes.Buffer
+		if err := PDF(&paper, s, Options{System: quantity.Inch}); err != nil {
+			t.Fatal(err)
+		}
+	}
+}

@@ -45,7 +45,7 @@ const briefly = "This is the first page alone; the whole sheet has the record, t
 // frontHead is the title, what the engine is, and the engine from above. It gives where it ends.
 func (p *pdfWriter) frontHead(s Sheet) float64 {
 	const wide = 50.0
-	p.drawing(overview(), p.left+p.width-wide, 11, wide)
+	p.drawing(s.overview(), p.left+p.width-wide, 11, wide)
 	text := p.width - wide - 6
 	p.pdf.SetXY(p.left, 14)
 	p.font("B", 22)

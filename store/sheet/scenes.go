@@ -103,8 +103,12 @@ func (r Run) number(name string, kind quantity.Kind, sys quantity.System) (value
 	return 0, "", false
 }
 
-// overview is the engine from above, for the first page.
-func overview() drawing.Picture {
+// overview is the engine from above, for the first page: a parallel twin's. Of an engine whose cylinders stand otherwise there is
+// none: a drawing that is not of this engine would mislead.
+func (s Sheet) overview() drawing.Picture {
+	if s.cylinders != nil && !slices.Equal(s.cylinders, []string{"left", "right"}) {
+		return drawing.Picture{}
+	}
 	pic, err := drawing.Of("engine-top", drawing.Numbers{})
 	if err != nil {
 		return drawing.Picture{}

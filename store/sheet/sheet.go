@@ -67,6 +67,8 @@ type Sheet struct {
 	Photos    []Photo    `json:"photos"`
 	Ledger    Ledger     `json:"ledger"`
 	Note      *Note      `json:"note,omitempty"`
+
+	cylinders []string // of its plan, left first; nil where they are not known
 }
 
 // Front is what names the engine and the people, as far as the engine data have it; a blank is left to be written in.
