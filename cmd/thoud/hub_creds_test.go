@@ -213,6 +213,36 @@ func saysOf(t *testing.T, b *plainBench, what, says string) {
 	t.Errorf("%s: the bench says %q, want %q", what, line, says)
 }
 
+// A bench with another bench's key is let in as that one, hears nothing of what is asked for itself, and says so.
+func TestABenchWithAnothersKey(t *testing.T) {
+	inLong(t, "a minute and a half until it is said")
+	h := newHubProcess(t, "poll = \"500ms\"\n")
+	b := newPlainBench(t, "one")
+	b.joins(h)
+	other, err := service.Invite(h.dir, "two", []string{"127.0.0.1:" + h.port}, "")
+	if err != nil {
+		t.Fatal(err)
+	}
+	own, err := service.Joined(b.dir)
+	if err != nil || len(own) != 1 {
+		t.Fatal(own, err)
+	}
+	own[0].Seed = other.Seed
+	if err := service.Join(b.dir, "one", own[0]); err != nil {
+		t.Fatal(err)
+	}
+	h.start()
+	b.start()
+	defer b.stop()
+	b.work(1)
+	saysOf(t, b, "another bench's key", "hub hub does not ask for it: is the hub running, and was bench one invited by the key that is in this invitation")
+	for _, name := range []string{"one", "two"} {
+		if n := len(entriesOf(t, h.dir, name)); n > 0 {
+			t.Errorf("%d entries of %s are at the hub", n, name)
+		}
+	}
+}
+
 // nkey makes a user's key.
 func nkey(tb testing.TB) (public, seed string) {
 	tb.Helper()

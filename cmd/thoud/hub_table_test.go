@@ -96,6 +96,7 @@ func (t *hubTable) play(e hubEvent) string {
 	if !ok {
 		t.Fatalf("%s: the hub has not caught up with entry %d\n%s\n%s", e.name, upTo, standing(t.hub.dir), t.hub.log)
 	}
+	t.watch.hear()
 	entries, late, alarms := t.watch.told()
 	lost, twice := held(t, t.bench.dir, t.hub.dir, wholeName, upTo)
 	sealed(t, t.hub.dir, wholeName)

@@ -3,6 +3,7 @@ package main
 import (
 	"crypto/sha256"
 	"database/sql"
+	"errors"
 	"maps"
 	"os"
 	"path/filepath"
@@ -43,7 +44,6 @@ type looked struct {
 	dir, bench string
 	db         *sql.DB
 	file       os.FileInfo
-	line       string
 }
 
 func (l *looked) close() {
@@ -69,11 +69,15 @@ func (l *looked) end() (uint64, bool) {
 		l.db.SetMaxOpenConns(1)
 		l.file = info
 	}
+	// A bench's own ledger has no lines, a hub's has one for each history.
+	line := l.bench
+	err = l.db.QueryRow("SELECT bench FROM line WHERE bench = ? OR bench GLOB ? ORDER BY length(bench) DESC, bench DESC LIMIT 1", l.bench, l.bench+"~*").Scan(&line)
+	if err != nil && !errors.Is(err, sql.ErrNoRows) {
+		return 0, false
+	}
 	var n uint64
-	var line string
-	err = l.db.QueryRow(`SELECT bench, max(n) FROM entry WHERE bench = ? OR bench GLOB ? GROUP BY bench ORDER BY length(bench) DESC, bench DESC LIMIT 1`, l.bench, l.bench+"~*").Scan(&line, &n)
-	l.line = line
-	return n, err == nil
+	err = l.db.QueryRow("SELECT coalesce(max(n), 0) FROM entry WHERE bench = ?", line).Scan(&n)
+	return n, err == nil && n > 0
 }
 
 func watchCopy(tb testing.TB, benchDir, hubDir, benchName string) *copyWatch {

@@ -92,7 +92,7 @@ func printStatus(w io.Writer, st bench.Status) {
 func hubWords(h bench.HubStatus, n uint64) string {
 	switch {
 	case h.Why != "":
-		return fmt.Sprintf("hub %s: no link; %s", h.Hub, h.Why)
+		return fmt.Sprintf("hub %s: nothing gets there; %s", h.Hub, h.Why)
 	case h.At == 0:
 		return fmt.Sprintf("hub %s: has not asked since the service began", h.Hub)
 	case !h.Linked:

@@ -99,15 +99,19 @@ func (l *hubLinks) look(ctx context.Context) {
 
 // whyNot is why the link to a hub does not stand; empty where it does, or nothing is known.
 func (l *hubLinks) whyNot(ctx context.Context, i Invitation, began time.Time) string {
-	if l.bus.Links() >= len(l.joined) {
-		return ""
-	}
 	l.mu.Lock()
 	heard := began
-	if seen, ok := l.seen[i.Hub]; ok {
+	seen, ever := l.seen[i.Hub]
+	if ever {
 		heard = seen.at
 	}
 	l.mu.Unlock()
+	if l.bus.Links() >= len(l.joined) {
+		if ever || time.Since(began) < hubQuiet {
+			return ""
+		}
+		return fmt.Sprintf("something answers there and lets this bench in, and hub %s does not ask for it: is the hub running, and was bench %s invited by the key that is in this invitation?", i.Hub, l.bench)
+	}
 	conf, err := i.tls()
 	if err != nil {
 		return err.Error()
