@@ -3,6 +3,9 @@
 // It refuses a page that is not sealed from the first entry to the last, another bench's or another machine's answer, and a
 // bench without an invitation; whatever it refuses it says in words, and goes on with the other benches.
 //
+// What is wrong at a bench is in no ledger. A bench says it with each answer, in a few short texts, and it is told at the hub and
+// not kept.
+//
 // Why it is so. A stream at the hub, filled from the benches' streams, was tried beside it: after a cut link it stood still
 // for up to a minute while it showed no lag and no error, it cost five times the processor, and it is a second place that
 // can lose what it took. A bench's ledger is whole by itself, numbered and sealed, so the hub needs nothing but to ask for
