@@ -9,6 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"thoud/calc/quantity"
 	"thoud/capture/bench"
 	"thoud/cmd/thoud/service"
 	"thoud/store/sheet"
@@ -63,18 +64,7 @@ takes those of one bench alone. The hours are those told last, at whichever benc
 			if wantJSON(cmd) {
 				return printJSON(cmd.OutOrStdout(), points)
 			}
-			rows := [][]string{{"JOB", "ENDED", "HOURS", "VALUE", "UNCERTAINTY", "SINCE THE BUILD BEFORE", ""}}
-			for _, p := range points {
-				says := ""
-				switch {
-				case p.Changed:
-					says = "changed"
-				case p.By != nil && p.U > 0:
-					says = "the same within its uncertainty"
-				}
-				rows = append(rows, []string{named(p), minuteOf(p.At), hoursTold(p), inSystem(p.Shown, sys), inSystem(p.ShownU, sys), inSystem(p.ShownBy, sys), says})
-			}
-			table(cmd.OutOrStdout(), rows)
+			table(cmd.OutOrStdout(), historyRows(points, sys, named))
 			if worn {
 				why = inSystem(wear.Words, sys)
 			}
@@ -89,6 +79,22 @@ takes those of one bench alone. The hours are those told last, at whichever benc
 	cmd.Flags().StringVar(&plot, "plot", "", "draw it to this SVG file too")
 	cmd.Flags().StringVar(&units, "units", "inch", "inch or mm")
 	return cmd
+}
+
+// historyRows is the table of a history; named says how a build is called.
+func historyRows(points []sheet.Point, sys quantity.System, named func(sheet.Point) string) [][]string {
+	rows := [][]string{{"JOB", "ENDED", "HOURS", "VALUE", "UNCERTAINTY", "SINCE THE BUILD BEFORE", ""}}
+	for _, p := range points {
+		says := ""
+		switch {
+		case p.Changed:
+			says = "changed"
+		case p.By != nil && p.U > 0:
+			says = "the same within its uncertainty"
+		}
+		rows = append(rows, []string{named(p), minuteOf(p.At), hoursTold(p), inSystem(p.Shown, sys), inSystem(p.ShownU, sys), inSystem(p.ShownBy, sys), says})
+	}
+	return rows
 }
 
 // hoursTold are the hours of the engine at a point of its history.
