@@ -46,6 +46,7 @@ func TestBothHistoriesOfABenchAreToBeSeen(t *testing.T) {
 	}
 	h := MustHub(t, dir)
 	h.invite("one", state)
+	h.invite("two", t.TempDir()) // never there, but in the list of who has its code
 	c, stop := MustRunAs(t, state, "one")
 	start(c, "17")
 	h.has("one", state)
@@ -112,7 +113,7 @@ func TestBothHistoriesOfABenchAreToBeSeen(t *testing.T) {
 			t.Errorf("%s with another bench's code ends at %s", path, ended)
 		}
 	}
-	says("/", nil, []string{"one~2", "history of this name", "twin"})
+	says("/", []string{`href="/b/two/wall"`}, []string{"one~2", "history of this name", "twin"})
 	says("/compare", nil, []string{"twin 17", "twin 19"})
 	says("/search?q=twin+19", nil, []string{"/ledger/"})
 	says("/history", nil, []string{"twin 17", "twin 19"})
