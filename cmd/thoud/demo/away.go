@@ -39,6 +39,9 @@ func (b *Builder) without(ctx context.Context, step plan.Step, st bench.Status) 
 		b.Say("the %s part is away; the other side goes on", last)
 		return true, b.goTo(ctx, step.ID, bench.DatumPoint)
 	case b.missing.from == step.ID && st.PassIs == bench.PassIsOpen && b.side(st.Place.Point):
+		if len(st.Confirm) > 0 { // of the side that is here
+			return true, b.do(ctx, bench.Verb{Name: bench.DoConfirm, Item: together(step, st.Confirm)})
+		}
 		return true, b.goTo(ctx, b.missing.meanwhile, "") // its side is read and the datum after it
 	case b.missing.meanwhile == step.ID && st.PassIs != bench.PassIsClosed:
 		return b.halfDone(ctx, step, st)

@@ -86,7 +86,7 @@ func (b *Builder) Work(ctx context.Context) error {
 		if st.N != last.N || st.Place != last.Place || len(st.Results) != len(last.Results) {
 			stuck = time.Now()
 		} else if time.Since(stuck) > patience {
-			return fmt.Errorf("demo: nothing moves any more at %s (%s, pass %s): %s", st.Place, st.Progress, st.PassIs, st.Hinders)
+			return fmt.Errorf("demo: nothing moves any more at %s (%s, pass %s; it waits for: %s %s): %s", st.Place, st.Progress, st.PassIs, st.Now, waitedFor(st).Name, st.Hinders)
 		}
 		last = st
 		if line := far.at(st, time.Now()); line != "" {
@@ -117,9 +117,6 @@ func (b *Builder) once(ctx context.Context, st bench.Status) (done bool, err err
 		b.pause(ctx)
 		return false, nil
 	}
-	if len(st.Asked) > 0 {
-		return false, b.reply(ctx, st)
-	}
 	if did, err := b.prepare(ctx, step, st); did || err != nil {
 		return false, err
 	}
@@ -130,7 +127,7 @@ func (b *Builder) once(ctx context.Context, st bench.Status) (done bool, err err
 	switch {
 	case measured && (st.Progress == bench.Done || st.Progress == bench.SignedOff):
 		return b.leave(ctx, step, st)
-	case measured && st.Progress == bench.Measured:
+	case measured && (st.Progress == bench.Measured || st.Now == bench.NowMove): // a later pass may be wanted before all is confirmed
 		return false, b.mend(ctx, step, st)
 	case measured, st.PassIs == bench.PassIsFull && st.Place.Point == "":
 		time.Sleep(time.Millisecond) // the end of the pass, or its result, is on its way
@@ -142,36 +139,40 @@ func (b *Builder) once(ctx context.Context, st bench.Status) (done bool, err err
 	return false, b.measure(ctx, step, st)
 }
 
-// prepare reads cautions, takes out what must come out, puts in what goes in, and confirms.
+// prepare does what comes before and after the readings, as the bench waits for it and as its page shows it: it reads
+// cautions, confirms, answers, puts in what goes in and takes out what must come out.
 func (b *Builder) prepare(ctx context.Context, step plan.Step, st bench.Status) (did bool, err error) {
-	if len(step.Cautions) > 0 && !b.seen["caution "+step.ID] {
-		b.seen["caution "+step.ID] = true
-		return true, b.do(ctx, bench.Verb{Name: bench.DoAcknowledge})
-	}
 	if c, holds := b.cure(step, st); holds {
 		b.Say("%s; so he waits %.0f minutes", st.Hinders, c.Time.Minutes())
 		b.Wait(c.Time)
 		return true, nil
 	}
-	measured := len(step.Points) == 0 || st.PassIs == bench.PassIsClosed && st.Progress != bench.Measured
-	for _, name := range step.Out {
+	switch first := waitedFor(st); {
+	case st.Now == bench.NowCaution:
+		return true, b.do(ctx, bench.Verb{Name: bench.DoAcknowledge})
+	case st.Now == bench.NowData, st.Now == bench.NowConfirm:
+		b.pause(ctx)
+		return true, b.do(ctx, bench.Verb{Name: bench.DoConfirm, Item: together(step, st.Confirm)})
+	case len(st.Asked) > 0:
+		return true, b.reply(ctx, st)
+	case st.Now == bench.NowItemIn:
+		return true, b.do(ctx, bench.Verb{Name: bench.DoTallyIn, Item: first.Item})
+	case st.Now == bench.NowItemOut:
 		for _, t := range st.Inside {
-			if t.Name == name && (measured || t.Step != step.ID) {
+			if t.Name == first.Item {
 				return true, b.takeOut(ctx, step, t)
 			}
 		}
 	}
-	for _, it := range step.Items {
-		if key := "item " + step.ID + it.Name; !b.seen[key] {
-			b.seen[key] = true
-			return true, b.do(ctx, bench.Verb{Name: bench.DoTallyIn, Item: it.Name})
-		}
-	}
-	if len(st.Confirm) > 0 {
-		b.pause(ctx)
-		return true, b.do(ctx, bench.Verb{Name: bench.DoConfirm, Item: together(step, st.Confirm)})
-	}
 	return false, nil
+}
+
+// waitedFor is the verb that the bench waits for.
+func waitedFor(st bench.Status) bench.Verb {
+	if len(st.Offers) > 0 && st.Offers[0].Primary {
+		return st.Offers[0].Verb
+	}
+	return bench.Verb{}
 }
 
 // cure is a time that is not over and holds this step.
