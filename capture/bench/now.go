@@ -66,6 +66,9 @@ func nowAt(sc Scene, sp Spot) (Now, *Verb) {
 	if len(step.Points) == 0 {
 		return nowDone(sc, b, step, st)
 	}
+	if c := nextConfirm(firstConfirms(step), st); c != "" && len(st.Passes) == 0 {
+		return NowConfirm, &Verb{Name: DoConfirm, Item: c}
+	}
 	for _, it := range step.Items {
 		if it.First && len(st.Passes) == 0 && !everIn(b, step.ID, it.Name) {
 			return NowItemIn, &Verb{Name: DoTallyIn, Item: it.Name}
@@ -83,7 +86,7 @@ func nowAt(sc Scene, sp Spot) (Now, *Verb) {
 
 // nowDone is for a step with nothing to read, or nothing left: confirmations, things that go in and come out, a signature.
 func nowDone(sc Scene, b *Build, step plan.Step, st *StepState) (Now, *Verb) {
-	if c := nextConfirm(step, st); c != "" {
+	if c := nextConfirm(step.Confirms, st); c != "" {
 		return NowConfirm, &Verb{Name: DoConfirm, Item: c}
 	}
 	for _, it := range step.Items {
@@ -108,8 +111,13 @@ func nowDone(sc Scene, b *Build, step plan.Step, st *StepState) (Now, *Verb) {
 	return NowLast, nil
 }
 
-func nextConfirm(step plan.Step, st *StepState) string {
-	for _, c := range step.Confirms {
+// firstConfirms are those that are asked before the first reading: that the engine stands fast, that nothing can fire.
+func firstConfirms(step plan.Step) []plan.Confirm {
+	return slices.DeleteFunc(slices.Clone(step.Confirms), func(c plan.Confirm) bool { return !c.First })
+}
+
+func nextConfirm(of []plan.Confirm, st *StepState) string {
+	for _, c := range of {
 		if _, ok := st.Confirmed[c.ID]; !ok {
 			return c.ID
 		}

@@ -125,6 +125,7 @@ var keyTables = []KeyTable{
 		{Name: "id", Form: FormText, Need: true, Words: "a short name"},
 		{Name: "text", Form: FormText, Need: true, Words: "true or false now"},
 		{Name: "alone", Form: FormFlag, Words: "asked singly"},
+		{Name: "first", Form: FormFlag, Words: "asked before the first reading, not after the last"},
 	}},
 	{Name: "ask", As: "asks = [{…}]", Words: "what is asked once; the answer decides what stands", Keys: []Key{
 		rowFor, rowWhen,

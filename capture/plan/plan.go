@@ -276,6 +276,7 @@ type Confirm struct {
 	ID    string
 	Text  string // "the block is marked left or right"
 	Alone bool   // asked singly, with a press of its own
+	First bool   // asked before the first reading of the step, not after the last
 	// Cylinder is the one it is about, "" where it is about none alone.
 	Cylinder string
 }

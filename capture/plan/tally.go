@@ -17,7 +17,7 @@ func (d *draft) readTally(t *table, s *stepDraft) {
 			one.ignore("for", "when")
 			id := one.name(one.need("id", "a short name"), "id", "-")
 			one.need("text", "what the builder confirms")
-			s.Confirms = append(s.Confirms, Confirm{ID: id, Text: one.long("text"), Alone: one.flag("alone"), Cylinder: v.sideIn()})
+			s.Confirms = append(s.Confirms, Confirm{ID: id, Text: one.long("text"), Alone: one.flag("alone"), First: one.flag("first"), Cylinder: v.sideIn()})
 			one.done()
 		}
 	}

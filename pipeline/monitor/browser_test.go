@@ -67,6 +67,12 @@ func startBrowser() {
 // tab opens a tab with its own cookies and storage. A missing browser fails the test where CI is set, else skips it.
 func tab(t *testing.T, wide, high int64) context.Context {
 	t.Helper()
+	return tabFor(t, wide, high, 60*time.Second)
+}
+
+// tabFor is tab for a test that may take so long.
+func tabFor(t *testing.T, wide, high int64, limit time.Duration) context.Context {
+	t.Helper()
 	browser.once.Do(startBrowser)
 	if browser.err != nil {
 		if os.Getenv("CI") != "" {
@@ -76,7 +82,7 @@ func tab(t *testing.T, wide, high int64) context.Context {
 	}
 	ctx, cancel := chromedp.NewContext(browser.ctx, chromedp.WithNewBrowserContext())
 	t.Cleanup(cancel)
-	ctx, stop := context.WithTimeout(ctx, 60*time.Second)
+	ctx, stop := context.WithTimeout(ctx, limit)
 	t.Cleanup(stop)
 	if err := chromedp.Do(ctx, chromedp.EmulateViewport(wide, high)); err != nil {
 		t.Fatal(err)

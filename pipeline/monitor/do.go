@@ -28,6 +28,7 @@ type ask struct {
 	Initials string       `json:"initials,omitempty"`
 	By       string       `json:"by,omitempty"` // "pedal"
 	Step     string       `json:"step,omitempty"`
+	Point    string       `json:"point,omitempty"` // of the step to go to
 	Job      string       `json:"job,omitempty"`
 	Engine   string       `json:"engine,omitempty"`
 	Plan     string       `json:"plan,omitempty"`
@@ -167,7 +168,7 @@ func (s *Server) gotoVerb(v bench.Verb, a ask) (bench.Verb, error) {
 	if job == "" {
 		job = s.cfg.Bench.State().Place.Build
 	}
-	v.Place = &bench.Place{Build: job, Step: a.Step}
+	v.Place = &bench.Place{Build: job, Step: a.Step, Point: a.Point}
 	return v, nil
 }
 

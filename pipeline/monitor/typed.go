@@ -8,6 +8,7 @@ import (
 	"thoud/calc"
 	"thoud/calc/quantity"
 	"thoud/capture/bench"
+	"thoud/pipeline/monitor/view"
 )
 
 // answered is what a page is told: the bench's answer, or a question that must be answered first.
@@ -31,12 +32,12 @@ func (o *otherUnit) Error() string {
 
 // typedFor reads a value for the point in work and asks about a unit of the other system, once a unit.
 func (s *Server) typedFor(a ask, text string) (quantity.Value, error) {
-	v, err := s.typed(text, a.System)
+	v, own, err := s.typed(text, a.System)
 	if err != nil {
 		return v, err
 	}
 	page := quantity.System(a.System)
-	if page != "" && imperial(v.Unit) != (page == quantity.Inch) && page.For(v.Kind()).Code != v.Unit.Code && twoSystems(v.Kind()) && a.Sure != v.Unit.Code {
+	if page != "" && v.Unit.Code != own.Code && imperial(v.Unit) != (page == quantity.Inch) && page.For(v.Kind()).Code != v.Unit.Code && twoSystems(v.Kind()) && a.Sure != v.Unit.Code {
 		return v, &otherUnit{typed: v, page: page, unit: v.Unit.Code}
 	}
 	return v, nil
@@ -57,8 +58,8 @@ func imperial(u quantity.Unit) bool {
 	return false
 }
 
-// typed reads a value for the point in work; a number without a unit is in the unit that the screen shows.
-func (s *Server) typed(text, system string) (quantity.Value, error) {
+// typed reads a value for the point in work; a number without a unit is in the unit that stands beside the box.
+func (s *Server) typed(text, system string) (v quantity.Value, own quantity.Unit, err error) {
 	kind := quantity.Length
 	state := s.cfg.Bench.State()
 	if _, step := state.Current(); step != nil {
@@ -66,10 +67,17 @@ func (s *Server) typed(text, system string) (quantity.Value, error) {
 			kind = of
 		}
 	}
-	return s.typedAs(kind, text, system)
+	own = view.TypedUnit(bench.SpotOf(s.cfg.Bench.Scene()), kind, quantity.System(system))
+	v, err = typedIn(kind, text, own)
+	return v, own, err
 }
 
+// typedAs reads a value that belongs to no gauge: without a unit it is in the unit that the screen shows.
 func (s *Server) typedAs(kind quantity.Kind, text, system string) (quantity.Value, error) {
+	return typedIn(kind, text, quantity.System(system).For(kind))
+}
+
+func typedIn(kind quantity.Kind, text string, own quantity.Unit) (quantity.Value, error) {
 	text = strings.TrimSpace(strings.ReplaceAll(text, ",", "."))
 	if text == "" {
 		return quantity.Value{}, fmt.Errorf("nothing was typed")
@@ -77,7 +85,7 @@ func (s *Server) typedAs(kind quantity.Kind, text, system string) (quantity.Valu
 	if number, unit := unitTyped(kind, text); unit != "" {
 		text = number + " " + unit
 	} else if strings.IndexFunc(text, isLetter) < 0 {
-		text += " " + quantity.System(system).For(kind).Code
+		text += " " + own.Code
 	}
 	v, err := quantity.ParseAs(kind, text)
 	if err != nil {

@@ -18,7 +18,7 @@ import (
 	"thoud/devices/simulate"
 )
 
-// Asker is a running service.
+// Asker is a running service, asked by command or by hands on its page.
 type Asker interface {
 	Do(ctx context.Context, v bench.Verb) (bench.Answer, error)
 	Status(ctx context.Context) (bench.Status, error)
@@ -35,6 +35,8 @@ type Builder struct {
 	Pace    time.Duration // between two movements of the hand
 	Care    float64       // of the hand: its scatter over what the plan states
 	Say     func(format string, args ...any)
+	// OnPage: he works on the page, where all pieces of a thing are counted out with one press, so none is forgotten there.
+	OnPage bool
 	// Wait lets time pass at the bench, until what cures has cured; nil where nothing does.
 	Wait func(time.Duration)
 	// Closed is told of every pass as it is closed, before anything is moved; nil for nobody.
@@ -51,6 +53,7 @@ type Builder struct {
 	answers map[string]string // what he answered to the plan's questions
 	missing absent            // a part that is away
 	passes  int
+	moved   string // the pass after which the part was moved as told
 }
 
 // patience is how long the builder waits for thoud to answer to a key.
@@ -69,7 +72,7 @@ const initials = "JW"
 // Work goes through the build until its last step is done.
 func (b *Builder) Work(ctx context.Context) error {
 	b.by, b.seen, b.stood, b.answers = "demo", map[string]bool{}, map[string]float64{}, map[string]string{}
-	b.upsets = upsetsOf(b.Plan)
+	b.upsets = slices.DeleteFunc(upsetsOf(b.Plan), func(u upset) bool { return b.OnPage && u.kind == forget })
 	stuck, far := time.Now(), newProgress(b.Plan, time.Now())
 	for last := (bench.Status{}); ; {
 		if err := ctx.Err(); err != nil {
@@ -127,9 +130,9 @@ func (b *Builder) once(ctx context.Context, st bench.Status) (done bool, err err
 	switch {
 	case measured && (st.Progress == bench.Done || st.Progress == bench.SignedOff):
 		return b.leave(ctx, step, st)
-	case measured && (st.Progress == bench.Measured || st.Now == bench.NowMove): // a later pass may be wanted before all is confirmed
+	case measured && (st.Progress == bench.Measured || st.Now == bench.NowMove) && b.moved != passOf(st): // a later pass may be wanted before all is confirmed
 		return false, b.mend(ctx, step, st)
-	case measured, st.PassIs == bench.PassIsFull && st.Place.Point == "":
+	case measured && b.moved != passOf(st), st.PassIs == bench.PassIsFull && st.Place.Point == "":
 		time.Sleep(time.Millisecond) // the end of the pass, or its result, is on its way
 		return false, nil
 	case st.Reading != nil && st.Reading.Lacks == bench.LacksResult:
@@ -266,8 +269,15 @@ func (b *Builder) mend(ctx context.Context, step plan.Step, st bench.Status) err
 		}
 	}
 	b.pause(ctx)
+	if b.OnPage { // the next reading opens the pass that it belongs to
+		b.moved = passOf(st)
+		return nil
+	}
 	return b.do(ctx, bench.Verb{Name: bench.DoAgain})
 }
+
+// passOf names the pass of a step.
+func passOf(st bench.Status) string { return fmt.Sprintf("%s/%s/%d", st.Job, st.Step, st.Pass) }
 
 // consult goes to another step for what it says, and comes back.
 func (b *Builder) consult(ctx context.Context, from plan.Step, step string) ([]bench.Result, error) {

@@ -16,6 +16,9 @@ func (b *Builder) measure(ctx context.Context, step plan.Step, st bench.Status) 
 	if part == nil || part.Shows == nil {
 		return fmt.Errorf("demo: the workshop has nothing to measure at step %s", step.ID)
 	}
+	if r := st.Reading; r != nil && r.Opens {
+		st.Place = r.Place // of the pass that it opens
+	}
 	point := st.Place.Point
 	switch {
 	case firstAgain(st):
@@ -248,14 +251,14 @@ func (b *Builder) crossing(ctx context.Context, step plan.Step, at At, hand *Han
 
 // swing moves what the gauge stands on to and fro, between two places so far apart, twice.
 func (b *Builder) swing(ctx context.Context, hand *Hand, apart float64) error {
-	hand.hush()
-	defer hand.speak()
 	if err := hand.put(ctx, 0); err != nil {
 		return err
 	}
 	if err := b.do(ctx, bench.Verb{Name: bench.DoSweep, Gauge: hand.Name}); err != nil {
 		return err
 	}
+	hand.hush()
+	defer hand.speak()
 	for _, x := range []float64{0, apart / 2, apart, apart / 3, 0, apart, 0} {
 		if err := hand.put(ctx, x); err != nil {
 			return err
@@ -278,10 +281,6 @@ func (b *Builder) trace(ctx context.Context, step plan.Step, part *Part, at At, 
 	if b.Pace == 0 {
 		by = 5
 	}
-	hand.hush()
-	angle.hush()
-	defer hand.speak()
-	defer angle.speak()
 	err := hand.Errs.At(step, at.Point, b.Care) // one seating
 	wheelErr := angle.Errs.Common(step)
 	stop := func(d float64) error {
@@ -305,6 +304,10 @@ func (b *Builder) trace(ctx context.Context, step plan.Step, part *Part, at At, 
 	if e := b.do(ctx, bench.Verb{Name: bench.DoSweep, Gauge: hand.Name}); e != nil {
 		return e
 	}
+	hand.hush()
+	angle.hush()
+	defer hand.speak()
+	defer angle.speak()
 	for i := 0; i <= int(math.Round((to-from)/step1)); i++ {
 		if e := stop(from + float64(i)*step1); e != nil {
 			return e

@@ -8,6 +8,9 @@ import { fit } from "./fit.js";
 
 let shownPlace = "";
 
+/** How a value of a unit looks; of the others it has one place. @type {Record<string, string | undefined>} */
+const shapes = { in: "0.0000", mm: "0.000" };
+
 /** The unit of the other system that the person meant, and the step it was said for. */
 let sure = { unit: "", step: "" };
 
@@ -40,7 +43,7 @@ export function wantEntry() {
   const input = field("typed");
   entry.hidden = verb === "" && data.types !== "true";
   entry.dataset.verb = verb || "key";
-  const unit = system() === "mm" ? data.unitMm : data.unitInch;
+  const unit = (system() === "mm" ? data.unitMm : data.unitInch) ?? "";
   const label = byId("typed-unit");
   if (label) label.textContent = unit ? `(${unit})` : "";
   const movedOn = data.place !== shownPlace;
@@ -53,7 +56,7 @@ export function wantEntry() {
   entry.classList.toggle("wanted", verb !== "");
   const turns = byId("turns-box");
   if (turns) turns.hidden = data.turns === undefined || verb === "bracket";
-  input.placeholder = verb === "bracket" ? "goes  stops" : "0.0000";
+  input.placeholder = verb === "bracket" ? "goes  stops" : (shapes[unit] ?? "0.0");
 }
 
 /** @param {SubmitEvent} event */

@@ -99,7 +99,7 @@ export async function press(button, by) {
   if (data.slow !== undefined && performance.now() - stoodSince < slow) return; // a pedal that bounces
   /** @type {Record<string, unknown>} */
   const what = { verb: data.do };
-  for (const key of ["item", "choice", "gauge", "step", "job", "engine", "mark", "what"]) if (data[key]) what[key] = data[key];
+  for (const key of ["item", "choice", "gauge", "step", "point", "job", "engine", "mark", "what"]) if (data[key]) what[key] = data[key];
   if (by) what.by = by;
   if (data.sure && !(await askPerson(data.sure, ""))) return;
   if (data.asks) {

@@ -24,9 +24,9 @@ func (w *work) told() {
 	case bench.NowConfirm:
 		v.Stage, v.Now = StageConfirm, w.confirmed(first)
 	case bench.NowItemIn:
-		v.Stage, v.Now, v.Why = StageConfirm, w.step.Do, "Goes in: "+w.itemWords(first.Item)
+		v.Stage, v.Now, v.Why = StageConfirm, "Goes in: "+w.itemWords(first.Item)+".", w.step.Do
 	case bench.NowItemOut:
-		v.Stage, v.Now, v.Why = StageConfirm, w.step.Do, "Comes out: "+plan.Called(first.Item)
+		v.Stage, v.Now, v.Why = StageConfirm, "Comes out: "+w.outWords(first.Item)+".", w.step.Do
 	case bench.NowAnswer:
 		v.Stage = StageAsk
 		if len(v.Asked) > 0 {
@@ -107,6 +107,16 @@ func (w *work) confirmed(first *bench.Verb) string {
 	return w.step.Do
 }
 
+// outWords names what comes out, and how many pieces of it are to be counted.
+func (w *work) outWords(name string) string {
+	for _, t := range w.b.Inside() {
+		if t.Name == name {
+			return pieces(t)
+		}
+	}
+	return plan.Called(name)
+}
+
 func (w *work) itemWords(name string) string {
 	for _, it := range w.step.Items {
 		if it.Name == name {
@@ -156,13 +166,30 @@ func (w *work) offer(offers []bench.Offer) {
 		offers = nil // one thing at a time
 	}
 	for _, name := range beside {
-		if o, ok := bench.Offered(offers, name); ok && (first == nil || first.Name != name && (name != bench.DoNext || first.Name != bench.DoGoto)) {
+		if o, ok := bench.Offered(offers, name); ok && w.useful(name, now) && (first == nil || first.Name != name && (name != bench.DoNext || first.Name != bench.DoGoto)) {
 			v.Actions = append(v.Actions, action(o.Verb))
 		}
 	}
 	for i := range v.Actions {
 		w.hands(&v.Actions[i])
 	}
+}
+
+// useful reports whether a verb that would be accepted has a button here. What a hand would press only by mistake has none: a
+// zero where no gauge is read against one, another pass where the next reading opens it by itself, the next step in the middle
+// of this one. Who means it goes by the page of the steps.
+func (w *work) useful(verb string, now bench.Now) bool {
+	last := w.st.Last()
+	switch verb {
+	case bench.DoZero:
+		reads := now == bench.NowReading || now == bench.NowMove || now == bench.NowDatum || now == bench.NowZero
+		return reads && w.at.Datum != nil && w.sp.Gauge != nil && w.sp.Gauge.Known != bench.KnownKeyed
+	case bench.DoAgain:
+		return last != nil && last.Status == bench.PassIsClosed && now != bench.NowMove
+	case bench.DoNext:
+		return last == nil && now != bench.NowConfirm && now != bench.NowItemIn && now != bench.NowItemOut
+	}
+	return true
 }
 
 func (w *work) answers(offers []bench.Offer) {

@@ -96,7 +96,33 @@ func (w *work) lookAtPoints() {
 		}
 		w.v.Points = append(w.v.Points, row)
 	}
+	w.lookWhereToGo()
 	w.v.Near = nearPoints(w.v.Points)
+}
+
+// lookAtConfirms lists what is still to be confirmed while readings are taken: one side may be finished and confirmed before
+// the other is there.
+func (w *work) lookAtConfirms() {
+	if len(w.step.Points) == 0 || w.v.Stage == StageConfirm || w.v.Stage == StageCaution || w.v.Stage == StageBlocked {
+		return
+	}
+	for _, c := range w.step.Confirms {
+		if _, ok := w.st.Confirmed[c.ID]; !ok {
+			w.v.Confirms = append(w.v.Confirms, ConfirmRow{c.ID, c.Text})
+		}
+	}
+}
+
+// lookWhereToGo finds the points that the hand may go to out of turn: those that are not read yet, while readings are taken.
+func (w *work) lookWhereToGo() {
+	if w.sp.Lacks != bench.LacksNothing && w.sp.Lacks != bench.LacksZero {
+		return
+	}
+	for i, p := range w.v.Points {
+		if !p.Here && len(p.Values) == 0 {
+			w.v.Points[i].Go = w.step.ID
+		}
+	}
 }
 
 // nearMost is how many points have room beside the drawing.

@@ -12,6 +12,7 @@ import (
 // Row is one side of a verdict: its figure, its own verdict, its own order. A figure never shares a verdict.
 type Row struct {
 	Name    string // "left"; the figure's name where the step has no sides
+	What    string // what the figure is, where neither verdict nor order says it
 	Value   Text
 	Limits  Text
 	U       Text
@@ -102,8 +103,11 @@ func (w *work) row(r bench.Result) Row {
 		if f.Limit != nil {
 			row.Limits = calc.ShowLimits(f.Kind, *f.Limit)
 		}
-		if row.Name == "" {
-			row.Name = calc.FigureWords(f.Name)
+		switch name := calc.FigureWords(f.Name); {
+		case row.Name == "":
+			row.Name = name
+		case r.Verdict == calc.NoVerdict && name != row.Name:
+			row.What = name // nothing is decided: what the figure is says what to do with it
 		}
 	}
 	if r.Verdict != calc.NoVerdict {

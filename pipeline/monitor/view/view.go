@@ -56,7 +56,8 @@ type View struct {
 	Unit     Text   // that a typed number without one is taken in
 	Remind   bool   // say what is loose and inside, before anything is done
 	Points   []PointView
-	Near     []PointView // those around the point in work, beside the drawing
+	Confirms []ConfirmRow // still to be confirmed here, while readings are taken
+	Near     []PointView  // those around the point in work, beside the drawing
 	Passes   []PassView
 	Cautions []string
 	Notes    []string
@@ -157,7 +158,12 @@ type PointView struct {
 	Here      bool
 	Asked     bool
 	Earlier   bool // stands from an earlier pass
+	// Go is the step whose point the bench can go to instead of the one in work; "" where it cannot, or where it is read already.
+	Go string
 }
+
+// ConfirmRow is something still to be confirmed, which may be confirmed out of turn.
+type ConfirmRow struct{ Item, Text string }
 
 // PassView is one line of the passes so far.
 type PassView struct {
@@ -278,11 +284,16 @@ func lookForStep(v *View, b *bench.Build, results bench.Results) {
 	v.Done = true
 }
 
-func insideWords(b *bench.Build, t bench.TallyItem) string {
-	s := plan.Called(t.Name)
+// pieces names a thing that goes in, and how many there are of it.
+func pieces(t bench.TallyItem) string {
 	if t.Count > 1 {
-		s = fmt.Sprintf("%d × %s", t.Count, s)
+		return fmt.Sprintf("%d × %s", t.Count, plan.Called(t.Name))
 	}
+	return plan.Called(t.Name)
+}
+
+func insideWords(b *bench.Build, t bench.TallyItem) string {
+	s := pieces(t)
 	if st, ok := b.Plan.Step(t.OutBefore); ok {
 		s += ", out before " + lowerTitle(st.Title)
 	}

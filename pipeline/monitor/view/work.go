@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 
+	"thoud/calc"
 	"thoud/calc/quantity"
 	"thoud/capture/bench"
 	"thoud/capture/plan"
@@ -37,7 +38,7 @@ func (w *work) look() {
 	if k := step.KindOf(w.sp.Place.Point); k != "" {
 		typed = k
 	}
-	v.Unit = Text{MM: quantity.Metric.For(typed).Code, Inch: quantity.Inch.For(typed).Code}
+	v.Unit = Text{MM: calc.UnitName(TypedUnit(w.sp, typed, quantity.Metric)), Inch: calc.UnitName(TypedUnit(w.sp, typed, quantity.Inch))}
 	still := w.sc
 	still.Coming = nil // how far it still is comes with the live value
 	v.Hand = bench.HandWords(still, w.sp)
@@ -58,6 +59,7 @@ func (w *work) look() {
 	offers := bench.Offers(w.sc)
 	w.offer(offers)
 	w.lookAtRoom(offers)
+	w.lookAtConfirms()
 	v.Face = v.face()
 	if w.aimed && v.Stage != StageRead {
 		v.Rule, w.aimed = nil, false
@@ -85,7 +87,7 @@ func (w *work) lookAtRoom(offers []bench.Offer) {
 	reading := v.Stage == StageRead || v.Stage == StageDatum || v.Stage == StageMove || v.Stage == StageZero
 	v.Reads = reading && v.Gauge != nil && v.Gauge.Open && !v.Gauge.Keyed && (v.Entry == "" || w.sp.Mode == plan.Crossings)
 	_, v.Types = bench.Offered(offers, bench.DoKey)
-	v.Types = v.Types && v.Entry == "" && v.Stage != StageAsk
+	v.Types = v.Types && v.Entry == "" && reading
 	if v.Stage == StageGauge && last != nil && last.Status == bench.PassIsOpen {
 		v.Kept = keptWords(last)
 	}
@@ -95,6 +97,15 @@ func (w *work) lookAtRoom(offers []bench.Offer) {
 	_, v.IsSigned = bench.Offered(offers, bench.DoReopen)
 	_, v.CanDrop = bench.Offered(offers, bench.DoDropped)
 	v.Remind = v.Stage == StageBlocked || v.Stage == StageCaution
+}
+
+// TypedUnit is the unit of a number that is typed without one: what is read off a plain gauge is typed as that gauge shows it,
+// anything else as the page does. A burette is marked in cubic centimetres on every page.
+func TypedUnit(sp bench.Spot, kind quantity.Kind, page quantity.System) quantity.Unit {
+	if g := sp.Gauge; g != nil && g.Known == bench.KnownKeyed && g.Resolution.Valid() && g.Resolution.Kind() == kind {
+		return g.Resolution.Unit
+	}
+	return page.For(kind)
 }
 
 func (w *work) point() string { return w.sp.Place.Point }
