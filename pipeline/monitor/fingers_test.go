@@ -26,6 +26,7 @@ type fingers struct {
 	ctx     context.Context // of the tab
 	service demo.Asker
 	keys    bool // no touch: keys alone
+	from    int  // the step from which he works on the page; before it by command, to come there soon
 	most    int  // the step after which he stops; 0 the last
 
 	presses, fields int
@@ -58,6 +59,11 @@ func newFingers(t *testing.T, service demo.Asker, url string, keys bool, limit t
 		_, err := cdp.Call(ctx, tg, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: tells})
 		return chromedp.Void{}, err
 	})
+	t.Cleanup(func() {
+		if got := f.hindrances(); t.Failed() && len(got) > 0 {
+			t.Logf("what hindered until then:\n%s", strings.Join(got, "\n"))
+		}
+	})
 	do(t, f.ctx, chromedp.Navigate(url+"/"))
 	live(t, f.ctx)
 	return f
@@ -77,6 +83,9 @@ func (f *fingers) Do(ctx context.Context, v bench.Verb) (bench.Answer, error) {
 	st, err := f.service.Status(ctx)
 	if err != nil {
 		return bench.Answer{}, err
+	}
+	if st.StepNo < f.from {
+		return f.service.Do(ctx, v)
 	}
 	f.shown(st)
 	f.look(st)

@@ -1,7 +1,7 @@
 // What every page does. It computes nothing: values, places on the rule and words come over the stream. Here they are put
 // in place, keys and buttons become verbs, and it is said plainly when the stream is silent.
 
-import { say, streamName, text } from "./dom.js";
+import { byId, one, say, streamName, text } from "./dom.js";
 import { sound, startSettings, whenUnitChanges } from "./settings.js";
 import { player } from "./sound.js";
 import { link, on, startStream, whenLinkChanges } from "./stream.js";
@@ -27,6 +27,7 @@ startTurn();
 
 on("page", (event) => {
   putPage(event);
+  upToWork();
   showLive();
   fit();
 });
@@ -51,6 +52,16 @@ whenUnitChanges(() => {
 whenLinkChanges(fit);
 setInterval(age, 500);
 
+let shownWork = "";
+
+/** Where the bench has moved on, what it says now is brought into sight: whoever looked at the lists below is told. */
+function upToWork() {
+  const work = `${one("[data-place]")?.dataset.place} ${one("[data-stage]")?.dataset.stage}`;
+  const moved = shownWork !== "" && work !== shownWork;
+  shownWork = work;
+  if (moved && byId("bench") && !document.activeElement?.closest(".more, .photoform, .panel")) scrollTo({ top: 0, behavior: "instant" });
+}
+
 // A browser lets a page sound only after a gesture.
 for (const gesture of ["keydown", "pointerdown"]) {
   addEventListener(
@@ -74,6 +85,7 @@ async function stayOn() {
 document.addEventListener("visibilitychange", stayOn);
 stayOn();
 
+upToWork();
 showLive();
 startFit();
 startStream();

@@ -52,6 +52,26 @@ func (w *work) lookAtQuestion() {
 	}
 }
 
+// lookAtAnswers lists what was answered of the plan's questions: what was answered may be otherwise by now, as the keyway is
+// when the wheel was moved to another.
+func (w *work) lookAtAnswers() {
+	for _, s := range w.b.Plan.Steps {
+		for _, a := range s.Asks {
+			choice := w.b.Answers[a.ID].Choice
+			if choice == "" {
+				continue
+			}
+			row := Answered{ID: a.ID, Words: a.Text, Choice: choice}
+			for _, other := range a.Choice {
+				if other != choice {
+					row.Others = append(row.Others, other)
+				}
+			}
+			w.v.Answered = append(w.v.Answered, row)
+		}
+	}
+}
+
 // takenOf finds a reading of a pass by its id.
 func takenOf(p *bench.Pass, id string) (bench.Taken, bool) {
 	for _, r := range p.Readings {

@@ -64,6 +64,7 @@ type View struct {
 	Inside   []string
 	Loose    []string
 	Asked    []Ask
+	Answered []Answered // what was answered of the plan's questions, and what else may be true by now
 	Troubles []string
 	Scene    []markup.HTML // the drawing of this job: one, or one in mm and one in inches
 	Done     bool
@@ -164,6 +165,12 @@ type PointView struct {
 
 // ConfirmRow is something still to be confirmed, which may be confirmed out of turn.
 type ConfirmRow struct{ Item, Text string }
+
+// Answered is a question of the plan with its answer; Others are those that it may get instead, with a reason.
+type Answered struct {
+	ID, Words, Choice string
+	Others            []string
+}
 
 // PassView is one line of the passes so far.
 type PassView struct {

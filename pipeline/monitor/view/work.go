@@ -60,6 +60,7 @@ func (w *work) look() {
 	w.offer(offers)
 	w.lookAtRoom(offers)
 	w.lookAtConfirms()
+	w.lookAtAnswers()
 	v.Face = v.face()
 	if w.aimed && v.Stage != StageRead {
 		v.Rule, w.aimed = nil, false
