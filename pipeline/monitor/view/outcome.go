@@ -113,9 +113,12 @@ func (w *work) lookAtConfirms() {
 	}
 }
 
-// lookWhereToGo finds the points that the hand may go to out of turn: those that are not read yet, while readings are taken.
+// lookWhereToGo finds the points that the hand may go to out of turn: those that are not read yet, while readings are taken;
+// so too where the point in work waits for its side, and the other side does not.
 func (w *work) lookWhereToGo() {
-	if w.sp.Lacks != bench.LacksNothing && w.sp.Lacks != bench.LacksZero {
+	switch w.sp.Lacks {
+	case bench.LacksNothing, bench.LacksZero, bench.LacksEarlier, bench.LacksLine:
+	default:
 		return
 	}
 	for i, p := range w.v.Points {
