@@ -261,6 +261,7 @@ func (f *fingers) fill(selector, text string) {
 	f.t.Helper()
 	f.press("the field "+selector, selector)
 	eventually(f.t, f.ctx, "the field to have the focus", fmt.Sprintf(`document.activeElement?.matches(%q)`, selector))
+	eval[bool](f.t, f.ctx, `(document.activeElement.select?.(), true)`) // what stands there is written over
 	f.write(text)
 }
 

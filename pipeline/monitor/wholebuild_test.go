@@ -150,31 +150,38 @@ func (f *fingers) end() {
 	f.shot("99-closed")
 }
 
-// playOnThePage plays a build of the twin from the choice of its plan to its sheet.
-func playOnThePage(t *testing.T, byEye, keys bool) {
+// played is how a build is played on the page.
+type played struct {
+	byEye, keys bool
+	stranger    bool // the indicator is found and registered on the page
+	most        int  // the last step; 0 the plan's
+}
+
+// playOnThePage plays a build of the twin from the choice of its plan to its sheet, or a part of it.
+func playOnThePage(t *testing.T, how played) {
 	t.Helper()
-	limit := 4 * time.Minute
-	long := os.Getenv("THOUD_LONG") != ""
-	if long {
-		limit = 30 * time.Minute
+	limit, leftOut := 40*time.Minute, ""
+	if how.most > 0 {
+		limit = 8 * time.Minute
 	}
-	sh := openShop(t, "")
-	f := newFingers(t, sh.client, sh.url, keys, limit)
+	if how.stranger {
+		leftOut = "dial-1"
+	}
+	sh := openShop(t, leftOut)
+	f := newFingers(t, sh.client, sh.url, how.keys, limit)
 	complaints := listen(t, f.ctx)
-	name := f.begin(byEye)
+	if how.stranger {
+		f.register(sh.drawer.Hands["indicator"].Path(), "strange-1", "indicator")
+	}
+	name := f.begin(how.byEye)
 	text, err := plan.ShippedText("pushrod-twin")
-	if err == nil && byEye {
+	if err == nil && how.byEye {
 		text, err = plan.Shape("pushrod-twin", text, map[string]string{"wheel": "eye"})
 	}
 	if err != nil {
 		t.Fatal(err)
 	}
-	switch {
-	case testing.Short():
-		f.most = shortestSteps
-	case !long:
-		f.most = shortSteps
-	}
+	f.most = how.most
 	f.from, _ = strconv.Atoi(os.Getenv("THOUD_FROM_STEP")) // to look at one step again
 	b := sh.builder(t, f, name, text)
 	began := time.Now()
@@ -194,15 +201,41 @@ func playOnThePage(t *testing.T, byEye, keys bool) {
 	}
 }
 
+// asLongAs is the last step that is played: all where THOUD_LONG is set, else some.
+func asLongAs() int {
+	switch {
+	case os.Getenv("THOUD_LONG") != "":
+		return 0
+	case testing.Short():
+		return shortestSteps
+	}
+	return shortSteps
+}
+
+// register finds a gauge by what it sends, and registers it.
+func (f *fingers) register(port, name, role string) {
+	f.t.Helper()
+	f.menu("gauges")
+	f.press("a new gauge", `main a[href="/find"]`)
+	eventually(f.t, f.ctx, "the page for it", `location.pathname === "/find" && document.readyState === "complete"`)
+	f.fill("#register [name=port]", port)
+	f.press("identify", "#register [data-identify]")
+	eventually(f.t, f.ctx, "the gauge found", `document.getElementById("work-words").innerText.startsWith("Found: ")`)
+	f.fill("#register [name=name]", name)
+	f.fill("#register [name=role]", role)
+	f.press("register it", "#register button.primary")
+	eventually(f.t, f.ctx, "its value", `said("[data-gauge=`+name+`] [data-value]") !== ""`)
+}
+
 // TestTheTwinByTouch builds the shipped twin on a tablet, by touch alone; whole where THOUD_LONG is set, else its first steps.
-func TestTheTwinByTouch(t *testing.T) { playOnThePage(t, false, false) }
+func TestTheTwinByTouch(t *testing.T) { playOnThePage(t, played{most: asLongAs()}) }
 
 // TestTheTwinByEyeAndTouch does so with the wheel read by eye and typed.
 func TestTheTwinByEyeAndTouch(t *testing.T) {
 	if testing.Short() {
 		t.Skip("with an encoder it is played in short runs too")
 	}
-	playOnThePage(t, true, false)
+	playOnThePage(t, played{byEye: true, most: min(asLongAs(), shortestSteps)})
 }
 
 // TestTheTwinByKeys does so with keys alone.
@@ -210,5 +243,14 @@ func TestTheTwinByKeys(t *testing.T) {
 	if testing.Short() {
 		t.Skip("by touch it is played in short runs too")
 	}
-	playOnThePage(t, false, true)
+	playOnThePage(t, played{keys: true, most: min(asLongAs(), shortestSteps)})
+}
+
+// TestAStrangersGaugeInTheBuild finds an indicator by what it sends, registers it on the page and takes the first readings of
+// the build with it.
+func TestAStrangersGaugeInTheBuild(t *testing.T) {
+	if testing.Short() {
+		t.Skip("from nothing to the first reading is played in short runs too")
+	}
+	playOnThePage(t, played{stranger: true, most: shortestSteps})
 }
