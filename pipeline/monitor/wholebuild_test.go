@@ -222,7 +222,7 @@ func (f *fingers) register(port, name, role string) {
 	f.press("identify", "#register [data-identify]")
 	eventually(f.t, f.ctx, "the gauge found", `document.getElementById("work-words").innerText.startsWith("Found: ")`)
 	f.fill("#register [name=name]", name)
-	f.fill("#register [name=role]", role)
+	f.choose("#register [name=role]", role)
 	f.press("register it", "#register button.primary")
 	eventually(f.t, f.ctx, "its value", `said("[data-gauge=`+name+`] [data-value]") !== ""`)
 }
