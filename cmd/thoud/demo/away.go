@@ -60,7 +60,7 @@ func (b *Builder) halfDone(ctx context.Context, step plan.Step, st bench.Status)
 	}
 	for _, p := range st.Points {
 		if p.Value == "" && !b.side(p.Point) {
-			if b.side(st.Place.Point) {
+			if b.side(nextPlace(st).Point) {
 				return true, b.goTo(ctx, step.ID, p.Point)
 			}
 			return false, nil // it is measured as usual

@@ -16,10 +16,8 @@ func (b *Builder) measure(ctx context.Context, step plan.Step, st bench.Status) 
 	if part == nil || part.Shows == nil {
 		return fmt.Errorf("demo: the workshop has nothing to measure at step %s", step.ID)
 	}
-	if r := st.Reading; r != nil && r.Opens {
-		st.Place = r.Place // of the pass that it opens
-	}
-	point := st.Place.Point
+	next := nextPlace(st)
+	point := next.Point
 	switch {
 	case firstAgain(st):
 		point = st.Reading.Place.Point
@@ -41,7 +39,7 @@ func (b *Builder) measure(ctx context.Context, step plan.Step, st bench.Status) 
 		}
 		return b.press(ctx, step, hand)
 	}
-	at := b.Engine.At(step, b.swapped(step, point, max(st.Place.Pass, 1)), max(st.Place.Pass, 1))
+	at := b.Engine.At(step, b.swapped(step, point, max(next.Pass, 1)), max(next.Pass, 1))
 	if part.Fresh != nil && part.Fresh(at) {
 		if err := b.zero(ctx, step.At(point), hand); err != nil {
 			return err
@@ -82,6 +80,14 @@ func (b *Builder) measure(ctx context.Context, step plan.Step, st bench.Status) 
 		}
 	}
 	return b.press(ctx, step, hand)
+}
+
+// nextPlace is where the next reading belongs: in the pass that it opens, or on the other side where the one at hand waits.
+func nextPlace(st bench.Status) bench.Place {
+	if r := st.Reading; r != nil && r.Place.Point != "" {
+		return r.Place
+	}
+	return st.Place
 }
 
 func firstMissing(st bench.Status) string {
