@@ -96,7 +96,7 @@ func TestDemoPlaysTheWholePlan(t *testing.T) {
 	}
 	for _, want := range []string{
 		"caught: deck: left and right were mixed up",
-		"caught: board-clamps: 2 pieces of mouth-covers went in, 1 counted",
+		"caught: board-clamps: 2 pieces of mouth covers went in, 1 counted",
 		"was too close to call and was decided by another pass",
 		"thoud: first: Board and ring clamps", // and the barrels are held until the other one is found
 		"caught: wash-barrels: the right part was away; the other side went on",

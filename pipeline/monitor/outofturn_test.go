@@ -113,3 +113,14 @@ func TestActionsDoNotLieOverOneAnother(t *testing.T) {
 		}
 	}
 }
+
+// A step that waits for another, and reads nothing, says what it waits for.
+func TestAStepThatWaitsSaysForWhat(t *testing.T) {
+	f := newFakeBench(t)
+	f.startBuild("17", "waits", strings.Replace(fiveKinds, `title = "Board out"`, `title = "Board out"
+needs = ["cover"]`, 1), "board-out")
+	url := serve(t, monitor.Config{Bench: f})
+	if body := get(t, url+"/bench"); strings.Contains(body, "Nothing is read in step") || !strings.Contains(body, "Mouth covered") {
+		t.Error("the step does not say that the mouth is covered first")
+	}
+}

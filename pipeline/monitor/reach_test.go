@@ -42,12 +42,15 @@ const aim = `(selector) => {
 // in a shop wants more).
 const leastTouch = 24
 
+// mostWait is how long a builder waits for what he wants to press: a time that has run out is told within twenty seconds.
+const mostWait = 30 * time.Second
+
 // press presses what a selector finds: by a touch at its middle, or by the key that is printed on it, or by Tab and Enter.
 func (f *fingers) press(what, selector string) {
 	f.t.Helper()
 	var at *target
 	find := fmt.Sprintf("(%s)(%q)", aim, selector)
-	for end := time.Now().Add(10 * time.Second); ; time.Sleep(20 * time.Millisecond) {
+	for end := time.Now().Add(mostWait); ; time.Sleep(20 * time.Millisecond) {
 		at = eval[*target](f.t, f.ctx, find)
 		if at != nil && at.Struck {
 			break

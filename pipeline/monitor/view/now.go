@@ -16,7 +16,7 @@ func (w *work) told() {
 	now, first := bench.NowOf(w.sc)
 	switch now {
 	case bench.NowEarlier:
-		v.Stage, v.Now = StageBlocked, sentence(Capital(w.sp.Why)+".", "Something else comes first.")
+		v.Stage, v.Now = StageBlocked, sentence(Capital(w.hinders())+".", "Something else comes first.")
 	case bench.NowCaution:
 		v.Stage, v.Now = StageCaution, "Before this step:"
 	case bench.NowData:
@@ -61,6 +61,17 @@ func (w *work) told() {
 		}
 		w.typedWords(first)
 	}
+}
+
+// hinders is what comes first, also where nothing is read in the step.
+func (w *work) hinders() string {
+	if len(w.step.Points) > 0 {
+		return w.sp.Why
+	}
+	if why := bench.Hindrance(w.b, w.step, w.results); why != "" {
+		return why
+	}
+	return bench.CureHindrance(w.b, w.step, w.sc.Moment())
 }
 
 // enginePage is where the values of an engine stand together.
