@@ -45,6 +45,7 @@ type Store struct {
 	path   string
 	writer *sql.DB // nil where the ledger was opened for reading only
 	reader *sql.DB
+	back   *sql.DB // writes the log back into the file, beside the writer; nil like it
 	// resting: no service uses it and this user may not write beside it, see resting.go.
 	resting bool
 
@@ -82,6 +83,10 @@ func Open(ctx context.Context, path string, options ...Option) (*Store, error) {
 		return nil, s.fault(err)
 	}
 	s.writer.SetMaxOpenConns(1)
+	if s.back, err = sql.Open("sqlite", s.dsn("rw")); err != nil {
+		return nil, errors.Join(s.fault(err), s.Close())
+	}
+	s.back.SetMaxOpenConns(1)
 	err = errors.Join(ownFile(s.path), s.readBack(ctx, s.writer, true))
 	if err == nil {
 		err = s.migrate(ctx)
@@ -167,6 +172,7 @@ func (s *Store) dsn(mode string) string {
 		q.Add("_pragma", "query_only(1)")
 	} else {
 		q.Add("_pragma", "journal_mode(WAL)")
+		q.Add("_pragma", fmt.Sprintf("wal_autocheckpoint(%d)", longestLog))
 	}
 	return fileURI(s.path, mode) + "&" + q.Encode()
 }
@@ -205,7 +211,7 @@ func (s *Store) readBack(ctx context.Context, db *sql.DB, write bool) error {
 // Close forces the ledger to the disk and closes it.
 func (s *Store) Close() error {
 	errs := []error{s.fault(s.stopSyncing()), s.fault(s.rested())}
-	for _, db := range []*sql.DB{s.reader, s.writer} {
+	for _, db := range []*sql.DB{s.back, s.reader, s.writer} {
 		if db != nil {
 			errs = append(errs, db.Close())
 		}

@@ -20,10 +20,11 @@ type syncing struct {
 	stop      chan struct{}
 	committed Position
 	synced    Position
-	// commits counts what was committed, forced what of it was forced: numbers of entries are each bench's own.
-	commits, forced uint64
-	fault           error
-	changed         chan struct{} // closed at each change of synced or fault
+	// commits counts what was committed, forced what of it was forced, back what of it was there when the log was written
+	// back last: numbers of entries are each bench's own.
+	commits, forced, back uint64
+	fault                 error
+	changed               chan struct{} // closed at each change of synced or fault
 }
 
 // syncAgainAfter is how long the syncer waits after a sync that failed.
@@ -87,14 +88,9 @@ func (s *Store) keepSyncing() {
 			want, commits := s.sync.committed, s.sync.commits
 			s.mu.Unlock()
 			err := s.forceLog()
-			s.mu.Lock()
-			if s.sync.fault = err; err == nil {
-				s.sync.synced, s.sync.forced = want, commits
-			}
-			close(s.sync.changed)
-			s.sync.changed = make(chan struct{})
-			s.mu.Unlock()
+			s.forcedTo(want, commits, err)
 			if err == nil {
+				s.writeBack(commits)
 				break
 			}
 			select {
@@ -103,6 +99,39 @@ func (s *Store) keepSyncing() {
 			case <-time.After(syncAgainAfter):
 			}
 		}
+	}
+}
+
+// forcedTo notes what a sync has brought.
+func (s *Store) forcedTo(want Position, commits uint64, err error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if s.sync.fault = err; err == nil {
+		s.sync.synced, s.sync.forced = want, commits
+	}
+	close(s.sync.changed)
+	s.sync.changed = make(chan struct{})
+}
+
+// Left to itself SQLite writes the log back into the file in the commit that has made it long, which then waits for two
+// syncs or three. So it is done beside the commits, every so many of them; only where the log becomes very long, because
+// much is written at once or somebody reads all the time, does a commit do it.
+const (
+	writeBackEvery = 100  // commits; one of a reading takes about 20 pages
+	longestLog     = 8000 // pages, of 4096 bytes
+)
+
+// writeBack copies what the log holds, as far as nobody reads before it, into the main file and forces that to the disk,
+// where it is time. It holds up neither who reads nor who writes. Where it fails, nothing is lost and nothing need be told:
+// the log is forced already and keeps all it has until this succeeds, which is tried after the next commit; a disk that is
+// full or broken is told by that commit.
+func (s *Store) writeBack(commits uint64) {
+	if commits-s.sync.back < writeBackEvery {
+		return
+	}
+	var busy, frames, moved int
+	if err := s.back.QueryRow("PRAGMA wal_checkpoint(PASSIVE)").Scan(&busy, &frames, &moved); err == nil {
+		s.sync.back = commits
 	}
 }
 
