@@ -23,15 +23,6 @@ type harmonics struct {
 
 var errUndetermined = errors.New("the angles do not determine the fit")
 
-// fitHarmonics fits one set of readings; see newHarmonicBasis.
-func fitHarmonics(angle, y []float64, order ...float64) (harmonics, error) {
-	b, err := newHarmonicBasis(angle, order...)
-	if err != nil || len(y) != len(angle) {
-		return harmonics{}, errUndetermined
-	}
-	return b.fit(y), nil
-}
-
 // harmonicBasis is a fit's angles and terms, ready for any number of readings at these angles.
 type harmonicBasis struct {
 	order  []float64

@@ -376,8 +376,8 @@ func resident(p *os.ProcessState) float64 {
 	return 0
 }
 
-// BenchmarkVerifyKept verifies the newest kept ledger, whose methods are those of this build: other than in the long
-// ledgers, each of its results is bound and computed again, and none was met before.
+// BenchmarkVerifyKept verifies the newest kept ledger: other than in the long ledgers, nearly each of its results is computed
+// again, and none was met before. They are bound again too as long as the rules are those it was kept under.
 func BenchmarkVerifyKept(b *testing.B) {
 	ctx := context.Background()
 	path := filepath.Join(b.TempDir(), store.File)
