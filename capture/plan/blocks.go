@@ -1,7 +1,5 @@
 package plan
 
-import "slices"
-
 // What guide blocks are for.
 const (
 	blocksOfCylinders = "cylinder" // one for the followers of each cylinder, called as it
@@ -36,17 +34,6 @@ func (d *draft) readBlocks(t *table) {
 	if t.get("blocks") != nil && !said && len(d.fs.list) == 0 {
 		t.fault(t.n.at("blocks"), "no [[blocks]] stands with the variants chosen; say for every choice what the blocks are for")
 	}
-}
-
-// sides are what a point or a need may be for alone: a cylinder, or a guide block.
-func (p *Plan) sides() []string {
-	out := slices.Clone(p.Cylinders)
-	for _, b := range p.Blocks {
-		if !slices.Contains(out, b) {
-			out = append(out, b)
-		}
-	}
-	return out
 }
 
 // sideIn is what something written out is for alone: its cylinder, else its guide block; "" where it is for all.

@@ -58,6 +58,9 @@ func (b *Builder) halfDone(ctx context.Context, step plan.Step, st bench.Status)
 		time.Sleep(time.Millisecond) // whether a first point is in is on its way, and the next one waits for it
 		return true, nil
 	}
+	if firstAgain(st) {
+		return false, nil // it was out, and is read again before the next one
+	}
 	for _, p := range st.Points {
 		if p.Value == "" && !b.side(p.Point) {
 			if b.side(nextPlace(st).Point) {
