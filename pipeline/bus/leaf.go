@@ -30,7 +30,8 @@ const linkAgain = time.Second
 // would never get over a slow link.
 const (
 	linkSigns   = 15 * time.Second
-	linkMissing = 2 // signs in a row; the next one finds the link dead
+	linkMissing = 2  // signs in a row; the next one finds the link dead
+	linkGreet   = 15 // seconds until the hub is known: where a thousand link at once it takes its time
 )
 
 // link puts the links to hubs into the server's options. Links are not compressed: that would cost a hub 2 to 4 MB a bench.
@@ -45,7 +46,7 @@ func (c Config) link(opts *server.Options) error {
 	opts.PingInterval, opts.MaxPingsOut = linkSigns, linkMissing
 	opts.LeafNode = server.LeafNodeOpts{ReconnectInterval: linkAgain}
 	for _, l := range c.Leaves {
-		r := &server.RemoteLeafOpts{Nkey: l.Seed, TLS: l.TLS != nil, TLSConfig: l.TLS, TLSTimeout: 5, IgnoreDiscoveredServers: true, RequestIsolation: true,
+		r := &server.RemoteLeafOpts{Nkey: l.Seed, TLS: l.TLS != nil, TLSConfig: l.TLS, TLSTimeout: linkGreet, IgnoreDiscoveredServers: true, RequestIsolation: true,
 			DenyImports: notFromHub(), Compression: server.CompressionOpts{Mode: server.CompressionOff}}
 		if l.Sign != nil {
 			r.Nkey, r.SignatureCB = "", l.Sign

@@ -46,6 +46,10 @@ const (
 	linkMissing = 2
 )
 
+// greetWait is how long, in seconds, a bench may take to make itself known. Where a thousand link at once to a busy machine, those that
+// are cut off while they wait come again at once, and with less patience none of them gets in.
+const greetWait = 15
+
 // StartServer begins to listen. benches are those that were invited, by name, with their public keys.
 func StartServer(cfg ServerConfig, benches map[string]string) (*Server, error) {
 	host, port, err := net.SplitHostPort(cfg.Listen)
@@ -88,7 +92,7 @@ func (s *Server) options(benches map[string]string) *server.Options {
 		Accounts: []*server.Account{s.account},
 		// Rights stand with users at the top: those in the block of the leaf nodes are left aside without a word.
 		Users: []*server.User{{Username: ownUser, Password: s.password, Account: s.account, Permissions: bus.HubRights()}},
-		LeafNode: server.LeafNodeOpts{Host: s.host, Port: s.port, TLSConfig: s.cfg.TLS, TLSTimeout: 5, AuthTimeout: 6, NoAdvertise: true,
+		LeafNode: server.LeafNodeOpts{Host: s.host, Port: s.port, TLSConfig: s.cfg.TLS, TLSTimeout: greetWait, AuthTimeout: greetWait + 5, NoAdvertise: true,
 			IsolateLeafnodeInterest: true, Compression: server.CompressionOpts{Mode: server.CompressionOff}},
 	}
 	for name, key := range benches {
