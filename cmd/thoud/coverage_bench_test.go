@@ -270,7 +270,7 @@ func (b *paperBench) reading(step plan.Step, pt plan.Point, part *demo.Part, at 
 	if pt.Mode != "" {
 		mode = pt.Mode
 	}
-	r := &bench.Reading{Gauge: g.Name, Mode: string(mode)}
+	r := &bench.Reading{Gauge: g.Name, Mode: string(mode), Keyed: g.Known == bench.KnownKeyed}
 	switch mode {
 	case plan.Trace:
 		b.trace(step, part, at, g, drift, r)
