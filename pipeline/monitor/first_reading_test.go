@@ -135,7 +135,7 @@ func TestFromNothingToTheFirstReadingOnThePage(t *testing.T) {
 				h.press("the page "+page, ".bar a[href='/"+page+"']")
 			}
 
-			h.press("the first thing said", "[data-r=say] li:nth-child(1) a")
+			h.press("the first thing said", "[data-r=say] .do a")
 			h.press("register", `main a[href="/find"]`)
 			h.fill("#register [name=port]", gauge.Path())
 			h.press("identify", `#register [data-identify]`)

@@ -42,7 +42,7 @@ func TestHubPagesFit(t *testing.T) {
 				return monitor.Config{}, nil, false, nil
 			},
 			Search: func(context.Context, string, func(string) bool, int) ([]monitor.Found, error) {
-				return []monitor.Found{{Bench: "lathe"}}, nil
+				return []monitor.Found{{Bench: "lathe", Title: "lathe"}}, nil
 			},
 			Histories: hubHistories{},
 			Builds:    fakeBuilds{"lathe": finished(t, "0.3400"), "window": finished(t, "0.3410")}})
