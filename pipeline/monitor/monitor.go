@@ -175,6 +175,7 @@ type Server struct {
 	assets  map[string]asset
 	hosts   hostList
 	streams crowd
+	plans   knownPlans
 	ctx     context.Context // ends the streams
 	cancel  context.CancelFunc
 	done    chan struct{}

@@ -1,11 +1,13 @@
 package monitor
 
 import (
+	"crypto/sha256"
 	"encoding/json"
 	"fmt"
 	"net/http"
 	"slices"
 	"strings"
+	"sync"
 
 	"thoud/capture/plan"
 	"thoud/pipeline/monitor/view"
@@ -30,6 +32,39 @@ type PlansData struct {
 // mostPlan is how large a plan may be that is sent to the page, in bytes.
 const mostPlan = 700 << 10
 
+// knownPlans are what the lists show of plans, by their texts: reading all that ship takes a tenth of a second and more, and two
+// pages list them.
+type knownPlans struct {
+	mu   sync.Mutex
+	rows map[[sha256.Size]byte]view.PlanRow
+}
+
+// row gives what a list shows of a plan, read anew only where its text is another.
+func (k *knownPlans) row(name string, text []byte, own bool) (view.PlanRow, error) {
+	key := sha256.Sum256(fmt.Appendf(nil, "%t %s\n%s", own, name, text))
+	k.mu.Lock()
+	row, ok := k.rows[key]
+	k.mu.Unlock()
+	if ok {
+		return row, nil
+	}
+	p, err := plan.Parse(name, text)
+	if err != nil {
+		return row, err
+	}
+	row = view.PlanOf(p, own)
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	if k.rows == nil || len(k.rows) >= mostPlans {
+		k.rows = map[[sha256.Size]byte]view.PlanRow{}
+	}
+	k.rows[key] = row
+	return row, nil
+}
+
+// mostPlans bounds what is remembered, since a plan that is changed is another.
+const mostPlans = 200
+
 // planRows lists the plans, the shop's own first.
 func (s *Server) planRows() ([]view.PlanRow, error) {
 	var out []view.PlanRow
@@ -44,15 +79,21 @@ func (s *Server) planRows() ([]view.PlanRow, error) {
 		}
 		for _, n := range own {
 			row := view.PlanRow{Name: n, Title: n, Own: true}
-			if p, err := s.planOf(n); err == nil {
-				row = view.PlanOf(p, true)
+			if text, err := s.planText(n); err == nil {
+				if known, err := s.plans.row(n, text, true); err == nil {
+					row = known
+				}
 			}
 			out = append(out, row)
 		}
 	}
 	for _, n := range names {
-		if p, err := plan.Load(n); err == nil {
-			out = append(out, view.PlanOf(p, false))
+		text, err := plan.ShippedText(n)
+		if err != nil {
+			return nil, err
+		}
+		if row, err := s.plans.row(n, text, false); err == nil {
+			out = append(out, row)
 		}
 	}
 	return out, nil
