@@ -36,6 +36,7 @@ type copyWatch struct {
 	hubEnd uint64          // of the line that the bench goes on with
 	alarms map[string]bool // in words
 	stop   chan struct{}
+	once   sync.Once
 	done   sync.WaitGroup
 }
 
@@ -103,13 +104,7 @@ func watchCopy(tb testing.TB, benchDir, hubDir, benchName string) *copyWatch {
 }
 
 func (w *copyWatch) close() {
-	w.mu.Lock()
-	ended := w.stop == nil
-	if !ended {
-		close(w.stop)
-		w.stop = nil
-	}
-	w.mu.Unlock()
+	w.once.Do(func() { close(w.stop) })
 	w.done.Wait()
 }
 
