@@ -124,3 +124,22 @@ needs = ["cover"]`, 1), "board-out")
 		t.Error("the step does not say that the mouth is covered first")
 	}
 }
+
+// Every answer of a question with many stands in the window, none over another.
+func TestManyAnswersFitTheTablet(t *testing.T) {
+	f := newFakeBench(t)
+	f.startBuild("17", "plates", strings.Replace(fiveKinds, `cautions = ["Fingers out from under the barrel."]`, `asks = [{ id = "plate", text = "Which plate is under the barrels?", choice = ["none", "0.010 in", "0.020 in", "0.030 in", "0.040 in", "0.050 in", "0.060 in"] }]`, 1), "look")
+	f.mustAdd(bench.Entry{Kind: bench.TallyIn, Item: "board", Count: 1, Place: bench.Place{Build: "17", Step: "cover"}})
+	f.mustAdd(bench.Entry{Kind: bench.TallyOut, Item: "board", Count: 1, Place: bench.Place{Build: "17", Step: "board-out"}})
+	url := serve(t, monitor.Config{Bench: f})
+	ctx := tab(t, 1024, 768)
+	do(t, ctx, chromedp.Navigate(url+"/bench"))
+	live(t, ctx)
+	for _, size := range [][2]int64{{1024, 768}, {1280, 800}, {820, 1180}} {
+		do(t, ctx, chromedp.EmulateViewport(size[0], size[1]))
+		eventually(t, ctx, fmt.Sprintf("%v: all seven in the window", size), `(() => {
+			const all = [...document.querySelectorAll("[data-do=answer]")].map((e) => e.getBoundingClientRect());
+			return all.length === 7 && all.every((a, i) => a.left >= 0 && a.right <= innerWidth + 0.5 && all.every((b, j) => j <= i || a.right <= b.left + 0.5 || b.right <= a.left + 0.5 || a.bottom <= b.top + 0.5 || b.bottom <= a.top + 0.5));
+		})()`)
+	}
+}
