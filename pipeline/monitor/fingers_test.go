@@ -259,8 +259,12 @@ func (f *fingers) write(text string) {
 // fill goes to a field and types into it.
 func (f *fingers) fill(selector, text string) {
 	f.t.Helper()
-	f.press("the field "+selector, selector)
-	eventually(f.t, f.ctx, "the field to have the focus", fmt.Sprintf(`document.activeElement?.matches(%q)`, selector))
+	if f.keys {
+		f.tabTo("the field", selector) // Enter in a field would send its form
+	} else {
+		f.press("the field "+selector, selector)
+	}
+	eventually(f.t, f.ctx, "the field to have the focus", fmt.Sprintf(`document.activeElement?.matches(%q) === true`, selector))
 	eval[bool](f.t, f.ctx, `(document.activeElement.select?.(), true)`) // what stands there is written over
 	f.write(text)
 }

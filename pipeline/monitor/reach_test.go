@@ -96,7 +96,7 @@ func (f *fingers) press(what, selector string) {
 // tabTo goes with Tab to what a selector finds.
 func (f *fingers) tabTo(what, selector string) {
 	f.t.Helper()
-	reached := fmt.Sprintf("document.activeElement?.matches(%q)", selector)
+	reached := fmt.Sprintf("document.activeElement?.matches(%q) === true", selector)
 	for range 300 {
 		if eval[bool](f.t, f.ctx, reached) {
 			return
