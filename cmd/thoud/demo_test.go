@@ -95,11 +95,11 @@ func TestDemoPlaysTheWholePlan(t *testing.T) {
 		t.Errorf("still loose: %v", b.Loose)
 	}
 	for _, want := range []string{
-		"caught: deck: left and right were mixed up",
-		"caught: board-clamps: 2 pieces of mouth covers went in, 1 counted",
+		"caught: Deck: left and right were mixed up",
+		"caught: Board and ring clamps: 2 pieces of mouth covers went in, 1 counted",
 		"was too close to call and was decided by another pass",
 		"thoud: first: Board and ring clamps", // and the barrels are held until the other one is found
-		"caught: wash-barrels: the right part was away; the other side went on",
+		"caught: Barrels washed: the right part was away; the other side went on",
 		"compound of Blocks locked is not over", "cooling of Left to cool is not over: 8 h 0 min to go; so he waits 480 minutes",
 	} {
 		if !strings.Contains(out, want) {

@@ -14,7 +14,7 @@ import (
 // whatever form of the plan it was built by.
 func TestTheTwinsSheetIsSixPages(t *testing.T) {
 	page := regexp.MustCompile(`/Type /Page\b[^s]`)
-	for _, ledger := range []string{"second-round", "third-round"} {
+	for _, ledger := range []string{"second-round", "third-round", "fourth-round"} {
 		state := unpackLedger(t, ledger)
 		s, err := store.Open(t.Context(), filepath.Join(state, service.LedgerName))
 		if err != nil {

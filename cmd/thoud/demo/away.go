@@ -77,7 +77,7 @@ func (b *Builder) halfDone(ctx context.Context, step plan.Step, st bench.Status)
 		return false, fmt.Errorf("demo: %s goes on without the %s part", step.Title, b.missing.cylinder)
 	}
 	b.Say("thoud: %s", held.Words)
-	b.over(b.missing.from, away, fmt.Sprintf("%s: the %s part was away; the other side went on, and %s", b.missing.from, b.missing.cylinder, held.Words))
+	b.over(b.missing.from, away, fmt.Sprintf("the %s part was away; the other side went on, and %s", b.missing.cylinder, held.Words))
 	from := b.missing.from
 	b.missing = absent{}
 	b.Say("the part is back")

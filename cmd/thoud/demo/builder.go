@@ -367,7 +367,7 @@ func (b *Builder) look(step plan.Step, st bench.Status) {
 	for _, r := range st.Results {
 		if close := "close " + step.ID + " " + r.Key; r.Verdict == calc.VerdictTooClose && !b.seen[close] {
 			b.seen[close] = true
-			b.caught("%s was too close to call and was decided by another pass", strings.TrimSpace(step.ID+" "+r.Key))
+			b.caught("%s was too close to call and was decided by another pass", strings.Join(slices.DeleteFunc([]string{step.Title, plan.RunName(r.Key)}, func(s string) bool { return s == "" }), ", "))
 		}
 	}
 	if b.Closed != nil {

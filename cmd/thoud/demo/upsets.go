@@ -47,7 +47,15 @@ func (b *Builder) upset(step plan.Step, k kind) bool {
 
 func (b *Builder) over(step string, k kind, words string) {
 	b.upsets = slices.DeleteFunc(b.upsets, func(u upset) bool { return u.step == step && u.kind == k })
-	b.caught("%s", words)
+	b.caught("%s: %s", b.title(step), words)
+}
+
+// title is what a step is called.
+func (b *Builder) title(id string) string {
+	if s, ok := b.Plan.Step(id); ok {
+		return s.Title
+	}
+	return id
 }
 
 // swapped is the point the builder really stands at: while left and right are mixed up, its fellow on the other side.
@@ -75,7 +83,7 @@ func (b *Builder) reply(ctx context.Context, st bench.Status) error {
 	choice := "as read"
 	if q.Guard == "swap" {
 		choice = "read again"
-		b.over(st.Step, again, fmt.Sprintf("%s: left and right were mixed up, thoud asked, the pass was read again", st.Step))
+		b.over(st.Step, again, "left and right were mixed up, thoud asked, the pass was read again")
 	}
 	return b.do(ctx, bench.Verb{Name: bench.DoAnswer, Item: q.ID, Choice: choice})
 }
@@ -104,7 +112,7 @@ func (b *Builder) takeOut(ctx context.Context, step plan.Step, t bench.TallyItem
 			return fmt.Errorf("demo: %s was confirmed with %s still in the engine", next.Title, t.Name)
 		}
 		b.Say("thoud: %s", held.Words)
-		b.over(step.ID, forget, fmt.Sprintf("%s: %s", step.ID, a.Words))
+		b.over(step.ID, forget, a.Words)
 		return b.do(ctx, bench.Verb{Name: bench.DoGoto, Place: &bench.Place{Step: step.ID}})
 	}
 	return b.do(ctx, bench.Verb{Name: bench.DoTallyOut, Item: t.Name, Count: t.Count})
