@@ -201,7 +201,7 @@ func (c chosenChart) press() float64 {
 	if c.Step.Method == "runout" || c.Step.Method == "circle-fit" {
 		return 1
 	}
-	return 0.52
+	return 0.46
 }
 
 // height is that of a chart with its caption, so wide.

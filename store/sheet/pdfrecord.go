@@ -75,8 +75,8 @@ type entry struct{ Text, Shown, Remark string }
 
 // How an entry is set: in points, and in mm from line to line.
 const (
-	entrySize, entryLine   = 7.0, 3.05
-	remarkSize, remarkLine = leastSize, 2.75
+	entrySize, entryLine   = leastSize, 2.75
+	remarkSize, remarkLine = leastSize, 2.65
 )
 
 func (p *pdfWriter) entryLines(e entry, wide float64) (text, remark []string, side float64) {
@@ -96,19 +96,19 @@ func (p *pdfWriter) entryLines(e entry, wide float64) (text, remark []string, si
 
 func (p *pdfWriter) entryHeight(e entry, wide float64) float64 {
 	text, remark, _ := p.entryLines(e, wide)
-	return entryLine*float64(max(1, len(text))) + remarkLine*float64(len(remark)) + 0.8
+	return entryLine*float64(max(1, len(text))) + remarkLine*float64(len(remark)) + 0.6
 }
 
 func (p *pdfWriter) entry(e entry, x, y, wide float64) {
 	text, remark, side := p.entryLines(e, wide)
 	p.font("", entrySize)
 	for i, l := range text {
-		p.pdf.Text(x, y+2.6+entryLine*float64(i), l)
+		p.pdf.Text(x, y+2.4+entryLine*float64(i), l)
 	}
 	if e.Shown != "" {
 		v := p.text(e.Shown)
 		p.narrowed(v, "B", entrySize, side)
-		p.right(v, x+wide, y+2.6)
+		p.right(v, x+wide, y+2.4)
 	}
 	y += entryLine * float64(max(1, len(text)))
 	p.font("", remarkSize)
@@ -118,7 +118,7 @@ func (p *pdfWriter) entry(e entry, x, y, wide float64) {
 	y += remarkLine * float64(len(remark))
 	p.pdf.SetDrawColor(190, 190, 190)
 	p.pdf.SetLineWidth(0.1)
-	p.pdf.Line(x, y+0.4, x+wide, y+0.4)
+	p.pdf.Line(x, y+0.35, x+wide, y+0.35)
 	p.pdf.SetDrawColor(0, 0, 0)
 }
 
