@@ -92,7 +92,7 @@ func (f *fingers) Do(ctx context.Context, v bench.Verb) (bench.Answer, error) {
 	before := len(f.told())
 	switch v.Name {
 	case bench.DoConfirm:
-		f.confirm(v, st)
+		f.confirm(v)
 	case bench.DoNext:
 		f.press("the next step", `.act [data-primary][data-do=goto], .act [data-primary][data-do=next]`)
 	case bench.DoKey:
@@ -163,8 +163,8 @@ func (f *fingers) shown(st bench.Status) {
 		fmt.Sprintf(`(() => { const e = document.querySelector("[data-n]"); return Number(e?.dataset.n) >= %d; })()`, st.N))
 }
 
-// confirm presses for everything that is to be confirmed, each its own press; many values of an engine on the engine's page.
-func (f *fingers) confirm(v bench.Verb, st bench.Status) {
+// confirm presses for what is to be confirmed, each its own press; many values of an engine on the engine's page.
+func (f *fingers) confirm(v bench.Verb) {
 	f.t.Helper()
 	if eval[bool](f.t, f.ctx, `document.querySelector(".act [data-primary][data-go='/engine']") !== null`) {
 		f.press("the engine's page", `.act [data-primary][data-go="/engine"]`)
@@ -175,22 +175,11 @@ func (f *fingers) confirm(v bench.Verb, st bench.Status) {
 		live(f.t, f.ctx)
 		return
 	}
-	for i, id := range st.Confirm {
-		if v.Item != "all" && v.Item != id {
-			continue
-		}
-		before := len(f.told())
-		if i > 0 {
-			f.stood()
-		}
-		f.press("confirm "+id, fmt.Sprintf(`[data-do=confirm][data-item=%q]`, id))
-		if a := f.answer(before); a.N > 0 {
-			eventually(f.t, f.ctx, "it to be shown", fmt.Sprintf(`Number(document.querySelector("[data-n]")?.dataset.n) >= %d`, a.N))
-		}
-		if strings.HasPrefix(id, "engine.") {
-			return // what comes next is seen then
-		}
+	if v.Item == "all" { // one after another, as the page asks for them: what is confirmed later is not among the first
+		f.press("confirm", `.act [data-primary][data-do=confirm]`)
+		return
 	}
+	f.press("confirm "+v.Item, fmt.Sprintf(`[data-do=confirm][data-item=%q]`, v.Item))
 }
 
 // goTo goes to a step by the page of the steps, or to a point of the step in work at its row.
