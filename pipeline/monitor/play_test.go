@@ -204,6 +204,10 @@ func TestFinishedBuildHasNoAlarm(t *testing.T) {
 	do(t, ctx, chromedp.Navigate(url+"/bench"))
 	live(t, ctx)
 	eventually(t, ctx, "the sheet, and no alarm", `document.querySelector("[data-r=say] a")?.getAttribute("href") === "/sheet?job=17" && said("[data-r=alert]") === ""`)
+	// Where many verdicts leave no room, the way to the sheet is still there.
+	if !eval[bool](t, ctx, `(document.body.classList.add("tight", "tighter", "tightest"), document.querySelector("[data-r=say] a").getClientRects().length === 1)`) {
+		t.Error("where it is tight nothing leads to the sheet")
+	}
 	// A trouble that is no gauge's is still told.
 	f.notice(bench.Notice{Stands: true, Source: "disk", Words: "the disk is full"})
 	eventually(t, ctx, "the trouble of the disk", `said("[data-r=alert]").includes("the disk is full")`)
