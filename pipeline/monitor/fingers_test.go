@@ -92,7 +92,7 @@ func (f *fingers) Do(ctx context.Context, v bench.Verb) (bench.Answer, error) {
 	before := len(f.told())
 	switch v.Name {
 	case bench.DoConfirm:
-		f.confirm(v)
+		f.confirm(v, st)
 	case bench.DoNext:
 		f.press("the next step", `.act [data-primary][data-do=goto], .act [data-primary][data-do=next]`)
 	case bench.DoKey:
@@ -164,7 +164,7 @@ func (f *fingers) shown(st bench.Status) {
 }
 
 // confirm presses for what is to be confirmed, each its own press; many values of an engine on the engine's page.
-func (f *fingers) confirm(v bench.Verb) {
+func (f *fingers) confirm(v bench.Verb, st bench.Status) {
 	f.t.Helper()
 	if eval[bool](f.t, f.ctx, `document.querySelector(".act [data-primary][data-go='/engine']") !== null`) {
 		f.press("the engine's page", `.act [data-primary][data-go="/engine"]`)
@@ -175,11 +175,15 @@ func (f *fingers) confirm(v bench.Verb) {
 		live(f.t, f.ctx)
 		return
 	}
-	if v.Item == "all" { // one after another, as the page asks for them: what is confirmed later is not among the first
+	switch id := v.Item; {
+	case id == "all" && (st.Now == bench.NowData || st.Now == bench.NowConfirm): // one after another, as the page asks for them
 		f.press("confirm", `.act [data-primary][data-do=confirm]`)
-		return
+	case id == "all": // out of turn: by its row
+		id = st.Confirm[0]
+		fallthrough
+	default:
+		f.press("confirm "+id, fmt.Sprintf(`[data-do=confirm][data-item=%q]`, id))
 	}
-	f.press("confirm "+v.Item, fmt.Sprintf(`[data-do=confirm][data-item=%q]`, v.Item))
 }
 
 // goTo goes to a step by the page of the steps, or to a point of the step in work at its row.
