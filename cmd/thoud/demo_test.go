@@ -20,7 +20,7 @@ func played(t *testing.T, planName string, seed uint64) (out string, loaded stor
 	t.Helper()
 	dir := t.TempDir()
 	var w bytes.Buffer
-	ctx, cancel := context.WithTimeout(t.Context(), 4*time.Minute)
+	ctx, cancel := context.WithTimeout(t.Context(), 8*time.Minute)
 	defer cancel()
 	o := demoOptions{fast: true, exit: true, dir: dir, plan: planName, seed: seed}
 	if err := o.run(ctx, &w); err != nil {

@@ -47,22 +47,30 @@ func (e *Engine) topEnd() []Part {
 	}
 	clearance := func(at At) float64 { return g.contact[side(at)] - g.blockNow[side(at)] }
 	touched := map[string]bool{} // passes after which a block was ground or made anew by its own order
-	// grind takes off the cam side what was told; a block that stands too far from the cam is made anew. Where both stand well and
-	// only lie too far apart, or too near the limit of that to tell, the one nearer to the cam is ground by as much: to measure
-	// again what was not moved tells the same again.
+	anew := func(block string) { g.blockNow[block] = g.contact[block] - e.about(0.044*inch, 0.005) }
+	// grind takes off the cam side what was told; a block that stands too far from the cam, or too near that limit to tell, is
+	// made anew. Where both stand well and only lie too far apart, or too near the limit of that to tell, the one nearer to the
+	// cam is ground by as much; where that one stands as far from the cam as it should already, the other is made anew, for who
+	// grinds on then drives both to their limit. To measure again what was not moved tells the same again.
 	grind := func(step string) func(At, bench.Result) {
 		return func(at At, r bench.Result) {
 			pass := fmt.Sprintf("%s/%d", step, at.Pass)
 			switch told := adjustment(r); {
 			case at.Name == "clearance-now-spread" && !touched[pass]:
 				apart, ok := value(r, "range")
-				far, found := value(r, "greatest_at")
-				if ok && found && len(e.plan.Blocks) == 2 {
-					g.blockNow[e.plan.Blocks[2-int(far)]] -= e.short(apart)
+				at, found := value(r, "greatest_at")
+				if !ok || !found || len(e.plan.Blocks) != 2 {
+					return
+				}
+				if near, far := e.plan.Blocks[2-int(at)], e.plan.Blocks[int(at)-1]; g.contact[near]-g.blockNow[near] < 0.044*inch {
+					g.blockNow[near] -= e.short(apart)
+				} else {
+					anew(far)
 				}
 			case at.Name != "":
-			case told <= 0 && r.Verdict == calc.VerdictOut:
-				g.blockNow[side(at)], touched[pass] = g.contact[side(at)]-e.about(0.044*inch, 0.005), true
+			case told <= 0 && r.Verdict != calc.VerdictIn:
+				anew(side(at))
+				touched[pass] = true
 			case r.Verdict != calc.VerdictIn:
 				g.blockNow[side(at)] -= e.short(told)
 				touched[pass] = touched[pass] || told != 0
