@@ -3,11 +3,13 @@ package monitor_test
 import (
 	"context"
 	"fmt"
+	"strings"
 	"testing"
 
 	"github.com/chromedp/chromedp"
 
 	"thoud/capture/bench"
+	"thoud/capture/plan"
 	"thoud/pipeline/monitor"
 )
 
@@ -211,4 +213,27 @@ func TestFinishedBuildHasNoAlarm(t *testing.T) {
 	// A trouble that is no gauge's is still told.
 	f.notice(bench.Notice{Stands: true, Source: "disk", Words: "the disk is full"})
 	eventually(t, ctx, "the trouble of the disk", `said("[data-r=alert]").includes("the disk is full")`)
+}
+
+// TestLastVerdictLeadsToTheSheet: where the last step reads something, its verdict leads to the sheet too, and leaves that way
+// open where there is no room for all rows.
+func TestLastVerdictLeadsToTheSheet(t *testing.T) {
+	f := newFakeBench(t)
+	text, err := plan.ShippedText("first-fit")
+	if err != nil {
+		t.Fatal(err)
+	}
+	one, _, _ := strings.Cut(string(text), "[[step]]\nid = \"crank-runout\"")
+	f.startBuild("17", "one", one, "guide-clearance")
+	firstPass(t, f)
+	f.must(t, context.Background(), benchVerb{"again", ""})
+	readMoved(t, f)
+	url := serve(t, monitor.Config{Bench: f})
+	ctx := tab(t, 1024, 768)
+	do(t, ctx, chromedp.Navigate(url+"/bench"))
+	live(t, ctx)
+	eventually(t, ctx, "the verdict and the sheet", `document.querySelector("[data-face=verdict]") !== null && document.querySelector("[data-r=say] a[href='/sheet?job=17']") !== null`)
+	if !eval[bool](t, ctx, `(document.body.classList.add("tight", "tighter", "tightest"), document.querySelector("[data-r=say] a[href='/sheet?job=17']").getClientRects().length === 1)`) {
+		t.Error("where it is tight nothing leads to the sheet")
+	}
 }
