@@ -28,6 +28,9 @@ func TestRowsWithoutRoomAreCounted(t *testing.T) {
 		const act = document.querySelector(".act").getBoundingClientRect().top;
 		return !rows[0].hidden && out > 0 && said("[data-more]") === "and " + out + " more, all listed below" &&
 			rows.every((r) => r.hidden || r.getBoundingClientRect().bottom <= act + 1) })()`)
+	// The order that comes first is never left out, wherever it stands: without it the verdict says only that something is out.
+	eval[bool](t, ctx, `(() => { const first = document.querySelector(".siderow.first"); first.parentElement.append(first); dispatchEvent(new Event("resize")); return true })()`)
+	eventually(t, ctx, "the order that comes first", `!document.querySelector(".siderow.first").hidden && document.querySelector(".siderow.first").nextElementSibling === null && [...document.querySelectorAll(".siderow")].some((r) => r.hidden)`)
 	do(t, ctx, chromedp.EmulateViewport(1920, 6000))
 	eventually(t, ctx, "all rows in a high window", `![...document.querySelectorAll(".siderow")].some((r) => r.hidden) && said("[data-more]") === ""`)
 }

@@ -38,13 +38,16 @@ function showRows(bench) {
 }
 
 /**
- * Leaves out the last rows of a verdict that still have no room, and says how many there are: they are all listed below.
+ * Leaves out the last rows of a verdict that still have no room, and says how many there are: they are all listed below. The
+ * row with the order that comes first stays whatever else must go.
  * @param {HTMLElement} bench
  */
 function dropRows(bench) {
   const rows = all(".siderow", bench);
-  for (let dropped = 1; dropped < rows.length && over(bench); dropped++) {
-    const last = rows[rows.length - dropped];
+  const first = rows.find((row) => row.classList.contains("first")) ?? rows[0];
+  const others = rows.filter((row) => row !== first);
+  for (let dropped = 1; dropped <= others.length && over(bench); dropped++) {
+    const last = others[others.length - dropped];
     if (last) last.hidden = true;
     tellRows(bench, dropped);
   }
