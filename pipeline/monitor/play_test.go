@@ -170,6 +170,12 @@ func TestWholeBuildByTouch(t *testing.T) {
 	tap("the next step", first)
 	tap("the typed value", chromedp.SendKeys(chromedp.CSS("#typed"), "0.1234"), chromedp.Tap(chromedp.CSS("#entry button")))
 	tap("the next step", first)
+	if got := eval[string](t, ctx, `(() => { const box = document.getElementById("typed"), brush = document.createElement("canvas").getContext("2d"), look = getComputedStyle(box);
+		brush.font = look.fontWeight + " " + look.fontSize + " " + look.fontFamily;
+		const wide = brush.measureText("0.010 0.0115").width, room = box.clientWidth - parseFloat(look.paddingLeft) - parseFloat(look.paddingRight);
+		return wide <= room ? "" : "they are " + wide + " px wide in " + look.fontSize + ", the room " + room })()`); got != "" {
+		t.Errorf("two blades do not fit into their box: %s", got)
+	}
 	tap("the blades", chromedp.SendKeys(chromedp.CSS("#typed"), "0.010 0.011"), chromedp.Tap(chromedp.CSS("#entry button")))
 	tap("the next step", first)
 	tap("the mouth covered", first)
