@@ -61,13 +61,13 @@ func imperial(u quantity.Unit) bool {
 // typed reads a value for the point in work; a number without a unit is in the unit that stands beside the box.
 func (s *Server) typed(text, system string) (v quantity.Value, own quantity.Unit, err error) {
 	kind := quantity.Length
-	state := s.cfg.Bench.State()
-	if _, step := state.Current(); step != nil {
-		if of := step.KindOf(state.Place.Point); of != "" {
+	spot := bench.SpotOf(s.cfg.Bench.Scene()) // after a closed pass: the first point of the next one
+	if spot.Step != nil {
+		if of := spot.Step.KindOf(spot.Place.Point); of != "" {
 			kind = of
 		}
 	}
-	own = view.TypedUnit(bench.SpotOf(s.cfg.Bench.Scene()), kind, quantity.System(system))
+	own = view.TypedUnit(spot, kind, quantity.System(system))
 	v, err = typedIn(kind, text, own)
 	return v, own, err
 }
