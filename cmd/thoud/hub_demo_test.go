@@ -13,6 +13,7 @@ import (
 
 	"thoud/cmd/thoud/service"
 	"thoud/store"
+	"thoud/store/sheet"
 )
 
 // A whole build, computed at its bench, is at the hub: every entry and result, bound and computed again there to the same, and
@@ -115,7 +116,8 @@ func TestABuildIsWholeAtTheHub(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		made.Made = ""
+		// A bench may write on as it ends, what its hub fetches when it is there again; the seals were verified above.
+		made.Made, made.Ledger = "", sheet.Ledger{}
 		text, err := json.Marshal(made)
 		if err != nil {
 			t.Fatal(err)

@@ -160,7 +160,7 @@ func TestFromNothingToTheFirstReadingOnThePage(t *testing.T) {
 			h.fill(`[data-ask=build-start] [name=plan]`, "my-twin")
 			h.press("start", `[data-ask=build-start] button.primary`)
 
-			h.sees("the bench", `location.pathname === "/bench" && said("[data-r=head]").includes("job 31")`)
+			h.sees("the bench", `location.pathname === "/bench" && document.querySelector("[data-r=head]").textContent.includes("job 31")`)
 			menu("engine")
 			h.sees("what is to be confirmed, without scrolling", `(() => { const r = document.querySelector("[data-confirm=asked]")?.getBoundingClientRect(); return Boolean(r) && r.top > 0 && r.bottom < innerHeight; })()`)
 			if most := eval[float64](t, ctx, `Math.max(...[...document.querySelectorAll(".values label")].map((l) => parseFloat(getComputedStyle(l).fontSize)))`); most > 32 {
@@ -168,7 +168,7 @@ func TestFromNothingToTheFirstReadingOnThePage(t *testing.T) {
 			}
 			h.fill("#initials", "AB")
 			h.press("confirm", "[data-confirm=asked]")
-			eventually(t, ctx, "the bench again", `location.pathname === "/bench" && said("[data-r=head]").includes("job 31")`)
+			eventually(t, ctx, "the bench again", `location.pathname === "/bench" && document.querySelector("[data-r=head]").textContent.includes("job 31")`)
 			live(t, ctx)
 			primary := func(until string) {
 				t.Helper()

@@ -99,7 +99,7 @@ func (sh *shop) builder(t *testing.T, f *fingers, planName string, text []byte) 
 
 // How many steps of a plan are played where THOUD_LONG is not set, and in short runs.
 const (
-	shortSteps    = 12
+	shortSteps    = 8
 	shortestSteps = 4
 )
 
