@@ -65,7 +65,8 @@ func (f *fingers) press(what, selector string) {
 		}
 	}
 	if at.Primary && !at.InSight {
-		f.hindered[fmt.Sprintf("scrolled to %q, which is first", at.Words)]++
+		f.hindered[fmt.Sprintf("scrolled to %q, which is first, at %s", at.Words, eval[string](f.t, f.ctx, `document.querySelector("[data-r=head]")?.textContent ?? ""`))]++
+		f.shot("scrolled")
 	}
 	if at.Cut {
 		f.hindered[fmt.Sprintf("the text of %q is cut", at.Words)]++

@@ -17,6 +17,23 @@ func side(at At) string {
 	return at.Valve
 }
 
+// bringTogether grinds the block nearer to the cam by as much as the two lie apart; where that one stands as far from the cam as
+// it should already, the other is made anew, for who grinds on then drives both to their limit.
+func (e *Engine) bringTogether(r bench.Result, anew func(block string)) {
+	apart, ok := value(r, "range")
+	greatest, found := value(r, "greatest_at")
+	if !ok || !found || len(e.plan.Blocks) != 2 {
+		return
+	}
+	g := &e.shape
+	near, far := e.plan.Blocks[2-int(greatest)], e.plan.Blocks[int(greatest)-1]
+	if g.contact[near]-g.blockNow[near] < 0.044*inch {
+		g.blockNow[near] -= e.short(apart)
+		return
+	}
+	anew(far)
+}
+
 // topEnd is guide blocks and followers, with their fits and the screw that holds them.
 func (e *Engine) topEnd() []Part {
 	g := &e.shape
@@ -49,24 +66,14 @@ func (e *Engine) topEnd() []Part {
 	touched := map[string]bool{} // passes after which a block was ground or made anew by its own order
 	anew := func(block string) { g.blockNow[block] = g.contact[block] - e.about(0.044*inch, 0.005) }
 	// grind takes off the cam side what was told; a block that stands too far from the cam, or too near that limit to tell, is
-	// made anew. Where both stand well and only lie too far apart, or too near the limit of that to tell, the one nearer to the
-	// cam is ground by as much; where that one stands as far from the cam as it should already, the other is made anew, for who
-	// grinds on then drives both to their limit. To measure again what was not moved tells the same again.
+	// made anew. Where both stand well and only lie too far apart, or too near the limit of that to tell, they are brought
+	// together: to measure again what was not moved tells the same again.
 	grind := func(step string) func(At, bench.Result) {
 		return func(at At, r bench.Result) {
 			pass := fmt.Sprintf("%s/%d", step, at.Pass)
 			switch told := adjustment(r); {
 			case at.Name == "clearance-now-spread" && !touched[pass]:
-				apart, ok := value(r, "range")
-				at, found := value(r, "greatest_at")
-				if !ok || !found || len(e.plan.Blocks) != 2 {
-					return
-				}
-				if near, far := e.plan.Blocks[2-int(at)], e.plan.Blocks[int(at)-1]; g.contact[near]-g.blockNow[near] < 0.044*inch {
-					g.blockNow[near] -= e.short(apart)
-				} else {
-					anew(far)
-				}
+				e.bringTogether(r, anew)
 			case at.Name != "":
 			case told <= 0 && r.Verdict != calc.VerdictIn:
 				anew(side(at))

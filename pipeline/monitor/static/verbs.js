@@ -1,7 +1,7 @@
 // Verbs: what the page asks of the bench. Each carries an id of its own, so that a click that is sent twice is done once,
 // and the place that this page shows, so that one that comes too late is refused.
 
-import { one, say, streamName, system } from "./dom.js";
+import { byId, one, say, streamName, system } from "./dom.js";
 import { sound } from "./settings.js";
 import { isLive } from "./stream.js";
 import { ask as askPerson } from "./dialog.js";
@@ -32,7 +32,10 @@ export async function ask(what) {
   document.body.classList.add("busy");
   const request = { id: newId(), system: system(), ...(place ? { seen: JSON.parse(place) } : {}), ...what };
   try {
-    return await send(request);
+    const got = await send(request);
+    // What is answered anew in the lists below changes the work above them: that comes into sight.
+    if (got?.ok && what.verb === "answer" && byId("bench")) scrollTo({ top: 0, behavior: "instant" });
+    return got;
   } finally {
     flying.delete(press);
     document.body.classList.toggle("busy", flying.size > 0);
