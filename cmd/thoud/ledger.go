@@ -16,11 +16,7 @@ import (
 
 // openLedger opens the ledger of the state folder to read, with or without a running service, and says whose it is.
 func openLedger(cmd *cobra.Command) (*store.Store, string, error) {
-	dir, err := stateDir(cmd)
-	if err != nil {
-		return nil, "", err
-	}
-	s, err := store.OpenReadOnly(cmd.Context(), filepath.Join(dir, service.LedgerName))
+	s, err := readLedger(cmd)
 	if err != nil {
 		return nil, "", err
 	}
@@ -33,6 +29,15 @@ func openLedger(cmd *cobra.Command) (*store.Store, string, error) {
 		return nil, "", errors.Join(err, s.Close())
 	}
 	return s, name, nil
+}
+
+// readLedger opens the ledger of the state folder to read.
+func readLedger(cmd *cobra.Command) (*store.Store, error) {
+	dir, err := stateDir(cmd)
+	if err != nil {
+		return nil, err
+	}
+	return store.OpenReadOnly(cmd.Context(), filepath.Join(dir, service.LedgerName))
 }
 
 // whose says which bench's ledger is meant: at a bench its own, at a hub the one that was asked for.
@@ -79,11 +84,7 @@ func withLedger(cmd *cobra.Command, fn func(ctx context.Context, s *store.Store,
 // withJobs runs fn for each job on the open ledger. A job is named by its number, which is one of the bench that is meant, or
 // as BENCH/JOB; no name has a slash in it.
 func withJobs(cmd *cobra.Command, jobs []string, fn func(ctx context.Context, s *store.Store, benchName, job string) error) (err error) {
-	dir, err := stateDir(cmd)
-	if err != nil {
-		return err
-	}
-	s, err := store.OpenReadOnly(cmd.Context(), filepath.Join(dir, service.LedgerName))
+	s, err := readLedger(cmd)
 	if err != nil {
 		return err
 	}
@@ -111,12 +112,8 @@ func withJobs(cmd *cobra.Command, jobs []string, fn func(ctx context.Context, s 
 // withBenches runs fn with what the ledger of the state folder keeps: at a bench its own, at a hub that of the bench that was
 // asked for, or of all.
 func withBenches(cmd *cobra.Command, fn func(ctx context.Context, all []service.Kept, atHub bool) error) (err error) {
-	dir, err := stateDir(cmd)
-	if err != nil {
-		return err
-	}
 	ctx := cmd.Context()
-	s, err := store.OpenReadOnly(ctx, filepath.Join(dir, service.LedgerName))
+	s, err := readLedger(cmd)
 	if err != nil {
 		return err
 	}
@@ -161,12 +158,8 @@ func withBenches(cmd *cobra.Command, fn func(ctx context.Context, all []service.
 
 // withWholeLedger runs fn on the open ledger, with the names of all benches that are in it: at a bench its own.
 func withWholeLedger(cmd *cobra.Command, fn func(ctx context.Context, s *store.Store, benches []string) error) (err error) {
-	dir, err := stateDir(cmd)
-	if err != nil {
-		return err
-	}
 	ctx := cmd.Context()
-	s, err := store.OpenReadOnly(ctx, filepath.Join(dir, service.LedgerName))
+	s, err := readLedger(cmd)
 	if err != nil {
 		return err
 	}

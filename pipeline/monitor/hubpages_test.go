@@ -83,13 +83,20 @@ func hubsPages(t *testing.T) string {
 	return mux.URL + " " + shut.URL
 }
 
-// Every page of a hub is within the window at every size, in light and in dark, and axe-core finds nothing on it.
+// Every page of a hub, and the page on which a bench asks for a code, is within the window at every size, in light and in dark, and
+// axe-core finds nothing on it.
 func TestTheHubsPagesFit(t *testing.T) {
 	open, shut, _ := strings.Cut(hubsPages(t), " ")
+	code, err := monitor.HashCode("three old spanners")
+	if err != nil {
+		t.Fatal(err)
+	}
+	one := serve(t, monitor.Config{Bench: newFakeBench(t), WorkCode: code, LookCode: code})
 	axe := axeScript(t)
 	for _, page := range []struct{ name, url string }{
 		{"list", open + "/"}, {"search", open + "/search?q=dial"}, {"choose", open + "/compare"}, {"compare", open + "/compare?build=lathe-corner/17&build=window/17"},
 		{"history", open + "/history?engine=Heron+650+no.+4&dimension=deck"}, {"login", shut + "/"}, {"ledger", open + "/b/lathe-corner/ledger"},
+		{"bench-login", one + "/login"},
 	} {
 		t.Run(page.name, func(t *testing.T) {
 			ctx := tab(t, 1920, 1080)

@@ -30,7 +30,7 @@ export function showLive() {
   }
   showInDrawing(here);
   showStand(here);
-  for (const words of all("[data-do=sweep] span")) write(words, here?.sweep ? "End the turn" : "Begin the turn");
+  for (const words of all("[data-do=sweep] span")) write(words, words.textContent.replace(/^(Begin|End)/, here?.sweep ? "End" : "Begin"));
 }
 
 /**

@@ -236,6 +236,10 @@ func action(verb bench.Verb) Action {
 // confirms something takes a press of its own.
 func (w *work) hands(a *Action) {
 	switch a.Verb {
+	case bench.DoSweep:
+		if row, _ := w.sp.Mode.Row(); !row.Paired {
+			a.Label = "Begin the move" // a lever, a valve, a chain: only a trace is a turn with its angles
+		}
 	case bench.DoZero:
 		a.Apart = !a.Primary
 		if last := w.st.Last(); last != nil && last.Status == bench.PassIsOpen && keptWords(last) != "" {

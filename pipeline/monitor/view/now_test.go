@@ -86,7 +86,9 @@ func TestClosingDatumOfASweptStepIsTaken(t *testing.T) {
 	at.Pass = 1
 	p.add(bench.Entry{Kind: bench.PassOpened, Place: at})
 	if v := p.view(); len(v.Actions) == 0 || v.Actions[0].Verb != bench.DoSweep {
-		t.Fatalf("at the first point the page offers %+v, want a turn", v.Actions)
+		t.Fatalf("at the first point the page offers %+v, want a move", v.Actions)
+	} else if want := "Begin the move"; v.Actions[0].Label != want {
+		t.Errorf("what is moved to and fro is begun with %q, want %q: only a trace is a turn", v.Actions[0].Label, want)
 	}
 	for _, point := range []string{"left", "right"} {
 		at.Point, at.Seating = point, 1
