@@ -259,7 +259,7 @@ func (h hand) steps(kind quantity.Kind, unit string, coarse bool) []float64 {
 	case kind == quantity.Torque:
 		return []float64{0.5, 0.1}
 	case unit == "flats":
-		return []float64{0.25, 0.05}
+		return []float64{0.25, 0.125}
 	}
 	return nil
 }
@@ -275,6 +275,8 @@ func flatsInWords(s string) string {
 	part := map[string]string{"25": "¼", "5": "½", "75": "¾"}
 	whole, rest, _ := strings.Cut(s, ".")
 	switch {
+	case s == "0.125":
+		return "an eighth of a flat"
 	case s == "0.25":
 		return "a quarter of a flat"
 	case s == "0.5":
@@ -303,6 +305,9 @@ func showOrder(a Adjustment, kind quantity.Kind, sys quantity.System, x float64,
 	}
 	v := u.FromBase(x)
 	s := ""
+	if kind == quantity.Number && name == "flats" {
+		s = "0" // less than the least that a hand can turn is nothing
+	}
 	for _, step := range h.steps(kind, name, g.U >= coarseAngle) {
 		r := math.Round(v / step)
 		if h.down {

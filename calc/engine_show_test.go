@@ -28,6 +28,7 @@ func TestOrdersAreWhatAHandCanDo(t *testing.T) {
 		{quantity.Number, "tighten", "flats", 0.547, 0.1, "half a flat", "half a flat"},
 		{quantity.Number, "tighten", "flats", 1.3, 0.1, "1¼ flats", "1¼ flats"},
 		{quantity.Number, "tighten", "flats", 0.7, 0.1, "three quarters of a flat", "three quarters of a flat"},
+		{quantity.Number, "tighten", "flats", 0.1, 0.1, "an eighth of a flat", "an eighth of a flat"},
 		{quantity.Angle, "advance", "", 3.64, 0.1, "3.6°", "3.6°"},
 		{quantity.Angle, "advance", "", 3.64, 0.5, "3.5°", "3.5°"}, // read by eye
 		{quantity.Angle, "advance", "", 396, 0.1, "1 turn and 36°", "1 turn and 36°"},

@@ -47,6 +47,9 @@ func renderAdjustment(a Adjustment, res Result, req Request) AdjustmentResult {
 		return leave(ar)
 	}
 	ar.Target = a.Direction != "none" && !(isNothing(ar.Large.MM) && isNothing(ar.Large.Inch))
+	if a.Unit == "flats" && a.Direction != "none" && !ar.Target { // less than a hand can turn
+		return leave(ar)
+	}
 	return ar
 }
 
@@ -75,8 +78,12 @@ func leave(a AdjustmentResult) AdjustmentResult {
 	return a
 }
 
-// leaveIt is what stands in the place of an order where the figure it answers is in.
+// leaveIt is what stands in the place of an order where the figure it answers is in, or where less is asked for than a hand
+// can do.
 const leaveIt = "leave it"
+
+// Leaves reports whether the order is to leave it as it is.
+func (a AdjustmentResult) Leaves() bool { return a.Words.MM == leaveIt }
 
 // Orders are the adjustments as they are to be told: beside a verdict of in, "leave it". Results of older versions keep an
 // order there, which is not told; they have one verdict for all.
@@ -90,7 +97,10 @@ func (r Result) Orders() []AdjustmentResult {
 	return out
 }
 
-func isNothing(s string) bool { return !strings.ContainsAny(s, "123456789") }
+// isNothing reports whether an amount is told as nought; "half a flat" has no digit and is something.
+func isNothing(s string) bool {
+	return !strings.ContainsAny(s, "123456789") && (s == "" || strings.Contains(s, "0"))
+}
 
 func amountU(a Adjustment, res Result) float64 {
 	for _, f := range res.Figures {

@@ -40,6 +40,18 @@ func TestValveLash(t *testing.T) {
 	}
 	if a := res.Adjustment[0]; a.Large.MM != "a quarter of a flat" || a.Words.MM != "slacken the adjuster by a quarter of a flat (6 flats a turn), lock it and measure again" {
 		t.Errorf("shown as %q, %q", a.Large.MM, a.Words.MM)
+	} else if !a.Target {
+		t.Error("a quarter of a flat is not told as an order")
+	}
+	// A hand turns an adjuster by an eighth of a flat at least (common practice: quarters): 0.3 thou at 26 threads an inch is less.
+	if res, err = Run(Request{Method: "valve-lash", Inputs: lash(inch*0.0043, inch*0.004, tpi26)}); err != nil {
+		t.Fatal(err)
+	}
+	if a := res.Adjustment[0]; a.Words.Inch != leaveIt || a.Target || a.Direction != "tighten" || math.Abs(a.Amount-0.0468) > 1e-9 {
+		t.Errorf("too little for a hand: %+v", a)
+	}
+	if f, _ := res.Figure("flats"); f.Shown.Inch != "0.0468" {
+		t.Errorf("the figure keeps its digits: %q", f.Shown.Inch)
 	}
 	if form := string(WriteForm(res, quantity.Metric)); !strings.Contains(form, `"unit": "flats"`) {
 		t.Errorf("%s does not name the unit", form)

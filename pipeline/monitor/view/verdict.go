@@ -21,7 +21,7 @@ type Row struct {
 	Order   *Order // what to do; nil where it is to be left as it is, or nothing is known to be done
 	Each    []Text // the orders of one choice for several places: which part goes where; then Order is the first of them
 	Else    string // what else was close to such a choice
-	Leave   bool   // it is within its limits: leave it
+	Leave   bool   // it is within its limits, or off by less than a hand can do: leave it
 	Anew    bool   // too close to call: seat it anew and read again, before anything is moved
 	Reason  string // why, and what would decide it
 	First   bool   // the row whose order is carried out now: shown in full
@@ -125,6 +125,7 @@ func (w *work) row(r bench.Result) Row {
 		return row
 	}
 	for _, a := range r.Orders() {
+		row.Leave = row.Leave || a.Leaves() && r.Verdict == calc.NoVerdict // less than a hand can do
 		if a.Target {
 			row.Order, row.Move = w.order(r, a), a.Direction
 			if row.Word == "" && ok && a.Kind == f.Kind && f.Value != nil && math.Abs(math.Abs(*f.Value)-math.Abs(a.Amount)) < 1e-9 {
