@@ -124,7 +124,7 @@ func (s *Store) EntryOf(ctx context.Context, benchName, id string) (EntryRow, er
 }
 
 func entryOf(ctx context.Context, q queryer, benchName, id string) (EntryRow, error) {
-	row, err := scanEntry(q.QueryRowContext(ctx, "SELECT n, body, seal FROM entry WHERE bench = ? AND id = ?", benchName, id))
+	row, err := scanEntry(q.QueryRowContext(ctx, askEntryOf, benchName, id))
 	if errors.Is(err, sql.ErrNoRows) {
 		return row, fmt.Errorf("entry %s %w", id, ErrNotThere)
 	}

@@ -60,7 +60,11 @@ func (s *Store) Batch(ctx context.Context, benchName string, fn func(Put) error)
 }
 
 func (s *Store) putOne(ctx context.Context, tx writing, benchName string, e bench.Entry, body []byte, seal bench.Seal, results []bench.Result, cp Checkpoint) error {
-	if known, err := follows(ctx, tx, benchName, e, body, seal); known || err != nil {
+	there, _, err := tx.known(ctx, e.ID)
+	if err != nil {
+		return err
+	}
+	if known, err := follows(ctx, tx, benchName, there, e, body, seal); known || err != nil {
 		return errors.Join(err, advance(ctx, tx, benchName, e.N, cp))
 	}
 	p := e.Place
@@ -81,16 +85,14 @@ func (s *Store) putOne(ctx context.Context, tx writing, benchName string, e benc
 	return advance(ctx, tx, benchName, e.N, cp)
 }
 
-// follows holds the chain of seals: what does not follow never gets in. It reports whether the very same entry is there.
-func follows(ctx context.Context, tx writing, benchName string, e bench.Entry, body []byte, seal bench.Seal) (known bool, err error) {
-	var there []byte
-	switch err := tx.row(ctx, askKnown, e.ID).Scan(&there); {
-	case err == nil && bench.Seal(there) == seal:
+// follows holds the chain of seals: what does not follow never gets in. there is the seal of what is kept under the entry's id;
+// it reports whether that is the very same entry.
+func follows(ctx context.Context, tx writing, benchName string, there []byte, e bench.Entry, body []byte, seal bench.Seal) (known bool, err error) {
+	switch {
+	case there != nil && bench.Seal(there) == seal:
 		return true, nil
-	case err == nil:
+	case there != nil:
 		return false, fmt.Errorf("id %s %w, with other bytes", e.ID, ErrKnown)
-	case !errors.Is(err, sql.ErrNoRows):
-		return false, err
 	}
 	chain, err := endOf(ctx, tx, benchName)
 	if err != nil {
@@ -160,13 +162,13 @@ func projectBuild(ctx context.Context, tx writing, benchName string, e bench.Ent
 func projectReading(ctx context.Context, tx writing, benchName string, e bench.Entry) error {
 	switch {
 	case e.Kind == bench.Withdrawn:
-		_, err := tx.exec(ctx, withdraw, int64(e.N), benchName, e.Refers)
+		_, err := tx.exec(ctx, withdraw, benchName, e.Refers, int64(e.N))
 		return err
 	case e.Reading == nil:
 		return nil
 	}
 	p := e.Place
-	_, err := tx.exec(ctx, putReading, benchName, int64(e.N), e.ID, p.Build, p.Step, p.Pass, p.Point, max(p.Seating, 1), e.Reading.Gauge, e.Reading.Value.Float())
+	_, err := tx.exec(ctx, putReading, benchName, int64(e.N), p.Build, p.Step, p.Pass, p.Point, max(p.Seating, 1), e.Reading.Gauge, e.Reading.Value.Float())
 	return err
 }
 
@@ -238,7 +240,7 @@ func notNil(b []byte) []byte { return append([]byte{}, b...) }
 // Has reports whether an entry of this id is in the ledger.
 func (s *Store) Has(ctx context.Context, benchName, id string) (bool, error) {
 	var n int
-	err := s.reader.QueryRowContext(ctx, "SELECT count(*) FROM entry WHERE id = ? AND bench = ?", id, benchName).Scan(&n)
+	err := s.reader.QueryRowContext(ctx, "SELECT count(*) FROM entry WHERE "+ofLine, benchName, id).Scan(&n)
 	if err != nil {
 		return false, s.fault(err)
 	}

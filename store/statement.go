@@ -8,11 +8,12 @@ import (
 
 // The statements of a recorded entry.
 const (
-	askKnown   = "SELECT seal FROM entry WHERE id = ?"
+	askKnown   = "SELECT seal, bench FROM entry WHERE id = ?"
 	askEnd     = "SELECT n, seal FROM entry WHERE bench = ? ORDER BY n DESC LIMIT 1"
 	putEntry   = "INSERT INTO entry (bench, n, id, kind, at, build, step, pass, point, body, seal) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"
-	putReading = "INSERT INTO reading (bench, n, id, build, step, pass, point, seating, gauge, base) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"
-	withdraw   = "UPDATE reading SET withdrawn = ? WHERE bench = ? AND id = ?"
+	putReading = `INSERT INTO reading (bench, n, id, build, step, pass, point, seating, gauge, base)
+		VALUES (?1, ?2, (SELECT id FROM entry WHERE bench = ?1 AND n = ?2), ?3, ?4, ?5, ?6, ?7, ?8, ?9)`
+	withdraw   = "UPDATE reading SET withdrawn = ?3 WHERE " + ofLine
 	askRequest = "SELECT id FROM request WHERE hash = ?"
 	putRequest = "INSERT INTO request (hash, body) VALUES (?, ?)"
 	askRunning = "SELECT running FROM run WHERE bench = ? ORDER BY id DESC LIMIT 1"

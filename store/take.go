@@ -117,14 +117,7 @@ func (s *Store) takeOne(ctx context.Context, tx writing, t Taking) error {
 		}
 	}
 	for _, e := range t.Entries {
-		known, err := follows(ctx, tx, t.Line, e.Entry, e.Body, e.Seal)
-		if err == nil && known {
-			err = fmt.Errorf("id %s %w", e.Entry.ID, ErrKnown)
-		}
-		if err == nil {
-			err = putOnly(ctx, tx, t.Line, e)
-		}
-		if err != nil {
+		if err := takeEntry(ctx, tx, t.Line, e); err != nil {
 			return fmt.Errorf("entry %d (%s): %w", e.Entry.N, e.Entry.Kind, err)
 		}
 	}
@@ -147,10 +140,20 @@ func (s *Store) takeOne(ctx context.Context, tx writing, t Taking) error {
 	return err
 }
 
-// putOnly stores an entry with its projections.
-func putOnly(ctx context.Context, tx writing, line string, t TakenEntry) error {
+// takeEntry stores an entry that follows, with its projections.
+func takeEntry(ctx context.Context, tx writing, line string, t TakenEntry) error {
 	e, p := t.Entry, t.Entry.Place
-	done, err := tx.exec(ctx, putEntry, line, int64(e.N), e.ID, string(e.Kind), e.At, p.Build, p.Step, p.Pass, p.Point, t.Body, t.Seal[:])
+	id, there, err := tx.idIn(ctx, line, e.ID)
+	if err != nil {
+		return err
+	}
+	if known, err := follows(ctx, tx, line, there, e, t.Body, t.Seal); err != nil || known {
+		if err == nil {
+			err = fmt.Errorf("id %s %w", e.ID, ErrKnown)
+		}
+		return err
+	}
+	done, err := tx.exec(ctx, putEntry, line, int64(e.N), id, string(e.Kind), e.At, p.Build, p.Step, p.Pass, p.Point, t.Body, t.Seal[:])
 	if err != nil {
 		return err
 	}

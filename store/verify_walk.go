@@ -111,5 +111,7 @@ func eachWalked(ctx context.Context, q queryer, benchName string, fn func(walked
 		if prev, err := bench.ParseSeal(w.entry.Prev); err == nil {
 			w.found = prev.After(w.body)
 		}
+		w.id = asSaid(benchName, w.id, w.entry.ID)
+		w.reading.id.String = asSaid(benchName, w.reading.id.String, w.entry.ID)
 	}, func(w *walked) error { return fn(*w) })
 }

@@ -158,11 +158,11 @@ type fakeLedger struct {
 	entries map[string][]hub.Entry
 	runs    map[string][]hub.Run
 	sums    map[string][][32]byte
-	ids     map[string]bool
+	ids     map[[2]string]bool // by line: an id is its bench's own
 }
 
 func newFakeLedger() *fakeLedger {
-	return &fakeLedger{map[string]*hub.Line{}, map[string][]hub.Entry{}, map[string][]hub.Run{}, map[string][][32]byte{}, map[string]bool{}}
+	return &fakeLedger{map[string]*hub.Line{}, map[string][]hub.Entry{}, map[string][]hub.Run{}, map[string][][32]byte{}, map[[2]string]bool{}}
 }
 
 func (f *fakeLedger) Take(_ context.Context, t hub.Taking) error {
@@ -180,10 +180,10 @@ func (f *fakeLedger) Take(_ context.Context, t hub.Taking) error {
 		if err != nil {
 			return err
 		}
-		if next.Seal != e.Seal || f.ids[e.Entry.ID] {
+		if next.Seal != e.Seal || f.ids[[2]string{t.Line, e.Entry.ID}] {
 			return fmt.Errorf("entry %d: seal or id", e.Entry.N)
 		}
-		f.ids[e.Entry.ID], l.End = true, next
+		f.ids[[2]string{t.Line, e.Entry.ID}], l.End = true, next
 		f.entries[t.Line] = append(f.entries[t.Line], e)
 	}
 	for _, r := range t.Runs {
