@@ -2,11 +2,14 @@ package monitor_test
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"net/http/httptest"
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
+	"strings"
 	"sync"
 	"testing"
 	"time"
@@ -103,11 +106,29 @@ func serve(t *testing.T, cfg monitor.Config) string {
 	return srv.URL
 }
 
+// do does one step after another in a tab. What a step has found may be drawn anew, or left with its page, before the step
+// acts on it: then nothing was done yet, and it is looked for again.
 func do(t *testing.T, ctx context.Context, steps ...step) {
 	t.Helper()
-	if err := chromedp.Do(ctx, steps...); err != nil {
-		t.Fatal(err)
+	for _, s := range steps {
+		err := chromedp.Do(ctx, s)
+		for end := time.Now().Add(10 * time.Second); gone(err) && time.Now().Before(end); {
+			time.Sleep(5 * time.Millisecond)
+			err = chromedp.Do(ctx, s)
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
 	}
+}
+
+// gone says whether a step failed for what it had found is no longer in the page: the browser has no code of its own for it.
+func gone(err error) bool {
+	if err == nil {
+		return false
+	}
+	return errors.Is(err, chromedp.ErrInvalidDimensions) || slices.ContainsFunc([]string{"with given id", "ode is detached from document", "does not have a layout object", "ould not compute content quads", "annot find context with specified id"},
+		func(words string) bool { return strings.Contains(err.Error(), words) })
 }
 
 type step = chromedp.Action[chromedp.Void]

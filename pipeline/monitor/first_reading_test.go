@@ -55,31 +55,14 @@ type hands struct {
 func (h *hands) press(what, selector string) {
 	h.t.Helper()
 	eventually(h.t, h.ctx, what+" to be pressed", fmt.Sprintf("said(%q) !== '' || document.querySelector(%q)?.getClientRects().length > 0", selector, selector))
-	err := chromedp.Do(h.ctx, chromedp.Click(chromedp.CSS(selector)))
-	for again := 0; err != nil && again < 5; again++ { // what was found may be drawn anew before it is pressed
-		time.Sleep(100 * time.Millisecond)
-		err = chromedp.Do(h.ctx, chromedp.Click(chromedp.CSS(selector)))
-	}
-	if err != nil {
-		h.t.Fatalf("%s: %v", what, err)
-	}
+	do(h.t, h.ctx, chromedp.Click(chromedp.CSS(selector)))
 	h.presses++
 }
 
 func (h *hands) fill(selector, text string) {
 	h.t.Helper()
 	eventually(h.t, h.ctx, "the field "+selector, fmt.Sprintf("document.querySelector(%q)?.getClientRects().length > 0", selector))
-	err := chromedp.Do(h.ctx, chromedp.SetValue(chromedp.CSS(selector), text))
-	for range 20 { // the page may be drawn anew under the hand
-		if err == nil {
-			break
-		}
-		time.Sleep(100 * time.Millisecond)
-		err = chromedp.Do(h.ctx, chromedp.SetValue(chromedp.CSS(selector), text))
-	}
-	if err != nil {
-		h.t.Fatalf("%s: %v", selector, err)
-	}
+	do(h.t, h.ctx, chromedp.SetValue(chromedp.CSS(selector), text))
 	h.filled++
 }
 
