@@ -34,7 +34,7 @@ type hubBench struct {
 	loaded   store.Loaded
 	results  bench.Results
 	live     map[string]bench.Live
-	watchers map[chan monitor.Event]bool
+	watchers monitor.Watchers
 }
 
 var _ monitor.Bench = (*hubBench)(nil)
@@ -44,7 +44,7 @@ const followEvery = 300 * time.Millisecond
 
 // open folds the bench's state and follows it until ctx ends.
 func (h *hubBench) open(ctx context.Context) error {
-	h.live, h.watchers = map[string]bench.Live{}, map[chan monitor.Event]bool{}
+	h.live = map[string]bench.Live{}
 	loaded, err := h.s.Load(ctx, h.line)
 	if err == nil {
 		err = h.take(ctx, loaded)
@@ -61,7 +61,7 @@ func (h *hubBench) open(ctx context.Context) error {
 			h.mu.Lock()
 			h.live[v.Gauge] = v
 			h.mu.Unlock()
-			h.spread(monitor.Event{Live: &v})
+			h.watchers.Tell(monitor.Event{Live: &v})
 		})
 		if err != nil {
 			return err
@@ -108,7 +108,7 @@ func (h *hubBench) follow(ctx context.Context) {
 		}
 		if told := noticeWords(h.told()); told != said {
 			said = told
-			h.spread(monitor.Event{Notice: &bench.Notice{Stands: true}})
+			h.watchers.Tell(monitor.Event{Notice: &bench.Notice{Stands: true}})
 		}
 		if err != nil || end == was.Chain {
 			continue
@@ -123,18 +123,7 @@ func (h *hubBench) follow(ctx context.Context) {
 			}
 			continue
 		}
-		h.spread(monitor.Event{Outcome: &bench.Outcome{N: end.N}})
-	}
-}
-
-func (h *hubBench) spread(e monitor.Event) {
-	h.mu.Lock()
-	defer h.mu.Unlock()
-	for w := range h.watchers {
-		select {
-		case w <- e:
-		default: // the next one is newer anyway: pages are made from the state
-		}
+		h.watchers.Tell(monitor.Event{Outcome: &bench.Outcome{N: end.N}})
 	}
 }
 
@@ -184,19 +173,7 @@ func noticeWords(all []bench.Notice) string {
 }
 
 // Watch tells of every change until ctx ends.
-func (h *hubBench) Watch(ctx context.Context) <-chan monitor.Event {
-	w := make(chan monitor.Event, 64)
-	h.mu.Lock()
-	h.watchers[w] = true
-	h.mu.Unlock()
-	context.AfterFunc(ctx, func() {
-		h.mu.Lock()
-		defer h.mu.Unlock()
-		delete(h.watchers, w)
-		close(w)
-	})
-	return w
-}
+func (h *hubBench) Watch(ctx context.Context) <-chan monitor.Event { return h.watchers.Watch(ctx) }
 
 // Do refuses: nobody at a hub can do anything at a bench.
 func (h *hubBench) Do(context.Context, bench.Verb) bench.Answer {

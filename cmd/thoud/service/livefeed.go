@@ -30,7 +30,7 @@ type liveFeed struct {
 	state    bench.State
 	results  bench.Results
 	troubles map[string]bench.Notice
-	watchers map[chan monitor.Event]bool
+	watchers monitor.Watchers
 
 	// whole reads a step's results with what was asked of the methods: pictures are drawn from it. What is in memory is
 	// without, but for the step in work, once somebody looks.
@@ -43,7 +43,7 @@ type liveFeed struct {
 var _ monitor.Bench = (*liveFeed)(nil)
 
 func newLiveFeed(b *bus.Server, s bench.State, r bench.Results) *liveFeed {
-	return &liveFeed{bus: b, metrics: newMetrics(), state: s, results: r, troubles: map[string]bench.Notice{}, watchers: map[chan monitor.Event]bool{}}
+	return &liveFeed{bus: b, metrics: newMetrics(), state: s, results: r, troubles: map[string]bench.Notice{}}
 }
 
 // begin tells the feed what was drained and whom to ask.
@@ -56,7 +56,7 @@ func (d *liveFeed) begin(loop *capture.Loop, s bench.State, r bench.Results) {
 // onLive passes a gauge's newest value on.
 func (d *liveFeed) onLive(v bench.Live) {
 	d.metrics.onLive(v)
-	d.spread(monitor.Event{Live: &v})
+	d.watchers.Tell(monitor.Event{Live: &v})
 	d.bus.Live(v)
 }
 
@@ -71,7 +71,7 @@ func (d *liveFeed) onNotice(n bench.Notice) {
 		}
 	}
 	d.mu.Unlock()
-	d.spread(monitor.Event{Notice: &n})
+	d.watchers.Tell(monitor.Event{Notice: &n})
 	d.bus.Notice(n)
 }
 
@@ -85,55 +85,12 @@ func (d *liveFeed) onOutcome(s bench.State, r bench.Results, o bench.Outcome) {
 		}
 	}
 	d.mu.Unlock()
-	d.spread(monitor.Event{Outcome: &o})
+	d.watchers.Tell(monitor.Event{Outcome: &o})
 	d.bus.Outcome(o)
 }
 
-func (d *liveFeed) spread(e monitor.Event) {
-	d.mu.Lock()
-	defer d.mu.Unlock()
-	for w := range d.watchers {
-		select {
-		case w <- e:
-			continue
-		default:
-		}
-		if e.Live != nil {
-			continue // the next one is newer anyway
-		}
-		// A slow reader loses the oldest, never the newest.
-		select {
-		case <-w:
-		default:
-		}
-		select {
-		case w <- e:
-		default:
-		}
-	}
-}
-
 // Watch tells of every change until ctx ends.
-func (d *liveFeed) Watch(ctx context.Context) <-chan monitor.Event {
-	w := make(chan monitor.Event, 64)
-	d.mu.Lock()
-	d.watchers[w] = true
-	d.mu.Unlock()
-	context.AfterFunc(ctx, func() {
-		d.mu.Lock()
-		defer d.mu.Unlock()
-		delete(d.watchers, w)
-		close(w)
-	})
-	return w
-}
-
-// watching is how many follow the feed.
-func (d *liveFeed) watching() int {
-	d.mu.Lock()
-	defer d.mu.Unlock()
-	return len(d.watchers)
-}
+func (d *liveFeed) Watch(ctx context.Context) <-chan monitor.Event { return d.watchers.Watch(ctx) }
 
 // State is the state in the ledger.
 func (d *liveFeed) State() bench.State {

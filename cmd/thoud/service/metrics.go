@@ -149,7 +149,7 @@ func (s *Service) metricsPage(d *liveFeed, b *bus.Server) http.Handler {
 		for _, t := range standing {
 			value("trouble", 1, "source", t.Source)
 		}
-		one("monitor_watchers", "gauge", "who follows the live feed within the process", d.watching())
+		one("monitor_watchers", "gauge", "who follows the live feed within the process", d.watchers.Count())
 		one("bus_restarts_total", "counter", "how often the embedded server was started anew", b.Restarts())
 		if space, err := disk.SpaceOf(s.Dir); err == nil {
 			one("disk_free_bytes", "gauge", "free on the disk of the state folder", space.Free)
