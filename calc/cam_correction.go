@@ -3,6 +3,7 @@ package calc
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"thoud/calc/quantity"
 )
@@ -79,6 +80,7 @@ type camOption struct {
 	keyMoved       bool
 	holeA, holeB   int
 	words, keyName string
+	told, keySaid  string // words and name, with what the keyway's mark means
 }
 
 func computeCamCorrection(in Args, out *Out) error {
@@ -128,10 +130,11 @@ func computeCamCorrection(in Args, out *Out) error {
 		out.Set("tooth_move", o.move)
 		if o.keyName != "" {
 			out.SetText("keyway", o.keyName)
+			out.Say("keyway", o.keySaid)
 		}
 	}
 	a := Adjustment{What: "camshaft", Amount: o.change, Kind: quantity.Angle, Direction: advanceWord(o.change), Answers: []string{"correction_crank", "correction_cam"},
-		Words: "{direction} the camshaft by {amount} of its own turn: " + o.words + "; then measure valve-to-piston clearance again"}
+		Words: "{direction} the camshaft by {amount} of its own turn: " + o.told + "; then measure valve-to-piston clearance again"}
 	if a.Direction == "none" {
 		a.Words = "leave the camshaft: nothing on this wheel comes nearer"
 	}
@@ -225,14 +228,29 @@ func toothOptions(in Args, want float64) ([]camOption, error) {
 		}
 		for k, offset := range offsets {
 			o := camOption{change: m*pitch + offset - offsets[now], move: m, key: k, keyMoved: k != now, keyName: names[k]}
-			o.words = toothWords(o)
+			o.keySaid = keySaid(o.keyName, offset)
+			o.words, o.told = toothWords(o, o.keyName), toothWords(o, o.keySaid)
 			options = append(options, o)
 		}
 	}
 	return options, nil
 }
 
-func toothWords(o camOption) string {
+// keySaid is a keyway's mark as it is said in an order: one that is a sign or a nought has its way in words before it.
+func keySaid(name string, advance float64) string {
+	if name != "0" && name != "-" && name != "+" {
+		return name
+	}
+	switch {
+	case advance > 0:
+		return "earlier (" + name + ")"
+	case advance < 0:
+		return "later (" + name + ")"
+	}
+	return "straight (" + name + ")"
+}
+
+func toothWords(o camOption, keyName string) string {
 	s := "same tooth"
 	switch n := math.Abs(o.move); {
 	case n == 1:
@@ -243,9 +261,11 @@ func toothWords(o camOption) string {
 	switch {
 	case o.keyName == "":
 	case o.keyMoved:
-		s = "keyway " + o.keyName + ", " + s
+		s = "keyway " + keyName + ", " + s
+	case strings.Contains(keyName, "("):
+		s = "same keyway, " + keyName + ", " + s
 	default:
-		s = "same keyway (" + o.keyName + "), " + s
+		s = "same keyway (" + keyName + "), " + s
 	}
 	return s
 }
@@ -308,6 +328,7 @@ func vernierOptions(in Args, out *Out, want float64) ([]camOption, error) {
 			}
 		}
 		o.words = fmt.Sprintf("pin hole %d of the wheel's plate to hole %d of the camshaft's, counted in the running direction from the pair pinned now (%+.0f steps)", o.holeA, o.holeB, k)
+		o.told = o.words
 		options = append(options, o)
 	}
 	if options[0].move == options[1].move {

@@ -46,6 +46,15 @@ func TestCamCorrection(t *testing.T) {
 	}
 	// Only certain teeth can be reached.
 	pinion50(100, 120).list("tooth_moves", 0, 1).compute(t, camCorrection()).want("change_cam", -2.4, 1e-9, "the only retarding option")
+	// What is told says which way a mark goes; what is kept is the mark.
+	res, err := Run(Request{Method: "cam-correction", Inputs: pinion50(115.6, 106).rec("now", topIn{}.num("tooth", 2).text("keyway", "-"))})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if k, _ := res.Figure("keyway"); k.Text[0] != "+" || k.Shown.MM != "earlier (+)" || !strings.Contains(res.Adjustment[0].Words.MM, ": keyway earlier (+), ") {
+		t.Errorf("kept %q, shown %q, told %q", k.Text, k.Shown.MM, res.Adjustment[0].Words.MM)
+	}
+
 	// Of two equally near the one with fewer teeth: half a tooth of 7.2 wanted, keyways 0 only.
 	correct(107.2, 100).num("teeth", 50).compute(t, camCorrection()).want("tooth", 0, 0, "a tie takes fewer teeth")
 	f = correct(106, 106).num("teeth", 50).compute(t, camCorrection())

@@ -35,6 +35,7 @@ type Out struct {
 	lists       map[string][]float64
 	grids       map[string][][]float64
 	texts       map[string][]string
+	said        map[string]string
 	atLeast     map[string]bool
 	adjustments []Adjustment
 	warnings    []string
@@ -104,6 +105,15 @@ func (o *Out) SetText(name string, words ...string) {
 		o.texts = map[string][]string{}
 	}
 	o.texts[name] = words
+}
+
+// Say sets how a figure of words is shown, where that is more than the words: a mark on a part with what it means.
+func (o *Out) Say(name, shown string) {
+	o.decl(name)
+	if o.said == nil {
+		o.said = map[string]string{}
+	}
+	o.said[name] = shown
 }
 
 // AtLeast says that a figure may be more than was computed but not less: no limit from above is then clearly kept.

@@ -159,6 +159,9 @@ func figureResult(f Figure, out *Out, p propagation, req Request) (FigureResult,
 		decideFigure(&fr, req, p.unstated)
 	}
 	renderFigure(&fr, req)
+	if s := out.said[f.Name]; s != "" {
+		fr.Shown = Shown{s, s}
+	}
 	return fr, true
 }
 

@@ -100,5 +100,5 @@ func decidePlanAnswer(b *Build, step plan.Step, v Verb) (Decision, error) {
 	case was != "" && v.Reason == "":
 		return Decision{}, fmt.Errorf("%s is answered %q; it is answered otherwise only with a reason: it is kept and printed", a.ID, was)
 	}
-	return make1(asked(v, Entry{Kind: Answered, Place: place, Item: a.ID, Choice: v.Choice, Reason: v.Reason}), fmt.Sprintf("%s Answered: %s", a.Text, v.Choice))
+	return make1(asked(v, Entry{Kind: Answered, Place: place, Item: a.ID, Choice: v.Choice, Reason: v.Reason}), fmt.Sprintf("%s Answered: %s", a.Text, a.Words(v.Choice)))
 }

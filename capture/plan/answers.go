@@ -31,7 +31,7 @@ func (d *draft) answersSaid(t *table, n *node) vars {
 			text = after
 			if a, asked := d.asks[id]; asked {
 				d.useAsk(t, n.pos, a)
-				out = out.with(answerVar+id, d.answer(a))
+				out = out.with(answerVar+id, a.Words(d.answer(a)))
 			}
 		}
 		for _, k := range n.keys {

@@ -15,6 +15,21 @@ type Ask struct {
 	ID     string
 	Text   string // "Are set screw holes there?"
 	Choice []string
+	Said   []string // how the choices are said, in their order; nil where they are said as they are
+}
+
+// Words is how people say a choice: "earlier (+)" for a keyway that is marked +. What is kept is the choice.
+func (a Ask) Words(choice string) string {
+	if i := slices.Index(a.Choice, choice); i >= 0 && i < len(a.Said) {
+		return a.Said[i]
+	}
+	return choice
+}
+
+// ChoiceWords is how people say a choice of one of the plan's questions; the choice itself where no such question is asked.
+func (p *Plan) ChoiceWords(ask, choice string) string {
+	a, _, _ := p.Ask(ask)
+	return a.Words(choice)
 }
 
 // askDraft is a question as the file has it, found before anything else is read: steps, points and data may say when.
@@ -38,7 +53,11 @@ func (d *draft) findAsks(root *node) {
 				continue // told where the step is read
 			}
 			for _, v := range d.each(newTable(n, d.fs, "", nil)) {
-				d.findAsk(askDraft{Ask: Ask{ID: v.id(id.text)}, step: i, at: id.pos}, choice)
+				a := Ask{ID: v.id(id.text)}
+				for _, said := range n.get("said").list() {
+					a.Said = append(a.Said, said.text)
+				}
+				d.findAsk(askDraft{Ask: a, step: i, at: id.pos}, choice)
 			}
 		}
 	}
@@ -103,6 +122,12 @@ func (d *draft) readAsk(at *table, s *stepDraft) {
 	}
 	if len(a.Choice) < 2 {
 		at.fault(at.n.at("choice"), "choice: want at least two answers to choose from")
+	}
+	for _, n := range at.list("said", formText) {
+		a.Said = append(a.Said, at.prose(n, "said", longID))
+	}
+	if len(a.Said) > 0 && len(a.Said) != len(a.Choice) {
+		at.fault(at.n.at("said"), "said: want one for each choice, %d, and there are %d", len(a.Choice), len(a.Said))
 	}
 	at.done()
 	if a.ID == "" {

@@ -115,3 +115,26 @@ func TestFaultsOfQuestions(t *testing.T) {
 		t.Error("plan check finds nothing")
 	}
 }
+
+// Marks on a part are said in words, as many as there are choices; what is kept and bound is the mark.
+func TestMarksAreSaidInWords(t *testing.T) {
+	const said = `choice = ["none", "left", "both"], said = ["bare", "left only (l)", "both (b)"]`
+	text := strings.Replace(asking, `choice = ["none", "left", "both"]`, said, 1)
+	text = strings.Replace(text, `text = "It is in."`, `text = "Holes: {answer:holes}."`, 1)
+	p, err := plan.ParseAnswered("test", []byte(text), map[string]string{"holes": "left"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := p.ChoiceWords("holes", "both"); got != "both (b)" {
+		t.Errorf("both is said %q", got)
+	}
+	if got := p.ChoiceWords("elsewhere", "both"); got != "both" {
+		t.Errorf("of no question: %q", got)
+	}
+	if s, _ := p.Step("fit"); s.Confirms[0].Text != "Holes: left only (l)." {
+		t.Errorf("in a text: %q", s.Confirms[0].Text)
+	}
+	if _, err := plan.Parse("test", []byte(strings.Replace(text, `, "both (b)"]`, `]`, 1))); err == nil || !strings.Contains(err.Error(), "one for each choice, 3, and there are 2") {
+		t.Errorf("two words for three choices: %v", err)
+	}
+}

@@ -87,7 +87,8 @@
 //	           there is one, the first choice is looked at, and what depends on it waits. A choice "{cylinder}" is each cylinder
 //	           of several; when = { holes = { not = ["{cylinder}"] } } holds for the others, at a point for its own cylinder;
 //	           "@answer:holes" as an input is the words of the answer; "@answer:plate?" leaves it out where that is "none".
-//	           for = "cylinder" puts a question for each, its id saying {cylinder}
+//	           for = "cylinder" puts a question for each, its id saying {cylinder}; said = ["…", "…"] says the choices in words
+//	           where they are marks on a part
 //	cautions = ["…"]                 shown before the step
 //	notes    = ["…"]
 //	items    = [{ name = "mouth-cover", keep_until = "…", out_before = "barrel-on", count = 2 }]    count also "1 per cylinder", "1 per valve"; for = "cylinder" too

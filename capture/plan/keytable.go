@@ -132,6 +132,7 @@ var keyTables = []KeyTable{
 		{Name: "id", Form: FormName, Need: true, Words: "which when says"},
 		{Name: "text", Form: FormText, Need: true, Words: "the question"},
 		{Name: "choice", Form: FormTexts, Need: true, Words: "the answers; the first is looked at until there is one; \"{cylinder}\" or \"{block}\" is each of several"},
+		{Name: "said", Form: FormTexts, Words: "how the answers are said, one for each choice, where they are marks on a part"},
 	}},
 	{Name: "item", As: "items = [{…}]", Words: "a thing in the engine for a time", Keys: []Key{
 		rowFor, rowWhen,

@@ -48,7 +48,7 @@ func (m maker) step(number int, step plan.Step) Step {
 	for _, a := range step.Asks {
 		line := Confirmation{ID: a.ID, Text: a.Text}
 		if by, ok := m.build.Answers[a.ID]; ok {
-			line.Text, line.By = a.Text+" "+by.Choice, markOr(by.Mark)
+			line.Text, line.By = a.Text+" "+a.Words(by.Choice), markOr(by.Mark)
 		}
 		s.Confirmed = append(s.Confirmed, line)
 	}

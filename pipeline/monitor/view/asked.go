@@ -61,10 +61,10 @@ func (w *work) lookAtAnswers() {
 			if choice == "" {
 				continue
 			}
-			row := Answered{ID: a.ID, Words: a.Text, Choice: choice}
+			row := Answered{ID: a.ID, Words: a.Text, Choice: a.Words(choice)}
 			for _, other := range a.Choice {
 				if other != choice {
-					row.Others = append(row.Others, other)
+					row.Others = append(row.Others, Other{Choice: other, Words: a.Words(other)})
 				}
 			}
 			w.v.Answered = append(w.v.Answered, row)

@@ -35,12 +35,20 @@ func Says(s bench.State, e bench.Entry) Text {
 		return plain(e.Picture.Note)
 	}
 	var parts []string
-	for _, p := range []string{e.Choice, itemTitle(s, e), e.Initials, e.Reason} {
+	for _, p := range []string{choiceWords(s, e), itemTitle(s, e), e.Initials, e.Reason} {
 		if p != "" {
 			parts = append(parts, p)
 		}
 	}
 	return plain(strings.Join(parts, " · "))
+}
+
+// choiceWords says a choice as the plan says it, where the plan asked.
+func choiceWords(s bench.State, e bench.Entry) string {
+	if b, ok := s.Build(e.Place.Build); ok && b.Plan != nil && e.Refers == "" {
+		return b.Plan.ChoiceWords(e.Item, e.Choice)
+	}
+	return e.Choice
 }
 
 func beforeBoth(s string, t Text) Text { return Text{MM: s + t.MM, Inch: s + t.Inch} }

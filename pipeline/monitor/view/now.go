@@ -208,7 +208,7 @@ func (w *work) answers(offers []bench.Offer) {
 		if o.Verb.Name != bench.DoAnswer {
 			continue
 		}
-		a := Action{Verb: bench.DoAnswer, Label: Capital(o.Verb.Choice), Item: o.Verb.Item, Choice: o.Verb.Choice, Primary: len(w.v.Actions) == 0}
+		a := Action{Verb: bench.DoAnswer, Label: Capital(w.b.Plan.ChoiceWords(o.Verb.Item, o.Verb.Choice)), Item: o.Verb.Item, Choice: o.Verb.Choice, Primary: len(w.v.Actions) == 0}
 		if n := len(w.v.Actions); n < len(answerKeys) {
 			a.Key = answerKeys[n]
 		}

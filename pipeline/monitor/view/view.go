@@ -168,9 +168,12 @@ type ConfirmRow struct{ Item, Text string }
 
 // Answered is a question of the plan with its answer; Others are those that it may get instead, with a reason.
 type Answered struct {
-	ID, Words, Choice string
-	Others            []string
+	ID, Words, Choice string // the choice as it is said
+	Others            []Other
 }
+
+// Other is a choice, as it is kept and as it is said.
+type Other struct{ Choice, Words string }
 
 // PassView is one line of the passes so far.
 type PassView struct {
