@@ -86,6 +86,16 @@ func (s *Store) Verify(ctx context.Context, benchName string, c Check) (Report, 
 	return v.rep, s.fault(err)
 }
 
+// Also adds what another look at the same ledger found, each thing once.
+func (r *Report) Also(found []Finding) {
+	for _, f := range found {
+		if !slices.ContainsFunc(r.Wrong, func(w Finding) bool { return w.at == f.at && w.What == f.What }) {
+			r.Wrong = append(r.Wrong, f)
+		}
+	}
+	slices.SortStableFunc(r.Wrong, func(a, b Finding) int { return int(a.at) - int(b.at) })
+}
+
 // verifier goes through a ledger once, entries and results side by side: one goroutine folds and binds, others compute.
 type verifier struct {
 	check Check

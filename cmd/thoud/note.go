@@ -35,7 +35,7 @@ still holds exactly what the note saw. At a hub, with --bench, it is the bench's
 // newestNote is the newest note of a bench's state folder; at a hub, that of the bench that is meant, signed by both.
 func newestNote(cmd *cobra.Command, dir string) (text string, err error) {
 	if cmd.Flags().Changed("bench") {
-		err = withLedger(cmd, func(ctx context.Context, s *store.Store, name string) error {
+		err = withRows(cmd, func(ctx context.Context, s *store.Store, name string) error {
 			text, err = service.Witnessed(ctx, s, dir, name)
 			return err
 		})

@@ -24,7 +24,7 @@ after a hole), is set aside: kept byte for byte, with why, and counted nowhere e
 func newQuarantineListCommand() *cobra.Command {
 	return &cobra.Command{Use: "list", Short: "List what was set aside, and why", Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			return withLedger(cmd, func(ctx context.Context, s *store.Store, name string) error {
+			return withRows(cmd, func(ctx context.Context, s *store.Store, name string) error {
 				all, err := s.Quarantined(ctx, name)
 				if err != nil {
 					return err
@@ -62,7 +62,7 @@ func newQuarantineShowCommand() *cobra.Command {
 			if err != nil {
 				return fmt.Errorf("%q is no number of a message: thoud quarantine list shows them", args[0])
 			}
-			return withLedger(cmd, func(ctx context.Context, s *store.Store, name string) error {
+			return withRows(cmd, func(ctx context.Context, s *store.Store, name string) error {
 				all, err := s.Quarantined(ctx, name)
 				if err != nil {
 					return err

@@ -71,9 +71,16 @@ func newSheetCommand() *cobra.Command {
 // loadSheet makes the sheet of a job from the ledger.
 func loadSheet(cmd *cobra.Command, job string) (sheet.Sheet, error) {
 	var s sheet.Sheet
-	err := withLedger(cmd, func(ctx context.Context, st *store.Store, name string) error {
-		var err error
-		if s, err = service.SheetOf(ctx, st, name, job, true); err != nil {
+	err := withHistories(cmd, func(ctx context.Context, st *store.Store, forks *service.Forks) error {
+		name, err := meant(cmd, st)
+		if err != nil {
+			return err
+		}
+		err = inHistory(ctx, forks, name, func(k service.Kept) error {
+			s, err = service.SheetOf(ctx, k.Store, k.In, job, true)
+			return err
+		})
+		if err != nil {
 			return err
 		}
 		dir, err := stateDir(cmd)

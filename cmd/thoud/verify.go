@@ -32,13 +32,13 @@ it: --seal N:HEX holds the seal of an entry, as a sheet shows it, against the le
 				return err
 			}
 			quickGarbage()
-			return withLedger(cmd, func(ctx context.Context, s *store.Store, name string) error {
+			return withRows(cmd, func(ctx context.Context, s *store.Store, name string) error {
 				if check.Notes, err = signedNotes(ctx, s, name, signed); err != nil {
 					return err
 				}
 				step, end := progressBar(cmd.ErrOrStderr(), "verifying")
 				check.Progress = step
-				rep, err := s.Verify(ctx, name, check)
+				rep, err := service.VerifyHistory(ctx, s, name, check)
 				end()
 				if err != nil {
 					return err

@@ -5,7 +5,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"os"
 	"path/filepath"
 	"slices"
 	"sync"
@@ -130,11 +129,7 @@ func DoingIn(ctx context.Context, dir string, all []hub.Report) (map[string]stri
 		return nil, err
 	}
 	defer s.Close()
-	scratch, err := os.MkdirTemp("", "thoud-histories-")
-	if err != nil {
-		return nil, err
-	}
-	forks, err := NewForks(s, scratch)
+	forks, err := NewForks(s, "")
 	if err != nil {
 		return nil, err
 	}

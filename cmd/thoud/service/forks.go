@@ -19,6 +19,9 @@ import (
 // pages and sheets read a ledger from its first entry. So what it shares and what is its own are put together in a ledger beside
 // the hub's, made when somebody looks and thrown away with the folder: it is a copy of what the hub has, and no truth of its own.
 type Forks struct {
+	// Progress hears how many entries of how many are put together; nil where nobody waits.
+	Progress func(done, total int)
+
 	hub *store.Store
 	dir string
 
@@ -33,10 +36,13 @@ type fork struct {
 	users int
 }
 
-// NewForks keeps its copies in a folder of its own, which it empties.
+// NewForks keeps its copies in a folder of its own, which it empties; without one, in a new one among the temporary files, made
+// when it is needed.
 func NewForks(s *store.Store, dir string) (*Forks, error) {
-	if err := os.RemoveAll(dir); err != nil {
-		return nil, fmt.Errorf("copies of further histories: %w", err)
+	if dir != "" {
+		if err := os.RemoveAll(dir); err != nil {
+			return nil, fmt.Errorf("copies of further histories: %w", err)
+		}
 	}
 	return &Forks{hub: s, dir: dir, open: map[string]*fork{}}, nil
 }
@@ -49,6 +55,9 @@ func (f *Forks) Close() error {
 	for line, o := range f.open {
 		err = errors.Join(err, o.s.Close())
 		delete(f.open, line)
+	}
+	if f.dir == "" {
+		return err
 	}
 	return errors.Join(err, os.RemoveAll(f.dir))
 }
@@ -91,6 +100,11 @@ func (f *Forks) use(ctx context.Context, line string) (*fork, error) {
 		}
 		o.lines = append([]store.Line{lines[i]}, o.lines...)
 		want = lines[i].Parent
+	}
+	if f.dir == "" {
+		if f.dir, err = os.MkdirTemp("", "thoud-histories-"); err != nil {
+			return nil, err
+		}
 	}
 	path := filepath.Join(f.dir, line)
 	if err := os.MkdirAll(path, 0o750); err != nil {
@@ -135,7 +149,7 @@ func (f *Forks) Fetch(ctx context.Context, line string) error {
 		if i+1 < len(o.lines) {
 			to, told = o.lines[i+1].Parted.N, o.lines[i+1].Shared
 		}
-		if err := f.entries(ctx, o.s, name, l.Name, to); err != nil {
+		if err := f.entries(ctx, o, name, l.Name, to); err != nil {
 			return fmt.Errorf("copy of %s: entries of %s: %w", line, l.Name, err)
 		}
 		if err := f.results(ctx, o.s, name, l, told); err != nil {
@@ -145,13 +159,19 @@ func (f *Forks) Fetch(ctx context.Context, line string) error {
 	return nil
 }
 
-// entries copies those of one line up to a number.
-func (f *Forks) entries(ctx context.Context, into *store.Store, name, line string, to uint64) error {
-	end, err := into.End(ctx, name)
+// entries copies those of one line up to a number. What others go on from must be there.
+func (f *Forks) entries(ctx context.Context, o *fork, name, line string, to uint64) error {
+	end, err := o.s.End(ctx, name)
 	for err == nil && end.N < to {
 		var sp store.Span
-		if sp, err = f.hub.Span(ctx, line, end.N+1, hub.MostEntries, hub.MostBytes); err != nil || len(sp.Bodies) == 0 {
+		if sp, err = f.hub.Span(ctx, line, end.N+1, hub.MostEntries, hub.MostBytes); err != nil {
 			return err
+		}
+		if len(sp.Bodies) == 0 {
+			if to != store.Newest || end.N < sp.End.N {
+				return fmt.Errorf("entry %d %w", end.N+1, store.ErrNotThere)
+			}
+			return nil
 		}
 		t := store.Taking{Line: name}
 		for _, body := range sp.Bodies {
@@ -167,7 +187,10 @@ func (f *Forks) entries(ctx context.Context, into *store.Store, name, line strin
 			}
 			t.Entries = append(t.Entries, store.TakenEntry{Entry: e, Body: body, Seal: end.Seal})
 		}
-		err = into.Take(ctx, []store.Taking{t})
+		err = o.s.Take(ctx, []store.Taking{t})
+		if f.Progress != nil {
+			f.Progress(int(end.N), int(max(end.N, o.lines[len(o.lines)-1].End.N)))
+		}
 	}
 	return err
 }
