@@ -12,8 +12,8 @@ func camRows() []Row {
 	return []Row{
 		{
 			Name: "tdc", draw: topDeadCentre,
-			Says: "Cylinder cut along front and rear, the piston moving with the crank; the indicator stands on the crown in line with the bore",
-			Jobs: []string{"tdc", "tdc-proof"},
+			Says: "Cylinder cut along front and rear, the piston moving with the crank",
+			Jobs: []string{"tdc", "tdc-proof", "stop-away"},
 			Live: "drop",
 			Drives: []Drive{
 				angle,
@@ -42,7 +42,7 @@ func camRows() []Row {
 		{
 			Name: "wheel", draw: wheel,
 			Says:   "Degree wheel on the end of the crank, the wire pointer at the top",
-			Jobs:   []string{"tdc", "tdc-proof", "stop-away", "cam", "cam-proof"},
+			Jobs:   []string{"tdc", "tdc-proof", "cam", "cam-proof"},
 			Live:   "angle",
 			Drives: []Drive{angle, {Name: "stop_at", Kind: quantity.Angle, Least: -1e6, Usual: 0, Most: 1e6, Says: "where to stop turning; drawn on the wheel where it is known"}},
 			Choices: []Choice{
@@ -84,11 +84,21 @@ func stands(deg float64) float64 {
 	return 1 + 4 - c - math.Sqrt(16-sn*sn)
 }
 
+// stopAngle is how far from the top the crank stands where the crown meets the stop, as it is drawn.
+const stopAngle = 33.1
+
 // topDeadCentre: throw 46, so the piston moves 92 units; the crank's centre is 300, 424.
 func topDeadCentre(s *scene) {
 	const cx, throw, face, cy = 240, 40, 168, 420
 	deg := s.num("angle")
+	plate := s.is("stop") == "plate"
+	if plate && !s.known("angle") { // it rests against the stop: before the top, or past it where it was turned back
+		deg = map[bool]float64{true: stopAngle, false: -stopAngle}[s.move() == "back"]
+	}
 	y := face + 8 + throw*stands(deg)
+	if plate {
+		y = max(y, face+16) // no nearer to the top than the stop lets it
+	}
 	sense := map[string]float64{"clockwise": 1, "anticlockwise": -1}[s.is("running")]
 	s.as("barrel", func() {
 		for _, m := range []float64{-1, 1} {
@@ -117,15 +127,16 @@ func topDeadCentre(s *scene) {
 		}
 		s.circle(classBody, cx, pin, 14)
 	})
-	if s.is("stop") == "plate" {
+	if plate {
 		s.as("stop", func() {
 			s.rect(classLitWash, cx-150, face-30, 300, 26, 3)
 			s.rect(classLitWash, cx-14, face-4, 28, 20, 0)
 		})
 		s.text(classValue, cx+170, face-6, "stop plate", Start)
-		s.say("a stop plate lies across the joint face")
+		s.say("a stop plate lies across the joint face, the piston stands against it")
 	} else {
 		s.indicator(cx, y, 0, 30+y-face, 0.6)
+		s.say("the indicator stands on the crown in line with the bore")
 	}
 	s.topWords(cx, cy, throw, sense)
 }
@@ -134,8 +145,10 @@ func (s *scene) topWords(cx, cy, throw, sense float64) {
 	s.named(s.side())
 	s.figured("", "drop")
 	if v := s.written("angle", ""); v != "" {
+		v, where := fromTop(v, "after the top", "before the top")
 		s.text(classFigure, 620, 300, v, End)
-		s.say("crank at " + v)
+		s.text(classNote, 620, 336, where, End)
+		s.say("crank at " + v + " " + where)
 	}
 	if move := s.move(); move != "" {
 		d := sense * map[string]float64{"forward": 1, "back": -1}[move]

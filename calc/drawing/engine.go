@@ -182,9 +182,10 @@ func ignition(s *scene) {
 	s.named(s.side())
 	s.figured("", "depth")
 	if v := s.written("angle", ""); v != "" {
+		v, where := fromTop(v, "before the top", "after the top")
 		s.text(classFigure, 620, 320, v, End)
-		s.text(classNote, 620, 356, "before the top", End)
-		s.say(v + " before the top")
+		s.text(classNote, 620, 356, where, End)
+		s.say(v + " " + where)
 	}
 	s.as("spark", func() { s.from(540, 110).to(508, 160).h(536).to(512, 214).draw(classLitLine) })
 	if s.n.Move != "" {

@@ -45,6 +45,16 @@ func (s *scene) angle(name string) (deg float64, text string) {
 	return s.num(name), s.written(name, "")
 }
 
+// fromTop takes the sign off an angle from the top and says the side in words: that of a positive one, or the other.
+func fromTop(text, positive, negative string) (amount, where string) {
+	for _, minus := range []string{"-", "−"} {
+		if rest, ok := strings.CutPrefix(text, minus); ok {
+			return rest, negative
+		}
+	}
+	return text, positive
+}
+
 // move is the move that was asked for, else the one that the point names: "forward", "push".
 func (s *scene) move() string {
 	if s.n.Move != "" {

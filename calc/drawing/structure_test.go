@@ -255,6 +255,36 @@ func TestThePistonFollowsTheCrank(t *testing.T) {
 	}
 }
 
+// By eye the top is found with a plate across the bore: no indicator stands there, and the crown rests against the plate's
+// stud, on the side of the top that the turning comes from (common practice).
+func TestThePistonRestsAgainstTheStop(t *testing.T) {
+	for _, point := range []string{"forward", "back"} {
+		p := must(t, shown{"tdc", "tdc", drawing.Numbers{Point: point, Is: map[string]string{"stop": "plate"}}})
+		stop, crown := 0.0, 0.0
+		for _, e := range p.Elements {
+			switch e.Part {
+			case "stop":
+				stop = max(stop, boxOf(e)[3])
+			case "piston":
+				crown = boxOf(e)[1]
+				for _, f := range p.Elements {
+					if f.Part == "piston" {
+						crown = min(crown, boxOf(f)[1])
+					}
+				}
+			case "indicator":
+				t.Errorf("%s: an indicator beside the stop", point)
+			}
+		}
+		if math.Abs(crown-stop) > 1 {
+			t.Errorf("%s: the stop ends at %.1f, the crown stands at %.1f", point, stop, crown)
+		}
+		if strings.Contains(p.Says, "indicator") || !strings.Contains(p.Says, "against it") {
+			t.Errorf("%s says %q", point, p.Says)
+		}
+	}
+}
+
 // About overlap the inlet opens while the exhaust shuts, and the piston goes down on either side of the top (common practice).
 func TestTheValveFollowsTheCrank(t *testing.T) {
 	stand := func(valve string, deg float64) (head, crown float64) {
@@ -414,6 +444,19 @@ func TestEveryJobHasADrawing(t *testing.T) {
 			if !found {
 				t.Errorf("the drawing %s reads %q, which is not among its numbers", r.Name, r.Live)
 			}
+		}
+	}
+}
+
+// TestASparkAfterTheTopHasNoSign: the drawing of the ignition says on which side of the top in words.
+func TestASparkAfterTheTopHasNoSign(t *testing.T) {
+	for text, want := range map[string]string{"28°": "28° before the top", "-2°": "2° after the top", "−2°": "2° after the top"} {
+		pic, err := drawing.Of("ignition", drawing.Numbers{Of: map[string]drawing.Number{"angle": {Value: 2, Text: text}}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !strings.Contains(pic.Says, want) {
+			t.Errorf("%s: %q does not say %q", text, pic.Says, want)
 		}
 	}
 }

@@ -136,15 +136,38 @@ func (w *work) liveNumber(row drawing.Row, sys quantity.System) (drawing.Number,
 	return drawing.Number{}, false
 }
 
-// choices answers the questions of a drawing where the name of the step does: "base-bolts" are those of the base.
+// choices answers the questions of a drawing where the name of the step does, "base-bolts" are those of the base, or what it
+// finds the top against.
 func choices(row drawing.Row, step plan.Step) map[string]string {
 	out := map[string]string{}
 	for _, c := range row.Choices {
+		named := wordsOf(step.ID)
+		if c.Name == stopChoice {
+			named = append(named, stopWords(step)...)
+		}
 		for _, v := range c.Of {
-			if slices.Contains(wordsOf(step.ID), v) {
+			if slices.Contains(named, v) {
 				out[c.Name] = v
 			}
 		}
+		if last := c.Of[len(c.Of)-1]; c.Name == stopChoice && out[c.Name] == "" && step.Compute != nil && step.Compute.Method == "tdc-stop" {
+			out[c.Name] = last
+		}
+	}
+	return out
+}
+
+// stopChoice is the question of a drawing whether the top is found against a stop, and which.
+const stopChoice = "stop"
+
+// stopWords are the words of what goes in or comes out at a step: its stop is among them.
+func stopWords(step plan.Step) []string {
+	var out []string
+	for _, it := range step.Items {
+		out = append(out, wordsOf(it.Name)...)
+	}
+	for _, name := range step.Out {
+		out = append(out, wordsOf(name)...)
 	}
 	return out
 }

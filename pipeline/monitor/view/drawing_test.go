@@ -96,3 +96,33 @@ func TestBaseBoltsAreDrawnOnTheBase(t *testing.T) {
 		}
 	}
 }
+
+// TestTheTopByEyeIsDrawnWithItsStop: where the top is found by a stop, the stop is drawn; so too where it comes out again.
+func TestTheTopByEyeIsDrawnWithItsStop(t *testing.T) {
+	text, err := plan.ShippedText("pushrod-twin")
+	if err != nil {
+		t.Fatal(err)
+	}
+	p, err := plan.Parse("twin", []byte(strings.Replace(string(text), `value = "encoder"`, `value = "eye"`, 1)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, id := range []string{"tdc", "tdc-proof", "stop-away"} {
+		step, ok := p.Step(id)
+		if !ok {
+			t.Fatalf("no step %s by eye", id)
+		}
+		name := drawingOf(step, "")
+		row, _ := drawing.Find(name)
+		if got := choices(row, step)["stop"]; name != "tdc" || got != "plate" {
+			t.Errorf("%s: drawing %s with the stop %q", id, name, got)
+		}
+	}
+	wheel, _ := drawing.Find("wheel")
+	if got := choices(wheel, plan.Step{ID: "own", Compute: &plan.Compute{Method: "tdc-stop"}})["stop"]; got != "plug" {
+		t.Errorf("a plan of one's own that finds the top by a stop: %q", got)
+	}
+	if got := choices(wheel, plan.Step{ID: "own", Compute: &plan.Compute{Method: "cam-timing"}})["stop"]; got != "" {
+		t.Errorf("a step without a stop: %q", got)
+	}
+}
