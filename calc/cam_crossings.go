@@ -146,9 +146,13 @@ func computeCamCrossings(in Args, out *Out) error {
 	if sign > 0 {
 		out.Set("opening", -opening)
 		out.Set("closing", closing-180)
+		out.From("opening", Before, theTop)
+		out.From("closing", After, theBottom)
 	} else {
 		out.Set("opening", -opening-180)
 		out.Set("closing", closing)
+		out.From("opening", Before, theBottom)
+		out.From("closing", After, theTop)
 	}
 	out.Set("duration", c.duration)
 	out.SetList("durations", durations)

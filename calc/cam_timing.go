@@ -189,10 +189,14 @@ func (c *liftCurve) setLobe(out *Out, side string, e lobeEvents, height float64,
 	if side == "inlet" {
 		out.Set("inlet_opening", -e.opening)
 		out.Set("inlet_closing", e.closing-180)
+		out.From("inlet_opening", Before, theTop)
+		out.From("inlet_closing", After, theBottom)
 	} else {
 		sign = -1
 		out.Set("exhaust_opening", -e.opening-180)
 		out.Set("exhaust_closing", e.closing)
+		out.From("exhaust_opening", Before, theBottom)
+		out.From("exhaust_closing", After, theTop)
 	}
 	out.Set(side+"_duration", e.closing-e.opening)
 	out.Set(side+"_centre", sign*e.middle())

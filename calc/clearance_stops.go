@@ -96,6 +96,7 @@ func computeClearanceStops(in Args, out *Out) error {
 	least, _, bend := p.at(at)
 	out.Set("min_clearance", least)
 	out.Set("at_crank", at)
+	out.From("at_crank", After, theTop)
 	out.Set("curvature", bend)
 	width := model * math.Pow(p.half/modelAt, 4)
 	out.Set("model_error", width)

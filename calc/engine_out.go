@@ -36,6 +36,7 @@ type Out struct {
 	grids       map[string][][]float64
 	texts       map[string][]string
 	said        map[string]string
+	from        map[string]origin
 	atLeast     map[string]bool
 	adjustments []Adjustment
 	warnings    []string
@@ -114,6 +115,55 @@ func (o *Out) Say(name, shown string) {
 		o.said = map[string]string{}
 	}
 	o.said[name] = shown
+}
+
+// From says from where an angle counts, which is then shown in words and without a sign: a positive one comes after it, or
+// before it.
+func (o *Out) From(name string, way Way, centre string) {
+	o.decl(name)
+	if o.from == nil {
+		o.from = map[string]origin{}
+	}
+	o.from[name] = origin{way, centre}
+}
+
+// Way is on which side of a dead centre a positive angle lies.
+type Way string
+
+// The two ways, and the dead centre that most angles count from.
+const (
+	After     Way = "after"
+	Before    Way = "before"
+	theTop        = "the top"
+	theBottom     = "the bottom"
+)
+
+// origin is what an angle counts from.
+type origin struct {
+	way    Way
+	centre string
+}
+
+// words says an angle: "4.6° before the top" of −4.6° after it. shown is its amount without a sign.
+func (o origin) words(x float64, shown string) string {
+	way := o.way
+	switch {
+	case isNothing(shown):
+		return o.centre
+	case x < 0 && way == After:
+		way = Before
+	case x < 0:
+		way = After
+	}
+	return shown + " " + string(way) + " " + o.centre
+}
+
+// FromTop says where it is at an angle that is positive after the top; shown is its amount without a sign.
+func FromTop(x float64, shown string) string {
+	if isNothing(shown) {
+		return "at " + theTop
+	}
+	return origin{After, theTop}.words(x, shown)
 }
 
 // AtLeast says that a figure may be more than was computed but not less: no limit from above is then clearly kept.

@@ -159,6 +159,12 @@ func figureResult(f Figure, out *Out, p propagation, req Request) (FigureResult,
 		decideFigure(&fr, req, p.unstated)
 	}
 	renderFigure(&fr, req)
+	if from, ok := out.from[f.Name]; ok && fr.Value != nil {
+		g := req.grain(fr.Kind, fr.U)
+		fr.Shown = inBoth(func(sys quantity.System) string {
+			return from.words(*fr.Value, showFigure(fr.Kind, sys, math.Abs(*fr.Value), g))
+		})
+	}
 	if s := out.said[f.Name]; s != "" {
 		fr.Shown = Shown{s, s}
 	}

@@ -112,3 +112,24 @@ func TestShowLike(t *testing.T) {
 		t.Errorf("got %+v", got)
 	}
 }
+
+// An angle from a dead centre is told by no sign. The signs are those of the methods' own figures.
+func TestAngleFromTheTopIsToldInWords(t *testing.T) {
+	for _, tc := range []struct {
+		from origin
+		x    float64
+		want string
+	}{
+		{origin{After, theTop}, -4.65, "4.7° before the top"}, {origin{After, theTop}, 12, "12.0° after the top"}, {origin{After, theTop}, 0.01, "the top"},
+		{origin{Before, theTop}, -3, "3.0° after the top"}, {origin{After, theBottom}, 61.2, "61.2° after the bottom"}, {origin{Before, theBottom}, 60, "60.0° before the bottom"},
+	} {
+		m := Method{Figures: []Figure{{Name: "at", Kind: quantity.Angle}}}
+		out := &Out{method: &m, nums: map[string]float64{}}
+		out.Set("at", tc.x)
+		out.From("at", tc.from.way, tc.from.centre)
+		fr, _ := figureResult(m.Figures[0], out, propagation{}, Request{})
+		if fr.Shown.MM != tc.want || fr.Shown.Inch != tc.want || *fr.Value != tc.x {
+			t.Errorf("%g: %+v, want %q", tc.x, fr.Shown, tc.want)
+		}
+	}
+}

@@ -100,6 +100,9 @@ func computeValveToPiston(in Args, out *Out) error {
 	out.Set("at_crank", at0)
 	out.Set("min_after", c1)
 	out.Set("at_crank_after", at1)
+	for _, name := range []string{"at_crank", "at_crank_after"} {
+		out.From(name, After, theTop)
+	}
 	out.Set("sensitivity", sensitivity)
 	out.Set("sideways", p.lift.at(at1+advance)*math.Sqrt(1-p.cos*p.cos))
 	p.warn(in, out, c1, at0)

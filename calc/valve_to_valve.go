@@ -104,6 +104,9 @@ func computeValveToValve(in Args, out *Out) error {
 	out.Set("exhaust_lift_at", v.exhaust.at(at0))
 	out.Set("min_after", c1)
 	out.Set("at_crank_after", at1)
+	for _, name := range []string{"at_crank", "at_crank_after"} {
+		out.From(name, After, theTop)
+	}
 	v.warn(in, out, c1, at1)
 	if !in.Has("required") {
 		return nil

@@ -88,6 +88,14 @@ func (d drawing) shown(f calc.FigureResult) string {
 	return minus(f.Shown.In(d.sys))
 }
 
+// amount leaves of an angle from a dead centre its degrees: where it lies is what the picture shows.
+func amount(shown string) string {
+	if n, _, ok := strings.Cut(shown, "° "); ok {
+		return n + "°"
+	}
+	return shown
+}
+
 // minus writes the sign of a number as a printer would.
 func minus(s string) string {
 	if rest, ok := strings.CutPrefix(s, "-"); ok {
@@ -182,7 +190,7 @@ func (d drawing) camTiming() (*picture, bool) {
 		{"inlet_closing", "inlet closes", func(v float64) float64 { return 180 + v }},
 	} {
 		if f, ok := d.figure(e.name); ok {
-			a.event(e.at(*f.Value), e.note+" "+d.shown(f))
+			a.event(e.at(*f.Value), e.note+" "+amount(d.shown(f)))
 		}
 	}
 	return p, true

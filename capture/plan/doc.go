@@ -120,6 +120,7 @@
 //	for   = "cylinder"               or "valve": each valve of each cylinder; "first": the first cylinder alone; "others":
 //	                                 every other one
 //	along = { depth = ["10 mm", "40 mm"], axis = ["thrust", "pin"] }
+//	                                        {depth} is each of them; of an angle {angle:top} is "5° before the top", without a sign
 //	id    = "{cylinder}.{depth}.{axis}"     "left.10mm.thrust": blanks go, "." and "/" of a value become "-"
 //	title, do                        of this point; do takes the place of the step's
 //	once = true                      a reading of an earlier pass stands until it is taken anew

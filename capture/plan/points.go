@@ -2,7 +2,9 @@ package plan
 
 import (
 	"slices"
+	"strings"
 
+	"thoud/calc"
 	"thoud/calc/quantity"
 )
 
@@ -68,12 +70,28 @@ func along(pt *table, v vars) ([]vars, bool) {
 		var next []vars
 		for _, o := range out {
 			for _, value := range values {
-				next = append(next, o.with(k.name, value))
+				one := o.with(k.name, value)
+				if words, ok := fromTop(value); ok {
+					one = one.with(k.name+topVar, words)
+				}
+				next = append(next, one)
 			}
 		}
 		out = next
 	}
 	return out, true
+}
+
+// topVar ends the name of what says an angle of "along" in words: {angle:top}.
+const topVar = ":top"
+
+// fromTop says an angle from the top in words, which is told by no sign: "5° before the top".
+func fromTop(angle string) (string, bool) {
+	v, err := quantity.ParseAs(quantity.Angle, angle)
+	if err != nil {
+		return "", false
+	}
+	return calc.FromTop(v.Float(), strings.TrimPrefix(v.Digits(), "-")+"°"), true
 }
 
 // readPoint reads one point with its variables written out. Depth and angle may be left to "along" lists of these names.

@@ -51,8 +51,13 @@ func TestShippedPlanSpeaksShort(t *testing.T) {
 					}
 				}
 			}
+			for _, pt := range s.Points {
+				if m := signs.FindString(pt.Title); m != "" {
+					t.Errorf("%s, point %s tells a direction by its sign, %q: %s", s.ID, pt.ID, m, pt.Title)
+				}
+			}
 			for _, text := range shortTexts(short) {
-				if m := signs.FindString(text); m != "" && !strings.Contains(text, "Wheel at") {
+				if m := signs.FindString(text); m != "" {
 					t.Errorf("%s tells a direction by its sign, %q: %s", s.ID, m, text)
 				}
 			}
