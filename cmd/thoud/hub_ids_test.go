@@ -92,3 +92,14 @@ func TestABenchThatHoldsAnothersIDsBlocksNothing(t *testing.T) {
 		}
 	}
 }
+
+// Two benches whose entries have the same ids are told each by itself, from readings and their zeros to what is computed again.
+func TestBenchesOfTheSameIDsAreToldEachByItself(t *testing.T) {
+	hubDir := t.TempDir()
+	folders := map[string]string{}
+	for _, name := range []string{"bold", "lathe"} {
+		folders[name] = stateOfBench(t, name, "lathe")
+		takeHistory(t, hubDir, name, folders[name], 0, 0)
+	}
+	saysTheSame(t, hubDir, folders)
+}

@@ -14,6 +14,7 @@ import (
 	"thoud/capture/bench"
 	"thoud/cmd/thoud/service"
 	"thoud/pipeline"
+	"thoud/pipeline/hub"
 	"thoud/store"
 )
 
@@ -95,23 +96,24 @@ func secondOf(t *testing.T, first string) string {
 func takeHistory(t *testing.T, hubDir, line, from string, after uint64, leftOut int) {
 	t.Helper()
 	ctx := t.Context()
+	name, _ := hub.BenchOf(line)
 	own, err := store.OpenReadOnly(ctx, filepath.Join(from, service.LedgerName))
 	if err != nil {
 		t.Fatal(err)
 	}
 	defer own.Close()
-	runs, err := own.RunSpan(ctx, "lathe", 0, 1000, 1<<30)
+	runs, err := own.RunSpan(ctx, name, 0, 1000, 1<<30)
 	if err != nil {
 		t.Fatal(err)
 	}
 	begin := &store.Line{Name: line}
-	own9, _, err := own.SealAt(ctx, "lathe", after)
+	before, _, err := own.SealAt(ctx, name, after)
 	if err != nil {
 		t.Fatal(err)
 	}
 	rows := runs.Rows
 	if after > 0 {
-		begin.Parent, begin.Parted = "lathe", bench.Chain{N: after, Seal: own9}
+		begin.Parent, begin.Parted = name, bench.Chain{N: after, Seal: before}
 		for len(rows) > 0 {
 			sum, n, err := store.CheckRun(begin.Begin, rows[0])
 			if err != nil {
@@ -123,7 +125,7 @@ func takeHistory(t *testing.T, hubDir, line, from string, after uint64, leftOut 
 			begin.Begin, begin.Shared, rows = sum, begin.Shared+1, rows[1:]
 		}
 	}
-	entries, err := own.Entries(ctx, "lathe", store.Filter{From: after + 1, OldestFirst: true})
+	entries, err := own.Entries(ctx, name, store.Filter{From: after + 1, OldestFirst: true})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -155,6 +157,20 @@ func TestASecondHistoryIsReadWhole(t *testing.T) {
 	if out, errs, code := command(t.TempDir(), "restore", file); code != 0 || !strings.Contains(out, "25 entries") { // 20 and 5
 		t.Errorf("restored, code %d: %s%s", code, out, errs)
 	}
+	saysTheSame(t, hubDir, map[string]string{"lathe": first, "lathe~2": second})
+	out, errs, code := command(hubDir, "build", "compare", "lathe/17", "lathe~2/17")
+	if code != 0 || !strings.Contains(out, "0.3880 in") || !strings.Contains(out, "0.3900 in") {
+		t.Errorf("compared: code %d\n%s%s", code, out, errs)
+	}
+	out, errs, code = command(hubDir, "verify", "--bench", "lathe~2")
+	if code != 0 || !strings.Contains(out, "bench lathe~2: 14 entries, 5 readings") {
+		t.Errorf("verify: code %d\n%s%s", code, out, errs)
+	}
+}
+
+// saysTheSame holds what commands say at a hub of its lines against what they say in the state folder of each.
+func saysTheSame(t *testing.T, hubDir string, folders map[string]string) {
+	t.Helper()
 	for _, args := range [][]string{
 		{"readings"},
 		{"readings", "--job", "17", "--point", "left.*", "--json"},
@@ -170,21 +186,13 @@ func TestASecondHistoryIsReadWhole(t *testing.T) {
 		{"whatif", "--job", "17", "guide-clearance/left.contact=0.3890|in"},
 		{"verify", "--json"},
 	} {
-		for line, own := range map[string]string{"lathe": first, "lathe~2": second} {
+		for line, own := range folders {
 			want, wantErr, wantCode := command(own, args...)
 			got, gotErr, gotCode := command(hubDir, append(args, "--bench", line)...)
 			if got != want || gotErr != wantErr || gotCode != wantCode {
 				t.Errorf("%s of %s: code %d\n%s%s\nat the bench code %d\n%s%s", strings.Join(args, " "), line, gotCode, got, gotErr, wantCode, want, wantErr)
 			}
 		}
-	}
-	out, errs, code := command(hubDir, "build", "compare", "lathe/17", "lathe~2/17")
-	if code != 0 || !strings.Contains(out, "0.3880 in") || !strings.Contains(out, "0.3900 in") {
-		t.Errorf("compared: code %d\n%s%s", code, out, errs)
-	}
-	out, errs, code = command(hubDir, "verify", "--bench", "lathe~2")
-	if code != 0 || !strings.Contains(out, "bench lathe~2: 14 entries, 5 readings") {
-		t.Errorf("verify: code %d\n%s%s", code, out, errs)
 	}
 }
 
