@@ -24,7 +24,7 @@ func (s *Store) Rebuild(ctx context.Context, benchName string, compute Compute) 
 			return err
 		}
 		again := &recomputing{tx: tx, bench: benchName, compute: compute}
-		again.folder = &folder{q: tx, bench: benchName, fold: s.fold, state: bench.State{Bench: benchName}, keep: manyBuilds, loaded: again.load, gone: again.letGo,
+		again.folder = &folder{q: tx, bench: benchName, fold: s.fold.Reading(), state: bench.State{Bench: benchName}, keep: manyBuilds, loaded: again.load, gone: again.letGo,
 			odd: func(error) { again.odd = true }}
 		for after := uint64(0); ; {
 			if err := asked.Err(); err != nil {

@@ -141,7 +141,7 @@ func (v *verifier) step() {
 
 func (v *verifier) all(ctx context.Context, s *Store, tx *sql.Tx) error {
 	v.withdrawn, v.shown = map[string]uint64{}, map[string]uint64{}
-	v.folder = &folder{q: tx, bench: v.bench, fold: s.fold, state: bench.State{Bench: v.bench}, keep: manyBuilds,
+	v.folder = &folder{q: tx, bench: v.bench, fold: s.fold.Reading(), state: bench.State{Bench: v.bench}, keep: manyBuilds,
 		odd:    func(err error) { v.odd = err },
 		loaded: func(job string, upTo uint64) error { return v.load(ctx, tx, job, upTo) },
 		gone:   func(job string) { v.results = v.results.Without(job) }}

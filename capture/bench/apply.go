@@ -51,7 +51,7 @@ func (f Fold) apply(s State, e Entry) (State, error) {
 	b.Steps = maps.Clone(b.Steps)
 	b.Last = e.N
 	seeClocks(&b, e)
-	place, err := applyBuild(&b, s.Place, e)
+	place, err := f.applyBuild(&b, s.Place, e)
 	if err == nil && e.Kind == Answered && e.Item != "" {
 		place, err = f.answered(&b, place, e, markOf(e))
 	}
@@ -165,7 +165,7 @@ func markOf(e Entry) Mark {
 	return mark
 }
 
-func applyBuild(b *Build, at Place, e Entry) (Place, error) {
+func (f Fold) applyBuild(b *Build, at Place, e Entry) (Place, error) {
 	mark := markOf(e)
 	step, known := b.Plan.Step(e.Place.Step)
 	if !known && e.Place.Step != "" {
@@ -180,7 +180,7 @@ func applyBuild(b *Build, at Place, e Entry) (Place, error) {
 		b.Closed = true
 		return Place{}, nil
 	case PlanChanged:
-		return replanned(b, at, e)
+		return f.replanned(b, at, e)
 	case StepEntered:
 		st.Entered = true
 		return enter(step, st, e.Place), nil

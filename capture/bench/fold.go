@@ -11,8 +11,9 @@ import (
 // plansKept is how many parsed plans are remembered: the builds in work, and some more.
 const plansKept = 2 * InWork
 
-// Plans parses the texts of plans, each once: builds of one shop share a few plans, and parsing one takes longer than
-// folding a hundred entries. The zero Plans is ready; a nil one parses anew each time. Safe for concurrent use.
+// Plans parses the texts of plans, each once for every way of answering its questions that makes another plan of it: builds
+// of one shop share a few plans, most questions are answered as they stand without an answer, and parsing one takes longer
+// than folding a hundred entries. The zero Plans is ready; a nil one parses anew each time. Safe for concurrent use.
 type Plans struct {
 	mu    sync.Mutex
 	known map[planKey]*plan.Plan
@@ -20,10 +21,17 @@ type Plans struct {
 }
 
 type planKey struct {
-	name    string
-	text    [sha256.Size]byte
-	answers string
+	planText
+	answers string // those that decide; anyAnswers for a plan of that text, however it is answered
 }
+
+type planText struct {
+	name string
+	text [sha256.Size]byte
+}
+
+// anyAnswers stands for the answers where any plan of a text will do. No answers are printed so.
+const anyAnswers = "any"
 
 // parse parses the plan that a build keeps, with its questions answered so far, or gives the one that the same text gave
 // before. A plan is never changed once it is parsed.
@@ -31,11 +39,8 @@ func (p *Plans) parse(name, text string, answers map[string]string, last *lastTe
 	if p == nil {
 		return last.read(name, text).Answered(answers)
 	}
-	key := planKey{name, sha256.Sum256([]byte(text)), fmt.Sprint(answers)} // printed in the order of its keys
-	p.mu.Lock()
-	known, ok := p.known[key]
-	p.mu.Unlock()
-	if ok {
+	of := planText{name, sha256.Sum256([]byte(text))}
+	if known := p.find(of, answers); known != nil {
 		return known, nil
 	}
 	parsed, err := last.read(name, text).Answered(answers)
@@ -47,16 +52,35 @@ func (p *Plans) parse(name, text string, answers map[string]string, last *lastTe
 	if p.known == nil {
 		p.known = map[planKey]*plan.Plan{}
 	}
-	if _, ok := p.known[key]; !ok {
-		p.order = append(p.order, key)
-	}
-	p.known[key] = parsed
-	if len(p.order) > plansKept {
+	p.keep(planKey{of, anyAnswers}, parsed)
+	p.keep(planKey{of, deciding(parsed, answers)}, parsed)
+	for len(p.order) > plansKept {
 		delete(p.known, p.order[0])
 		p.order = p.order[1:]
 	}
 	return parsed, nil
 }
+
+// find gives the plan that a text gave before with answers that come to the same; nil where there is none.
+func (p *Plans) find(of planText, answers map[string]string) *plan.Plan {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	one := p.known[planKey{of, anyAnswers}]
+	if one == nil {
+		return nil
+	}
+	return p.known[planKey{of, deciding(one, answers)}]
+}
+
+func (p *Plans) keep(key planKey, parsed *plan.Plan) {
+	if _, ok := p.known[key]; !ok {
+		p.order = append(p.order, key)
+	}
+	p.known[key] = parsed
+}
+
+// deciding prints the answers by which a text gives another plan than without any, in the order of their names.
+func deciding(of *plan.Plan, answers map[string]string) string { return fmt.Sprint(of.Deciding(answers)) }
 
 // lastText is the text of a plan that was read last; a nil one remembers nothing.
 type lastText struct {

@@ -18,11 +18,11 @@ type PlanChange struct {
 
 // replanned folds a changed plan. Readings stay where they were taken; the pass at hand is looked at again, because it may
 // ask for more points now, or for fewer.
-func replanned(b *Build, at Place, e Entry) (Place, error) {
+func (f Fold) replanned(b *Build, at Place, e Entry) (Place, error) {
 	if e.Build == nil {
 		return at, fmt.Errorf("no plan in it")
 	}
-	p, err := plan.ParseAnswered(e.Build.Plan, []byte(e.Build.Text), b.choices())
+	p, err := f.parse(e.Build.Plan, e.Build.Text, b.choices())
 	if err != nil {
 		return at, fmt.Errorf("its plan: %w", err)
 	}

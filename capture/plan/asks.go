@@ -146,10 +146,27 @@ func (d *draft) answer(a askDraft) string {
 	if given, ok := d.given[a.ID]; ok {
 		return given
 	}
+	return a.unanswered()
+}
+
+// unanswered is what a question is taken to be answered with until it is.
+func (a askDraft) unanswered() string {
 	if len(a.Choice) == 0 {
 		return ""
 	}
 	return a.Choice[0]
+}
+
+// Deciding gives the answers by which the plan's text gives another plan than without any: those that are not what the question
+// is taken to be answered with anyway. The text gives one plan for all answers that are alike in this.
+func (p *Plan) Deciding(answers map[string]string) map[string]string {
+	out := map[string]string{}
+	for id, given := range answers {
+		if first, asked := p.Firsts[id]; asked && first != given {
+			out[id] = given
+		}
+	}
+	return out
 }
 
 // answered reports whether a line of when about a question holds: the answer is one of those listed, or none of not = [...].

@@ -126,6 +126,10 @@ func readAnswered(root *node, text []byte, methods []calc.Method, fs *faults, gi
 		d.Plan.Steps = append(d.Plan.Steps, s.Step)
 	}
 	d.findTaken()
+	d.Firsts = map[string]string{}
+	for id, a := range d.asks {
+		d.Firsts[id] = a.unanswered()
+	}
 	return d.Plan, nil
 }
 
