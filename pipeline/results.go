@@ -2,11 +2,11 @@ package pipeline
 
 import (
 	"crypto/sha256"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"math"
 	"strings"
+	"sync"
 	"unicode"
 	"unicode/utf8"
 
@@ -236,11 +236,17 @@ func (b *binder) result(e bench.Entry, provisional bool, because string) (r benc
 	return r, true
 }
 
+// rooms are where requests are written to be summed up.
+var rooms = sync.Pool{New: func() any { return new([]byte) }}
+
 // asked names a request by the SHA-256 of how it is stored: one read back from the ledger has the same as the one just
 // made. A request with a number that cannot be stored (no number, or without end) is an error: kept waiting for ever, it
 // would hold up every entry behind it.
 func asked(req calc.Request) ([sha256.Size]byte, error) {
-	b, err := json.Marshal(req)
+	room := rooms.Get().(*[]byte)
+	defer rooms.Put(room)
+	b, err := req.AppendJSON((*room)[:0])
+	*room = b
 	if err != nil {
 		return [sha256.Size]byte{}, fmt.Errorf("an input of %s cannot be stored: %w", req.Method, err)
 	}

@@ -26,7 +26,7 @@ type withoutRequest struct {
 
 // putResult stores a result with its request.
 func putResult(ctx context.Context, tx writing, benchName string, r bench.Result, running *hash) error {
-	asked, err := json.Marshal(r.Request)
+	asked, err := r.Request.AppendJSON(nil)
 	if err == nil {
 		err = tx.putRun(ctx, benchName, r, asked, running)
 	}
@@ -296,36 +296,35 @@ func (r storedRun) light() (bench.Result, error) {
 	if r.bad != nil {
 		return bench.Result{}, r.bad
 	}
-	var w struct {
-		bench.Result
-		Request json.RawMessage `json:"request"` // hides the result's own: it is not decoded
-	}
-	if err := json.Unmarshal(r.body, &w); err != nil {
+	res, asked, err := bench.DecodeResult(r.body)
+	if err != nil {
 		return bench.Result{}, fmt.Errorf("result %d of entry %d: %w; verify tells more", r.id, r.n, err)
 	}
-	w.Result.Asked = r.asked
+	res.Asked = r.asked
 	if r.whole() {
-		w.Result.Asked = sha256.Sum256(w.Request)
+		res.Asked = sha256.Sum256(asked)
 	}
-	return w.Result, nil
+	return res, nil
 }
 
 // full gives the result with its request, where that was read.
 func (r storedRun) full() (bench.Result, error) {
-	var res bench.Result
 	if r.bad != nil {
-		return res, r.bad
+		return bench.Result{}, r.bad
 	}
-	err := json.Unmarshal(r.body, &res)
-	if err == nil && r.request != nil {
-		err = json.Unmarshal(r.request, &res.Request)
+	res, asked, err := bench.DecodeResult(r.body)
+	if r.request != nil {
+		asked = r.request
+	}
+	if err == nil && asked != nil {
+		res.Request, err = calc.DecodeRequest(asked)
 	}
 	if err != nil {
 		return res, fmt.Errorf("result %d of entry %d: %w; verify tells more", r.id, r.n, err)
 	}
 	res.Asked = r.asked
 	if r.whole() {
-		asked, err := json.Marshal(res.Request)
+		asked, err := res.Request.AppendJSON(nil)
 		if err != nil {
 			return res, err
 		}
@@ -337,7 +336,7 @@ func (r storedRun) full() (bench.Result, error) {
 // request reads a request by its hash.
 func (s *Store) request(ctx context.Context, asked hash) (req calc.Request, err error) {
 	var unread error
-	if err = s.requestBody(ctx, asked, func(body []byte) { unread = json.Unmarshal(body, &req) }); err == nil {
+	if err = s.requestBody(ctx, asked, func(body []byte) { req, unread = calc.DecodeRequest(body) }); err == nil {
 		err = unread
 	}
 	return req, err

@@ -192,8 +192,8 @@ func takeRun(ctx context.Context, tx writing, line string, r RunRow, running *ha
 	if err != nil {
 		return err
 	}
-	var res bench.Result
-	if err := json.Unmarshal(body, &res); err != nil {
+	res, _, err := bench.DecodeResult(body)
+	if err != nil {
 		return err
 	}
 	id, err := tx.requestAsPacked(ctx, r.Asked, r.Request)

@@ -3,6 +3,8 @@ package quantity
 import (
 	"encoding/json"
 	"fmt"
+
+	"thoud/calc/plainjson"
 )
 
 // wire is the stored form of a Value: text for people and for exactness, as sent.
@@ -35,8 +37,18 @@ func (v *Value) UnmarshalJSON(b []byte) error {
 	if err := json.Unmarshal(b, &w); err != nil {
 		return fmt.Errorf("quantity: %w", err)
 	}
+	read, err := w.value()
+	if err != nil {
+		return err
+	}
+	*v = read
+	return nil
+}
+
+// value is what the stored form stands for.
+func (w wire) value() (Value, error) {
 	if w.Places < 0 || w.Places > mostPlaces {
-		return fmt.Errorf("quantity: %d decimal places: %w", w.Places, ErrRange)
+		return Value{}, fmt.Errorf("quantity: %d decimal places: %w", w.Places, ErrRange)
 	}
 	var u Unit
 	var err error
@@ -46,8 +58,39 @@ func (v *Value) UnmarshalJSON(b []byte) error {
 		u, err = UnitOf(w.Unit)
 	}
 	if err != nil {
-		return fmt.Errorf("quantity: %w", err)
+		return Value{}, fmt.Errorf("quantity: %w", err)
 	}
-	*v = Value{N: w.N, Places: w.Places, Unit: u}
-	return nil
+	return Value{N: w.N, Places: w.Places, Unit: u}, nil
+}
+
+// Field reads a field that is a value, where it is next; one that UnmarshalJSON would fault is refused.
+func Field(r *plainjson.Reader, name string, to *Value) {
+	if r.Field(name) {
+		*to = readValue(r)
+	}
+}
+
+// MaybeField is Field for a value that may not be there.
+func MaybeField(r *plainjson.Reader, name string, to **Value) {
+	if r.Field(name) && !r.Null() {
+		v := readValue(r)
+		*to = &v
+	}
+}
+
+func readValue(r *plainjson.Reader) Value {
+	if r.Null() {
+		return Value{}
+	}
+	var w wire
+	r.Begin()
+	r.Count("n", &w.N)
+	plainjson.Whole(r, "places", &w.Places)
+	plainjson.Text(r, "unit", &w.Unit)
+	r.End()
+	v, err := w.value()
+	if err != nil {
+		r.Refuse()
+	}
+	return v
 }

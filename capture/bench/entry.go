@@ -298,9 +298,12 @@ func ValidName(name string) bool { return benchName.MatchString(name) }
 
 // Decode reads an entry's bytes. It fails on anything that is no entry of a version known here.
 func Decode(b []byte) (Entry, error) {
-	var e Entry
-	if err := json.Unmarshal(b, &e); err != nil {
-		return Entry{}, fmt.Errorf("entry: %w", err)
+	e, plain := decodePlain(b)
+	if !plain {
+		e = Entry{}
+		if err := json.Unmarshal(b, &e); err != nil {
+			return Entry{}, fmt.Errorf("entry: %w", err)
+		}
 	}
 	switch {
 	case e.V != Version:

@@ -80,7 +80,9 @@ func (p *Plans) keep(key planKey, parsed *plan.Plan) {
 }
 
 // deciding prints the answers by which a text gives another plan than without any, in the order of their names.
-func deciding(of *plan.Plan, answers map[string]string) string { return fmt.Sprint(of.Deciding(answers)) }
+func deciding(of *plan.Plan, answers map[string]string) string {
+	return fmt.Sprint(of.Deciding(answers))
+}
 
 // lastText is the text of a plan that was read last; a nil one remembers nothing.
 type lastText struct {

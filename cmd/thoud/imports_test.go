@@ -15,8 +15,9 @@ import (
 func house() map[string][]string {
 	return map[string][]string{
 		"thoud/store/disk":           {"golang.org/x/sys"},
-		"thoud/calc/quantity":        {},
-		"thoud/calc":                 {"thoud/calc/quantity", "gonum.org/v1/gonum"},
+		"thoud/calc/plainjson":         {},
+		"thoud/calc/quantity":        {"thoud/calc/plainjson"},
+		"thoud/calc":                 {"thoud/calc/quantity", "thoud/calc/plainjson", "gonum.org/v1/gonum"},
 		"thoud/calc/form":            {"thoud/calc", "thoud/calc/quantity"},
 		"thoud/calc/chart":           {"thoud/calc", "thoud/calc/quantity", "golang.org/x/image"},
 		"thoud/calc/drawing":         {"thoud/calc/quantity"},
@@ -26,7 +27,7 @@ func house() map[string][]string {
 		"thoud/devices/simulate":     {"thoud/devices", "thoud/calc/quantity", "github.com/creack/pty", "golang.org/x/sys", "github.com/pelletier/go-toml/v2"},
 		"thoud/capture/plan":         {"thoud/calc", "thoud/calc/quantity", "github.com/pelletier/go-toml/v2"},
 		"thoud/capture/plan/example": {"thoud/capture/plan"},
-		"thoud/capture/bench":        {"thoud/capture/plan", "thoud/calc", "thoud/calc/quantity"},
+		"thoud/capture/bench":        {"thoud/capture/plan", "thoud/calc", "thoud/calc/quantity", "thoud/calc/plainjson"},
 		"thoud/capture/line":         {"thoud/capture/bench", "thoud/devices", "thoud/calc/quantity", "go.bug.st/serial", "github.com/rs/zerolog", "golang.org/x/sys"},
 		"thoud/capture":              {"thoud/capture/bench", "thoud/capture/plan", "thoud/capture/line", "thoud/devices", "thoud/calc", "thoud/calc/quantity", "github.com/rs/zerolog"},
 		"thoud/pipeline":             {"thoud/capture/bench", "thoud/capture/plan", "thoud/calc", "thoud/calc/quantity", "github.com/rs/zerolog"},
