@@ -15,7 +15,7 @@ import (
 func house() map[string][]string {
 	return map[string][]string{
 		"thoud/store/disk":           {"golang.org/x/sys"},
-		"thoud/calc/plainjson":         {},
+		"thoud/calc/plainjson":       {},
 		"thoud/calc/quantity":        {"thoud/calc/plainjson"},
 		"thoud/calc":                 {"thoud/calc/quantity", "thoud/calc/plainjson", "gonum.org/v1/gonum"},
 		"thoud/calc/form":            {"thoud/calc", "thoud/calc/quantity"},
