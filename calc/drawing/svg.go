@@ -22,28 +22,41 @@ func (p Picture) Standalone() string {
 func (p Picture) svg(inside string) string {
 	var b strings.Builder
 	b.WriteString(`<svg xmlns="http://www.w3.org/2000/svg" class="` + Class + `" viewBox="0 0 640 480" role="img" aria-label="` + escape(p.Says) + `" data-drawing="` + escape(p.Name) + "\">\n" + inside)
-	part := ""
-	for _, e := range p.Elements {
-		if e.Part != part {
-			if part != "" {
-				b.WriteString("</g>\n")
-			}
-			if e.Part != "" {
-				b.WriteString(`<g data-part="` + escape(e.Part) + "\">\n")
-			}
-			part = e.Part
+	for _, part := range p.Parts() {
+		strokes := ""
+		for _, e := range part.Elements {
+			strokes += e.SVG(p.Live)
 		}
-		b.WriteString(e.svg(p.Live))
-	}
-	if part != "" {
-		b.WriteString("</g>\n")
+		if part.Name != "" {
+			strokes = `<g data-part="` + escape(part.Name) + "\">\n" + strokes + "</g>\n"
+		}
+		b.WriteString(strokes)
 	}
 	b.WriteString("</svg>\n")
 	return b.String()
 }
 
-// svg writes a stroke or a text; within a text the figure that follows the gauge stands in a tspan of its own.
-func (e Element) svg(live string) string {
+// Part is a run of strokes that belong together; Name is "" where they belong to nothing in particular.
+type Part struct {
+	Name     string
+	Elements []Element
+}
+
+// Parts are the drawing's strokes from back to front, taken together by what they belong to.
+func (p Picture) Parts() []Part {
+	var out []Part
+	for i, e := range p.Elements {
+		if i == 0 || e.Part != out[len(out)-1].Name {
+			out = append(out, Part{Name: e.Part})
+		}
+		last := &out[len(out)-1]
+		last.Elements = append(last.Elements, e)
+	}
+	return out
+}
+
+// SVG writes a stroke or a text; within a text the figure that follows the gauge, live, stands in a tspan of its own.
+func (e Element) SVG(live string) string {
 	if e.Text != "" {
 		words := escape(e.Text)
 		if before, after, ok := strings.Cut(e.Text, live); ok && live != "" {

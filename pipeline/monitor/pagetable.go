@@ -20,7 +20,7 @@ type pageRow struct {
 // pageTable has a row for every page, in the order of the menu. A new page is a row here, a template file in pages and,
 // where it is not live, a function that serves it.
 func pageTable() []pageRow {
-	bench := []string{"head", "alert", "say", "rule", "act", "side", "pictures", "points", "figures", "passes", "photos", "notes", "tally", "also"}
+	bench := []string{"head", "alert", "say", "rule", "act", "scene", "near", "pictures", "points", "figures", "passes", "photos", "notes", "tally", "also"}
 	return []pageRow{
 		{Name: "bench", Title: "Bench", Menu: "Bench", Least: roleWork, Regions: bench, Script: "photo.js"},
 		{Name: "wall", Title: "Wall", Menu: "Wall", Least: roleLook, Regions: []string{"head", "alert", "say", "rule"}},

@@ -108,7 +108,7 @@ func (f *fingers) tabTo(what, selector string) {
 }
 
 // spills lists texts of the bench that do not fit where they stand.
-const spills = `[...document.querySelectorAll("#bench p, #bench li, #bench .place, #bench .fig, #bench .word, .act button, .act label")]
+const spills = `[...document.querySelectorAll("#bench p:not(.unseen), #bench li, #bench .place, #bench .fig, #bench .word, .act button, .act label")]
 	.filter((e) => e.getClientRects().length > 0 && getComputedStyle(e).visibility !== "hidden")
 	.filter((e) => { const r = e.getBoundingClientRect(); const act = document.querySelector(".act").getBoundingClientRect(); return e.scrollWidth > e.clientWidth + 1 && getComputedStyle(e).overflow !== "visible" || r.right > innerWidth + 1 || !e.closest(".act") && e.closest(".say-box") && r.bottom > act.top + 1; })
 	.map((e) => e.innerText.trim().slice(0, 80))`

@@ -77,7 +77,7 @@ func next(t *testing.T, events <-chan event, name string) event {
 }
 
 // benchRegions is how many regions the Bench has.
-const benchRegions = 14
+const benchRegions = 15
 
 // regions are the regions of a page event.
 func regions(t *testing.T, e event) map[string]string {

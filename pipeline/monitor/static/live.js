@@ -48,14 +48,14 @@ function showIn(box, item) {
 }
 
 /**
- * The value in the dimension that the gauge reads, in the drawing of this job: in the system of that drawing.
+ * The value in the dimension that the gauge reads, in the drawing of this job: in the system of each figure.
  * @param {LiveItem | undefined} item
  */
 function showInDrawing(item) {
   if (!item || item.raw) return;
-  for (const box of all(".scene-box")) {
-    const value = box.classList.contains("mm") ? item.v.mm : box.classList.contains("inch") ? item.v.inch : text(item.v);
-    for (const figure of all("[data-live]", box)) write(figure, value || "–");
+  for (const figure of all(".scene-box [data-live]")) {
+    const value = figure.closest(".mm") ? item.v.mm : figure.closest(".inch") ? item.v.inch : text(item.v);
+    write(figure, value || "–");
   }
 }
 

@@ -60,13 +60,13 @@ function putRegion(name, html) {
  */
 function putRow(box, key, html) {
   const old = all("[data-row]", box).find((row) => row.dataset.row === key);
-  const template = document.createElement("template");
-  template.innerHTML = html.trim();
-  const row = template.content.firstElementChild;
-  if (!old || !row) return;
+  const parent = old?.parentElement;
+  if (!old || !parent) return;
   const had = old.contains(document.activeElement);
-  old.replaceWith(row);
-  if (had) focusFirst(row);
+  const at = [...parent.children].indexOf(old);
+  old.outerHTML = html.trim(); // read as what stands there: a row of a table, a part of a drawing
+  const row = parent.children[at];
+  if (had && row) focusFirst(row);
 }
 
 /**

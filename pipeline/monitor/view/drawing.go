@@ -6,7 +6,6 @@ import (
 
 	"thoud/calc"
 	"thoud/calc/drawing"
-	"thoud/calc/markup"
 	"thoud/calc/quantity"
 	"thoud/capture/bench"
 	"thoud/capture/plan"
@@ -168,22 +167,6 @@ func stopWords(step plan.Step) []string {
 	}
 	for _, name := range step.Out {
 		out = append(out, wordsOf(name)...)
-	}
-	return out
-}
-
-// scene draws in mm and in inches; nothing where the drawing refuses.
-func scene(name string, numbers [2]drawing.Numbers) []markup.HTML {
-	var out []markup.HTML
-	for _, n := range numbers {
-		p, err := drawing.Of(name, n)
-		if err != nil {
-			return nil
-		}
-		out = append(out, markup.HTML(p.SVG())) // holds only what the drawing package writes, and that escapes its texts
-	}
-	if out[0] == out[1] {
-		return out[:1]
 	}
 	return out
 }

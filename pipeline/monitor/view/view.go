@@ -66,7 +66,7 @@ type View struct {
 	Asked    []Ask
 	Answered []Answered // what was answered of the plan's questions, and what else may be true by now
 	Troubles []string
-	Scene    []markup.HTML // the drawing of this job: one, or one in mm and one in inches
+	Scene    *Scene // the drawing of this job; nil where there is none
 	Done     bool
 	CanVoid  bool // the pass in work may be void
 	CanDrop  bool // something dropped may be told
