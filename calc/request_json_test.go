@@ -2,6 +2,7 @@ package calc
 
 import (
 	"encoding/json"
+	"fmt"
 	"math"
 	"reflect"
 	"testing"
@@ -30,6 +31,47 @@ func TestARequestIsWrittenAndReadAsTheStandardLibraryDoes(t *testing.T) {
 			t.Errorf("%g was written: %s", x, b)
 		}
 	}
+}
+
+// Every field that a request has is written, also one that came in after the writer was made.
+func TestEveryFieldOfARequestIsWritten(t *testing.T) {
+	var req Request
+	n := 0
+	var fill func(v reflect.Value, deep int)
+	fill = func(v reflect.Value, deep int) {
+		n++
+		switch v.Kind() {
+		case reflect.String:
+			v.SetString(fmt.Sprintf("text %d", n))
+		case reflect.Float64:
+			v.SetFloat(float64(n) / 7)
+		case reflect.Int, reflect.Int64:
+			v.SetInt(int64(n))
+		case reflect.Bool:
+			v.SetBool(true)
+		case reflect.Pointer:
+			v.Set(reflect.New(v.Type().Elem()))
+			fill(v.Elem(), deep)
+		case reflect.Slice:
+			v.Set(reflect.MakeSlice(v.Type(), 1, 1))
+			fill(v.Index(0), deep)
+		case reflect.Map:
+			v.Set(reflect.MakeMap(v.Type()))
+			if deep < 2 { // a record holds values
+				value := reflect.New(v.Type().Elem()).Elem()
+				fill(value, deep+1)
+				v.SetMapIndex(reflect.ValueOf("key").Convert(v.Type().Key()), value)
+			}
+		case reflect.Struct:
+			for i := range v.NumField() {
+				fill(v.Field(i), deep)
+			}
+		default:
+			t.Fatalf("no value for %s", v.Type())
+		}
+	}
+	fill(reflect.ValueOf(&req).Elem(), 0)
+	holdRequest(t, req)
 }
 
 type failer interface {
