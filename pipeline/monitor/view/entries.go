@@ -31,6 +31,10 @@ func Says(s bench.State, e bench.Entry) Text {
 		return beforeBoth(e.Check.Gauge+": ", CheckWords(*e.Check, quantity.Length))
 	case e.Build != nil:
 		return plain("job " + e.Build.Job + after(", ", e.Build.Engine) + ", plan " + e.Build.Plan)
+	case e.Engine != nil:
+		return plain(engineWords(s, *e.Engine) + after(" · ", e.Reason))
+	case e.Life != nil, e.Rules != nil, e.Key != "":
+		return plain(strings.Join(append(bench.SaysOf(e), notEmpty(e.Reason)...), " · "))
 	case e.Picture != nil:
 		return plain(e.Picture.Note)
 	}
@@ -49,6 +53,47 @@ func choiceWords(s bench.State, e bench.Entry) string {
 		return b.Plan.ChoiceWords(e.Item, e.Choice)
 	}
 	return e.Choice
+}
+
+// engineNamed is how many values of an engine a row of the ledger names.
+const engineNamed = 3
+
+// engineWords says which values of an engine were kept: the first few, then how many more.
+func engineWords(s bench.State, set bench.EngineSet) string {
+	title := func(name string) string {
+		for _, b := range s.Builds {
+			if b.Plan == nil || b.Job != set.Job && b.Engine != set.Engine {
+				continue
+			}
+			if d, ok := b.Datum(name); ok && d.Title != "" {
+				return d.Title
+			}
+		}
+		return plan.Called(strings.ReplaceAll(name, "_", " "))
+	}
+	var named []string
+	for i, v := range set.Values {
+		if i == engineNamed {
+			break
+		}
+		one := title(v.Name) + " " + v.Words()
+		if v.Gone {
+			one = title(v.Name) + " taken out"
+		}
+		named = append(named, one)
+	}
+	out := set.Engine + after(", copied from ", set.From) + ": " + strings.Join(named, ", ")
+	if more := len(set.Values) - len(named); more > 0 {
+		out += fmt.Sprintf(" and %d more", more)
+	}
+	return out
+}
+
+func notEmpty(s string) []string {
+	if s == "" {
+		return nil
+	}
+	return []string{s}
 }
 
 func beforeBoth(s string, t Text) Text { return Text{MM: s + t.MM, Inch: s + t.Inch} }
