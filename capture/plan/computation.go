@@ -198,7 +198,7 @@ func (d *draft) readCompute(t *table, s *stepDraft) *Compute {
 		if n != nil && c.Method != "" {
 			t.fault(n.pos, "no method %s%s", quoted(c.Method), meant(c.Method, slices.Sorted(maps.Keys(d.methods))))
 		}
-		t.ignore("inputs", "limits", "words", "shown", "approach")
+		t.ignore("inputs", "limits", "words", "shown", "called", "approach")
 		t.done()
 		return nil
 	}
@@ -214,6 +214,9 @@ func (d *draft) readCompute(t *table, s *stepDraft) *Compute {
 	}
 	d.readLimits(t, s, m, c)
 	t.readWords(c)
+	if n := t.get("called"); n != nil && t.want(n, "called", formText) {
+		c.Called = t.prose(n, "called", longID)
+	}
 	for _, sn := range t.list("shown", formText) {
 		if name := t.name(sn, "shown", "_"); name != "" && figure(m, name) == nil {
 			t.fault(sn.pos, "%s has no figure %s%s", m.Name, quoted(name), figureList(m, name))

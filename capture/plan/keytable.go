@@ -166,6 +166,7 @@ var (
 		{Name: "inputs", Form: FormFree, Need: true, Words: "a constant, a reference or a list of them for each input of the method"},
 		{Name: "limits", Form: FormEach, Table: "limit", Words: "of its figures"},
 		{Name: "spread", Form: FormEach, Table: "limit", Words: "limits on greatest less least of a figure over the runs"},
+		{Name: "called", Form: FormText, Words: "what its rows are called, beside the side, where its name says too little"},
 		{Name: "shown", Form: FormTexts, Words: "figures shown large"},
 		{Name: "words", Form: FormFree, Words: "direction words in place of the method's"},
 		{Name: "approach", Form: FormTable, Table: "approach", Words: "what is brought within its limits while the gauge stands on it"},

@@ -212,6 +212,8 @@ const (
 // and valve ("left.inlet").
 type Compute struct {
 	Name string // of one among several of a step; "" for the step's own
+	// Called is how people call it where its name says too little: "inlet" of the step's own, beside one named exhaust.
+	Called string
 	// Of is what a computation that is written out ("for") runs for: "left", "left.inlet"; none: by Per.
 	Of     []string
 	Method string

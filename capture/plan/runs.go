@@ -166,6 +166,24 @@ func (s Step) GaugeOf(point string) string {
 	return pt.Gauge
 }
 
+// RunTitle is RunName of one of the step's runs, by what the plan calls it.
+func (s Step) RunTitle(key string) string { return RunName(s.CalledKey(key)) }
+
+// CalledKey is a run's key with what its computation is called in place of its name.
+func (s Step) CalledKey(key string) string {
+	c := s.ComputeOf(key)
+	if c == nil || c.Called == "" {
+		return key
+	}
+	if c.Name != "" {
+		key = strings.TrimSuffix(strings.TrimSuffix(key, c.Name), ".")
+	}
+	if key == "" {
+		return c.Called
+	}
+	return key + "." + c.Called
+}
+
 // RunName is how people call a run of a step: "left", "right inlet", "ratio apart" for how far the runs lie apart; "" for
 // the whole pass.
 func RunName(key string) string {

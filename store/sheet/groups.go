@@ -114,7 +114,7 @@ func linesOf(st Step) []line {
 				at[is] = i
 				out = append(out, line{Step: st, Name: label(f.Name)})
 			}
-			out[i].Figures = append(out[i].Figures, runFigure{r.Key, f})
+			out[i].Figures = append(out[i].Figures, runFigure{cmp.Or(r.called, r.Key), f})
 		}
 	}
 	return out

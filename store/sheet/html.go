@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"cmp"
 	_ "embed"
 	"encoding/base64"
 	"fmt"
@@ -87,6 +88,7 @@ func HTML(w io.Writer, s Sheet, o Options) error {
 		},
 		"style":              func() markup.CSS { return markup.CSS(chart.Style() + drawing.StyleIn(drawing.Print) + style) },
 		"name":               runName,
+		"nameOf":             func(of interface{ Name() string }) string { return of.Name() },
 		"label":              label,
 		"called":             plan.Called,
 		"figures":            figuresOf,
@@ -111,12 +113,12 @@ func toldIn(g group) []toldOrder {
 	for _, st := range g.Steps {
 		for _, r := range st.counting() {
 			if r.Refused != "" {
-				out = append(out, toldOrder{st, r.Key, both(func(quantity.System) string { return "no answer: " + r.Refused })})
+				out = append(out, toldOrder{st, cmp.Or(r.called, r.Key), both(func(quantity.System) string { return "no answer: " + r.Refused })})
 			}
 		}
 		for _, a := range orders(st.ordersInForce()) {
 			if !st.readSince(a) {
-				out = append(out, toldOrder{st, a.Key, a.Words})
+				out = append(out, toldOrder{st, cmp.Or(a.called, a.Key), a.Words})
 			}
 		}
 	}
@@ -218,6 +220,15 @@ func figuresOf(st Step, p Pass, r Run) []Figure {
 	}
 	return out
 }
+
+// Name is how people call the run: "left, inlet".
+func (r Run) Name() string { return runName(cmp.Or(r.called, r.Key)) }
+
+// Name is how people call the run that the order is of.
+func (a Adjustment) Name() string { return runName(cmp.Or(a.called, a.Key)) }
+
+// Name is how people call the run whose figure changed.
+func (c Change) Name() string { return runName(cmp.Or(c.called, c.Key)) }
 
 func runName(key string) string {
 	parts := strings.Split(key, ".")

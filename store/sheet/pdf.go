@@ -268,7 +268,7 @@ func (p *pdfWriter) chartAt(c chosenChart, x, y, wide float64) {
 		p.fail(err)
 		return
 	}
-	p.caption(fmt.Sprintf("%d. %s", c.Step.Number, strings.Join(notEmpty(c.Step.Title, runName(c.Run.Key)), ", ")), x, y+high, wide)
+	p.caption(fmt.Sprintf("%d. %s", c.Step.Number, strings.Join(notEmpty(c.Step.Title, c.Run.Name()), ", ")), x, y+high, wide)
 }
 
 // chartRows sets charts two in a row, as wide as the page.

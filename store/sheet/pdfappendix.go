@@ -108,7 +108,7 @@ func (p *pdfWriter) pass(st Step, pass Pass) {
 		for _, a := range told {
 			words, found := p.show(a.Words), "no later pass"
 			if a.Key != "" {
-				words = runName(a.Key) + ": " + words
+				words = a.Name() + ": " + words
 			}
 			if a.NextPass > 0 {
 				found = fmt.Sprintf("pass %d", a.NextPass)
@@ -123,14 +123,14 @@ func (p *pdfWriter) run(st Step, pass Pass, r Run) {
 	if r.Refused != "" {
 		text := "no answer: " + r.Refused
 		if r.Key != "" {
-			text = runName(r.Key) + ": " + text
+			text = r.Name() + ": " + text
 		}
 		p.para(text)
 		return
 	}
 	name := "Figure"
 	if r.Key != "" {
-		name = runName(r.Key)
+		name = r.Name()
 	}
 	if r.Provisional {
 		name += " (provisional)"
@@ -168,7 +168,7 @@ func (p *pdfWriter) afterPasses(st Step) {
 		for _, c := range st.Changes {
 			figure, verdict := label(c.Figure), string(c.NowVerdict)
 			if c.Key != "" {
-				figure = runName(c.Key) + ": " + figure
+				figure = c.Name() + ": " + figure
 			}
 			if c.WasVerdict != "" {
 				verdict = string(c.WasVerdict) + ", then " + verdict

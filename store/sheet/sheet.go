@@ -214,6 +214,7 @@ type Run struct {
 
 	result  calc.Result // what a picture is drawn from
 	request calc.Request
+	called  string // the key as the plan calls its computation; "" as it stands
 }
 
 // Figure is one computed quantity.
@@ -251,6 +252,7 @@ type Adjustment struct {
 	Nothing   bool          `json:"nothing,omitempty"` // there was nothing to move
 	// Answers is the verdict that the order belongs to. One beside "in" is kept here and printed nowhere.
 	Answers calc.Verdict `json:"answers,omitempty"`
+	called  string       // the key as the plan calls its computation; "" as it stands
 }
 
 // Change is a result that was computed again because something earlier changed.
@@ -265,6 +267,7 @@ type Change struct {
 	// WasVerdict and NowVerdict are the verdict before and after.
 	WasVerdict calc.Verdict `json:"was_verdict,omitempty"`
 	NowVerdict calc.Verdict `json:"now_verdict,omitempty"`
+	called     string       // the key as the plan calls its computation; "" as it stands
 }
 
 // Confirmation is something confirmed with a key, or still to be confirmed.

@@ -148,7 +148,7 @@ func (m maker) runs(step plan.Step, method calc.Method, pass int) (runs []Run, o
 			if !res.EachAnswers {
 				answers = res.Verdict // an older result has one verdict for all its orders
 			}
-			orders = append(orders, Adjustment{Key: res.Key, What: a.What, Kind: a.Kind, Told: a.Amount, Words: told[i].Words, Nothing: !a.Target, Answers: answers,
+			orders = append(orders, Adjustment{Key: res.Key, called: step.CalledKey(res.Key), What: a.What, Kind: a.Kind, Told: a.Amount, Words: told[i].Words, Nothing: !a.Target, Answers: answers,
 				ShownDone: a.Large}) // lends its places until the next pass is known
 		}
 	}
@@ -156,7 +156,7 @@ func (m maker) runs(step plan.Step, method calc.Method, pass int) (runs []Run, o
 }
 
 func (m maker) run(step plan.Step, method calc.Method, res bench.Result) Run {
-	run := Run{Key: res.Key, Entry: res.N, Provisional: res.Provisional, Version: res.Version, GaugeOnly: res.GaugeOnly, Refused: res.Refused,
+	run := Run{Key: res.Key, called: step.CalledKey(res.Key), Entry: res.N, Provisional: res.Provisional, Version: res.Version, GaugeOnly: res.GaugeOnly, Refused: res.Refused,
 		Figures: []Figure{}, Warnings: res.Warnings, result: res.Result, request: res.Request}
 	for _, f := range res.Figures {
 		line := Figure{Name: f.Name, Title: f.Name, Kind: f.Kind, Value: f.Value, List: f.List, Grid: f.Grid, Text: f.Text, U: f.U, K: f.K,
@@ -236,7 +236,7 @@ func (m maker) changes(step plan.Step) []Change {
 		if r.Step != step.ID || r.Because == "" {
 			continue
 		}
-		c := Change{Pass: r.Pass, Key: r.Key, Entry: r.N, Because: r.Because, NowVerdict: r.Verdict}
+		c := Change{Pass: r.Pass, Key: r.Key, called: step.CalledKey(r.Key), Entry: r.N, Because: r.Because, NowVerdict: r.Verdict}
 		if r.Was != nil {
 			c.WasVerdict = r.Was.Verdict
 			for _, f := range r.Figures {

@@ -64,7 +64,7 @@ func (w *work) resolution() float64 {
 }
 
 func (w *work) figure(key string, f calc.FigureResult) FigureView {
-	fv := FigureView{Of: runTitle(key), Name: calc.FigureWords(f.Name), Value: f.Shown, U: f.ShownU, Verdict: f.Verdict}
+	fv := FigureView{Of: w.step.RunTitle(key), Name: calc.FigureWords(f.Name), Value: f.Shown, U: f.ShownU, Verdict: f.Verdict}
 	if f.Limit != nil {
 		fv.Limits = calc.ShowLimits(f.Kind, *f.Limit)
 	}
@@ -156,7 +156,7 @@ func (w *work) lookAtPasses() {
 				}
 			}
 			if r.Refused != "" {
-				row.Results = append(row.Results, FigureView{Of: runTitle(r.Key), Name: "no answer", Value: plain(r.Refused)})
+				row.Results = append(row.Results, FigureView{Of: w.step.RunTitle(r.Key), Name: "no answer", Value: plain(r.Refused)})
 			}
 		}
 		if p.Status != bench.PassIsVoid {

@@ -36,7 +36,7 @@ func (v View) Pictures() [][]markup.HTML {
 	st := b.Step(step.ID)
 	for _, r := range newest(b, *step, v.results, len(st.Passes)) {
 		if p := inBoth(func(sys quantity.System) (string, bool) {
-			return chart.DrawOf(runTitle(r.Key), r.Result, r.Request, sys)
+			return chart.DrawOf(step.RunTitle(r.Key), r.Result, r.Request, sys)
 		}); p != nil {
 			out = append(out, p)
 		}
@@ -60,7 +60,7 @@ func (w *work) tracedCurve(results []bench.Result) []markup.HTML {
 	var first []markup.HTML
 	for i, r := range results {
 		p := inBoth(func(sys quantity.System) (string, bool) {
-			return chart.DrawOf(runTitle(r.Key), r.Result, r.Request, sys)
+			return chart.DrawOf(w.step.RunTitle(r.Key), r.Result, r.Request, sys)
 		})
 		if p != nil && (first == nil || i < len(w.v.Rows) && w.v.Rows[i].First) {
 			first = p
@@ -82,7 +82,7 @@ func convergence(results bench.Results, b *bench.Build, step plan.Step, key stri
 			continue
 		}
 		f := r.Figures[i]
-		sr.Title, sr.Kind, sr.Limit = strings.TrimSpace(runTitle(key)+" "+calc.FigureWords(f.Name)), f.Kind, *f.Limit
+		sr.Title, sr.Kind, sr.Limit = strings.TrimSpace(step.RunTitle(key)+" "+calc.FigureWords(f.Name)), f.Kind, *f.Limit
 		sr.Target = targetOf(r, f)
 		sr.Values = append(sr.Values, chart.Value{Label: fmt.Sprintf("pass %d", p.Number), Value: *f.Value, U: f.U})
 	}

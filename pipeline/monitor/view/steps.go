@@ -113,7 +113,7 @@ func (v View) stepRow(b *bench.Build, step plan.Step, no int) StepRow {
 				row.Main = append(row.Main, RowMain{Value: line.Value, Mark: line.Mark})
 			}
 			if r.Because != "" {
-				row.Changed = append(row.Changed, changes(r)...)
+				row.Changed = append(row.Changed, changes(step, r)...)
 			}
 		}
 	}
@@ -121,7 +121,7 @@ func (v View) stepRow(b *bench.Build, step plan.Step, no int) StepRow {
 }
 
 // changes lists the figures of a result that differ from the one before, old → new, with what changed them.
-func changes(r bench.Result) []Text {
+func changes(step plan.Step, r bench.Result) []Text {
 	var out []Text
 	if r.Was == nil {
 		return nil
@@ -133,7 +133,7 @@ func changes(r bench.Result) []Text {
 		}
 		name := calc.FigureWords(f.Name)
 		if r.Key != "" {
-			name = runTitle(r.Key) + " " + name
+			name = step.RunTitle(r.Key) + " " + name
 		}
 		out = append(out, Text{MM: name + ": " + old.Shown.MM + " → " + f.Shown.MM + ", because " + r.Because + " changed",
 			Inch: name + ": " + old.Shown.Inch + " → " + f.Shown.Inch + ", because " + r.Because + " changed"})

@@ -51,7 +51,9 @@ func figureWords(side string, f calc.FigureResult) Text {
 
 // sideOf is the cylinder or valve that a result is about, "left: "; its own name tells nothing to a builder.
 func (w *work) sideOf(key string) string {
-	if c := w.step.ComputeOf(key); c != nil && c.Name != "" {
+	if c := w.step.ComputeOf(key); c != nil && c.Called != "" {
+		key = w.step.CalledKey(key)
+	} else if c != nil && c.Name != "" {
 		key = strings.TrimSuffix(strings.TrimSuffix(key, c.Name), ".")
 	}
 	if key == "" {

@@ -89,7 +89,7 @@ func urgency(r Row) int {
 }
 
 func (w *work) row(r bench.Result) Row {
-	row := Row{Name: runTitle(r.Key), Point: r.Key, Provisional: r.Provisional, GaugeOnly: r.GaugeOnly, N: w.entryOf(r)}
+	row := Row{Name: w.step.RunTitle(r.Key), Point: r.Key, Provisional: r.Provisional, GaugeOnly: r.GaugeOnly, N: w.entryOf(r)}
 	if r.Band != nil {
 		row.Point = r.Band.Point
 	}
