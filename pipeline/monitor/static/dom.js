@@ -137,8 +137,21 @@ export function say(words, bad = false) {
   line.textContent = words;
   line.title = words;
   line.classList.toggle("bad", bad && words !== "");
+  spread(line);
   clearTimeout(sayEnds);
   if (words) sayEnds = setTimeout(() => say(""), bad ? 12000 : 6000);
+}
+
+/**
+ * Gives words that do not fit into the room kept for them a line of their own: what to do stands at their end.
+ * @param {HTMLElement} line
+ */
+function spread(line) {
+  const was = line.classList.contains("long");
+  line.classList.remove("long");
+  const long = line.scrollHeight > line.clientHeight + 1;
+  line.classList.toggle("long", long);
+  if (long !== was) dispatchEvent(new Event("barchange"));
 }
 
 /** Whether the viewer of this page may work. */

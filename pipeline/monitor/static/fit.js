@@ -114,6 +114,7 @@ function fitHeroes() {
 
 export function startFit() {
   addEventListener("resize", fit);
+  addEventListener("barchange", fit);
   document.fonts?.ready.then(fit);
   fit();
 }
