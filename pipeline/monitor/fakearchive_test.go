@@ -147,6 +147,9 @@ func (fakeHistories) History(_ context.Context, life bench.EngineLife, dimension
 		v := 71 + 0.012*float64(i)
 		drawn = append(drawn, view.HistoryPoint{Label: "job " + job, At: time.Date(2024+i, 3, 1, 10, 0, 0, 0, time.UTC), Value: v, U: 0.003})
 		d.Rows = append(d.Rows, view.HistoryRow{Job: job, Ended: fmt.Sprintf("%d-03-01 10:00", 2024+i), Hours: bench.HourWords(12 * float64(i)), Value: calc.ShowFigure(quantity.Length, v, calc.Grain{U: 0.003}), U: calc.ShowFigure(quantity.Length, 0.003, calc.Grain{U: 0.003}), Says: "changed"})
+		if i > 0 {
+			d.Rows[i].Change = calc.ShowFigure(quantity.Length, -0.012, calc.Grain{U: 0.003})
+		}
 	}
 	d.Picture = view.HistoryPicture(dimension, quantity.Length, drawn)
 	return d, nil
