@@ -122,3 +122,20 @@ func TestTheHubsPagesFit(t *testing.T) {
 		})
 	}
 }
+
+// TestThePageNamesItsBenchAtAHub: at a hub the pages of a bench say whose they are where one can see it, on a phone too.
+func TestThePageNamesItsBenchAtAHub(t *testing.T) {
+	hub, _, _ := strings.Cut(hubsPages(t), " ")
+	ctx := tab(t, 390, 844)
+	for _, size := range [][2]int64{{390, 844}, {1024, 768}, {1920, 1080}} {
+		for _, page := range []string{"ledger", "ledger/9", "gauges", "builds", "wall", "steps"} {
+			do(t, ctx, chromedp.EmulateViewport(size[0], size[1]), chromedp.Navigate(hub+"/b/lathe-corner/"+page))
+			if got := eval[string](t, ctx, `((e) => e && e.getClientRects().length > 0 && e.getBoundingClientRect().top < 90 ? e.innerText : "")(document.querySelector(".bar .whose"))`); got != "bench-1" {
+				t.Errorf("%s at %d by %d: the page says it is of %q", page, size[0], size[1], got)
+			}
+			if over := eval[float64](t, ctx, `document.documentElement.scrollWidth - innerWidth`); over > 0 {
+				t.Errorf("%s at %d by %d is %v px wider than the window", page, size[0], size[1], over)
+			}
+		}
+	}
+}

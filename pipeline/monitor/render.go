@@ -167,6 +167,7 @@ type Page struct {
 	Work    bool       // the viewer may work
 	Code    bool       // a code was asked for, so that one can leave
 	Fault   string
+	Bench   string   // at a hub: whose page it is
 	Known   []string // at a hub, on a page that is not live: what is wrong at the bench, or to be known of it
 	R       map[string]markup.HTML
 	Data    any
@@ -198,7 +199,8 @@ func (s *Server) page(w http.ResponseWriter, r *http.Request, name string, p Pag
 		p.Title = row.Title
 	}
 	if s.cfg.Root != "" { // at a hub: whose page it is, and the way back
-		p.Title += ", bench " + s.cfg.Bench.State().Bench
+		p.Bench = s.cfg.Bench.State().Bench
+		p.Title += ", bench " + p.Bench
 		p.Menu = append(p.Menu, MenuItem{Name: "hub", Path: hubPath, Title: "All benches"})
 		for _, n := range s.cfg.Bench.Troubles() {
 			if p.Stream == "" {
