@@ -23,7 +23,7 @@ const mostPairs = 100
 // CheckData is what the page for checking a gauge shows.
 type CheckData struct {
 	Gauge  string
-	Role   string
+	Role   string // in words
 	Last   view.Text
 	Reads  bool // it can be read; else its values are typed
 	Unit   view.Text
@@ -48,7 +48,7 @@ func (s *Server) checkPage(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	kind := s.kindOf(g)
-	d := CheckData{Gauge: g.Name, Role: g.Role, Last: view.Text{MM: "never checked", Inch: "never checked"}, Reads: g.Known != bench.KnownKeyed, Times: studyTimes, Least: bench.LeastStudy, Most: mostPairs,
+	d := CheckData{Gauge: g.Name, Role: view.RoleWords(g.Role), Last: view.Text{MM: "never checked", Inch: "never checked"}, Reads: g.Known != bench.KnownKeyed, Times: studyTimes, Least: bench.LeastStudy, Most: mostPairs,
 		Unit:   view.Text{MM: quantity.Metric.For(kind).Code, Inch: quantity.Inch.For(kind).Code},
 		Speaks: g.Sends != bench.SendsKey && g.Known != bench.KnownKeyed}
 	if n := len(g.Checks); n > 0 {

@@ -3,10 +3,12 @@ package monitor
 import (
 	"context"
 	"encoding/json"
+	"fmt"
 	"net/http"
 	"slices"
 
 	"thoud/calc/quantity"
+	"thoud/capture/bench"
 	"thoud/capture/plan"
 )
 
@@ -52,6 +54,16 @@ func displayUnits() []string {
 	return codes
 }
 
+// takenPort says whose port it is where a registered gauge has it: the service itself holds it open then. "" where none has.
+func (s *Server) takenPort(port string) string {
+	for _, g := range s.cfg.Bench.State().Gauges {
+		if !g.Removed && g.Known != bench.KnownKeyed && port != "" && (g.Port == port || g.Gauge.Port == port) {
+			return fmt.Sprintf("%s is the port of %s, which is registered: remove it first", port, g.Name)
+		}
+	}
+	return ""
+}
+
 // identify listens at a port and streams how far it is, one JSON object a line, the last with the gauge it found.
 func (s *Server) identify(w http.ResponseWriter, r *http.Request) {
 	if s.cfg.Finder == nil {
@@ -67,6 +79,10 @@ func (s *Server) identify(w http.ResponseWriter, r *http.Request) {
 	}
 	if err := json.NewDecoder(http.MaxBytesReader(w, r.Body, 4<<10)).Decode(&want); err != nil {
 		http.Error(w, "not understood: "+err.Error(), http.StatusBadRequest)
+		return
+	}
+	if words := s.takenPort(want.Port); words != "" {
+		http.Error(w, words, http.StatusConflict)
 		return
 	}
 	s.longWork(w, r, func(ctx context.Context, progress func(done, total int, words string)) (map[string]any, error) {

@@ -413,7 +413,7 @@ func TestLongWork(t *testing.T) {
 	do(t, ctx, chromedp.Click(chromedp.CSS("[data-keep=backup]")))
 	eventually(t, ctx, "the fault", `document.getElementById("work-words").innerText === "The disk is full; make room"`)
 	do(t, ctx, chromedp.Navigate(url+"/find"), chromedp.Click(chromedp.CSS("[data-identify]")))
-	eventually(t, ctx, "the gauge to be found", `document.getElementById("work-words").innerText === "Found: text" && document.activeElement.name === "name"`)
+	eventually(t, ctx, "the gauge to be found", `document.getElementById("work-words").innerText === "Found: text. Give it a name and register it." && document.activeElement.name === "name"`)
 	do(t, ctx, press("caliper-1\r"))
 	until(t, "the gauge in the register", func() bool { _, ok := f.State().Gauge("caliper-1"); return ok })
 	g, _ := f.State().Gauge("caliper-1")

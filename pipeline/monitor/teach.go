@@ -86,11 +86,9 @@ func (s *Server) teach(w http.ResponseWriter, r *http.Request) {
 		http.Error(w, "not understood: "+err.Error(), http.StatusBadRequest)
 		return
 	}
-	for _, g := range s.cfg.Bench.State().Gauges {
-		if !g.Removed && g.Port == l.At.Port {
-			http.Error(w, fmt.Sprintf("%s is the port of %s, which is registered: remove it first", l.At.Port, g.Name), http.StatusConflict)
-			return
-		}
+	if words := s.takenPort(l.At.Port); words != "" {
+		http.Error(w, words, http.StatusConflict)
+		return
 	}
 	if what == "learn" && !profileName.MatchString(l.Name) {
 		http.Error(w, fmt.Sprintf("%q is no name for a profile: a to z, 0 to 9 and -", l.Name), http.StatusBadRequest)

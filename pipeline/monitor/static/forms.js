@@ -40,7 +40,7 @@ async function click(event) {
       }
       const name = form.elements.namedItem("name");
       if (name instanceof HTMLInputElement) name.focus();
-      return `Found: ${found.profile}`;
+      return `Found: ${found.profile}. Give it a name and register it.`;
     });
     return;
   }
@@ -61,6 +61,8 @@ async function longWork(path, body, begins, done) {
   const bar = /** @type {HTMLProgressElement | null} */ (byId("work-progress"));
   if (!box || !words || !bar) return;
   box.hidden = false;
+  bar.hidden = false;
+  box.scrollIntoView({ block: "nearest" });
   words.textContent = begins;
   bar.removeAttribute("value");
   try {
@@ -90,6 +92,8 @@ async function longWork(path, body, begins, done) {
     }
   } catch (error) {
     words.textContent = `It was cut short: ${error instanceof Error ? error.message : error}`;
+  } finally {
+    bar.hidden = true; // what came of it is said in words
   }
 }
 

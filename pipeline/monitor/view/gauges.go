@@ -28,7 +28,7 @@ func (v View) Gauges() []GaugeRow {
 		if g.Removed {
 			continue
 		}
-		row := GaugeRow{GaugeState: g, Rests: len(g.Rests), Check: plain("never checked"), RoleWords: roleWords(g.Role), Typed: g.Known == bench.KnownKeyed,
+		row := GaugeRow{GaugeState: g, Rests: len(g.Rests), Check: plain("never checked"), RoleWords: RoleWords(g.Role), Typed: g.Known == bench.KnownKeyed,
 			Stream: g.Sends != bench.SendsKey && g.Known != bench.KnownKeyed}
 		switch {
 		case g.Zero != nil:
@@ -54,8 +54,8 @@ func (v View) Gauges() []GaugeRow {
 	return append(there, gone...)
 }
 
-// roleWords is a gauge's role for people.
-func roleWords(role string) string {
+// RoleWords is a gauge's role for people.
+func RoleWords(role string) string {
 	if r, ok := plan.Role(role); ok {
 		return r.Words
 	}
