@@ -18,6 +18,8 @@ func TestAPlanIsChangedOnThePage(t *testing.T) {
 	do(t, ctx, chromedp.Navigate(url+"/shape"))
 	fill := func(form string, values map[string]string) {
 		t.Helper()
+		// A page is loaded again after what was done; what is seen of it first may stand above a form that is still to come.
+		eventually(t, ctx, "the form "+form, `document.readyState === "complete" && document.querySelector('`+form+`') !== null`)
 		for name, v := range values {
 			eval[bool](t, ctx, `(() => { const f = document.querySelector('`+form+`'); f.elements.namedItem("`+name+`").value = `+"`"+v+"`"+`; return true; })()`)
 		}
