@@ -41,7 +41,10 @@ type snapshot struct {
 
 // snapshotForm names the form by the names and types of all that is in it, and the version of the rules that folded it:
 // a field that is added to a gauge's state makes another form by itself, without anybody having to think of it.
-var snapshotForm = sync.OnceValue(func() string {
+var snapshotForm = sync.OnceValue(func() string { return formOf(reflect.TypeFor[snapshot]()) })
+
+// formOf names what the types in it and the rules make of it.
+func formOf(of reflect.Type) string {
 	h := sha256.New()
 	fmt.Fprintf(h, "rules %d\n", bench.Rules)
 	seen := map[reflect.Type]bool{}
@@ -66,9 +69,9 @@ var snapshotForm = sync.OnceValue(func() string {
 			}
 		}
 	}
-	describe(reflect.TypeFor[snapshot]())
+	describe(of)
 	return hex.EncodeToString(h.Sum(nil)[:8])
-})
+}
 
 func (s *Store) snapshotPath() string { return strings.TrimSuffix(s.path, ".db") + ".snapshot" }
 

@@ -49,6 +49,8 @@ type Store struct {
 	// resting: no service uses it and this user may not write beside it, see resting.go.
 	resting bool
 
+	gists bool // the tables of what builds found are there
+
 	prepared map[string]*sql.Stmt // on the writer, by text
 	fold     bench.Fold
 
@@ -92,6 +94,9 @@ func Open(ctx context.Context, path string, options ...Option) (*Store, error) {
 		err = s.migrate(ctx)
 	}
 	if err == nil {
+		err = s.makeGists(ctx)
+	}
+	if err == nil {
 		err = s.prepare(ctx)
 	}
 	if err == nil {
@@ -122,6 +127,9 @@ func OpenReadOnly(ctx context.Context, path string) (*Store, error) {
 		return nil, errors.Join(s.fault(err), s.Close())
 	}
 	if err := s.checkForm(ctx, s.reader); err != nil {
+		return nil, errors.Join(s.fault(err), s.Close())
+	}
+	if err := s.findGists(ctx); err != nil {
 		return nil, errors.Join(s.fault(err), s.Close())
 	}
 	return s, nil

@@ -31,48 +31,73 @@ func SortOf(step plan.Step) string {
 	return step.ID
 }
 
-// seated is the readings of one point, seated anew for each.
-type seated struct {
-	sort, gauge string
-	unit        quantity.Unit
-	values      []float64
+// Seating is one point of a closed pass that was seated several times: the scatter of its standing readings.
+type Seating struct {
+	Step    string        `json:"step"`
+	Pass    int           `json:"pass"`
+	Sort    string        `json:"sort"` // the kind of step, see SortOf
+	Gauge   string        `json:"gauge"`
+	Unit    quantity.Unit `json:"unit"`
+	Scatter calc.Scatter  `json:"scatter"`
+	Times   int           `json:"times"` // it was seated
+}
+
+// Seated is the seatings of one build.
+type Seated struct {
+	Job      string
+	Seatings []Seating
+}
+
+// SeatingsOf lists the repeated seatings of a build's passes that are closed.
+func SeatingsOf(b *Build) []Seating {
+	var out []Seating
+	for _, step := range b.Plan.Steps {
+		for _, p := range b.Step(step.ID).Passes {
+			if p.Status == PassIsClosed {
+				out = append(out, seatingsOf(step, p)...)
+			}
+		}
+	}
+	return out
 }
 
 // seatingsOf gives the repeated seatings of a pass: the standing readings of each point that was seated several times, all
 // with one gauge.
-func seatingsOf(step plan.Step, p *Pass) []seated {
+func seatingsOf(step plan.Step, p *Pass) []Seating {
 	if step.Seatings < 2 || p == nil || p.Status == PassIsVoid {
 		return nil
 	}
-	var out []seated
+	var out []Seating
 	for _, pt := range step.Points {
 		all := p.StandingAll(pt.ID, step.Seatings)
 		if len(all) < 2 {
 			continue
 		}
-		s := seated{sort: SortOf(step), gauge: all[0].Gauge, unit: all[0].Value.Unit}
-		for _, r := range all {
-			if r.Gauge != s.gauge || r.Value.Kind() != all[0].Value.Kind() {
-				s.values = nil
+		s := Seating{Step: step.ID, Pass: p.Number, Sort: SortOf(step), Gauge: all[0].Gauge, Unit: all[0].Value.Unit, Times: len(all)}
+		values := make([]float64, len(all))
+		for i, r := range all {
+			if r.Gauge != s.Gauge || r.Value.Kind() != all[0].Value.Kind() {
+				s.Times = 0
 				break
 			}
-			s.values = append(s.values, r.Value.Float())
+			values[i] = r.Value.Float()
 		}
-		if len(s.values) > 1 {
+		if s.Times > 1 {
+			s.Scatter, _ = calc.ScatterOf(values)
 			out = append(out, s)
 		}
 	}
 	return out
 }
 
-// HandsOf pools the repeated seatings of builds by kind of step and gauge: the passes that are closed. The parts differ from
-// build to build and from pass to pass; what is pooled is the scatter within a point of a pass.
-func HandsOf(builds []*Build) []Hand {
-	return handsBut(builds, nil)
+// HandsOf pools the repeated seatings of builds by kind of step and gauge. The parts differ from build to build and from pass
+// to pass; what is pooled is the scatter within a point of a pass.
+func HandsOf(builds []Seated) []Hand {
+	return handsBut(builds, func(string, Seating) bool { return false })
 }
 
-// handsBut pools all passes but one.
-func handsBut(builds []*Build, but *Pass) []Hand {
+// handsBut pools all seatings but some.
+func handsBut(builds []Seated, but func(job string, s Seating) bool) []Hand {
 	type key struct {
 		sort, gauge string
 		kind        quantity.Kind
@@ -80,27 +105,22 @@ func handsBut(builds []*Build, but *Pass) []Hand {
 	samples := map[key][]calc.Scatter{}
 	hands := map[key]*Hand{}
 	for _, b := range builds {
-		for _, step := range b.Plan.Steps {
-			for _, p := range b.Step(step.ID).Passes {
-				if p.Status != PassIsClosed || p == but {
-					continue
-				}
-				for _, s := range seatingsOf(step, p) {
-					k := key{s.sort, s.gauge, s.unit.Kind}
-					h := hands[k]
-					if h == nil {
-						h = &Hand{Sort: s.sort, Gauge: s.gauge, Kind: s.unit.Kind}
-						hands[k] = h
-					}
-					h.Unit = s.unit
-					h.Seatings += len(s.values)
-					if !slices.Contains(h.Jobs, b.Job) {
-						h.Jobs = append(h.Jobs, b.Job)
-					}
-					x, _ := calc.ScatterOf(s.values)
-					samples[k] = append(samples[k], x)
-				}
+		for _, s := range b.Seatings {
+			if but(b.Job, s) {
+				continue
 			}
+			k := key{s.Sort, s.Gauge, s.Unit.Kind}
+			h := hands[k]
+			if h == nil {
+				h = &Hand{Sort: s.Sort, Gauge: s.Gauge, Kind: s.Unit.Kind}
+				hands[k] = h
+			}
+			h.Unit = s.Unit
+			h.Seatings += s.Times
+			if !slices.Contains(h.Jobs, b.Job) {
+				h.Jobs = append(h.Jobs, b.Job)
+			}
+			samples[k] = append(samples[k], s.Scatter)
 		}
 	}
 	var out []Hand
@@ -201,25 +221,24 @@ const scatterLevel = 0.99
 
 // ScatterToday says of which steps of a build the last pass scatters more than the builder's own hands do by chance (F test at
 // 99 %): something is loose, worn or dirty, or it was seated otherwise.
-func ScatterToday(b *Build, builds []*Build) []string {
+func ScatterToday(b *Build, builds []Seated) []string {
 	var out []string
 	for _, step := range b.Plan.Steps {
 		p := b.Step(step.ID).Last()
 		var today []calc.Scatter
-		gauge, kind := "", quantity.Kind("")
-		var unit quantity.Unit
-		for _, s := range seatingsOf(step, p) {
-			x, _ := calc.ScatterOf(s.values)
-			today, gauge, kind, unit = append(today, x), s.gauge, s.unit.Kind, s.unit
+		var last Seating
+		for _, last = range seatingsOf(step, p) {
+			today = append(today, last.Scatter)
 		}
 		now, ok := calc.Pool(today)
 		if !ok {
 			continue
 		}
-		for _, h := range handsBut(builds, p) {
-			if h.Sort == SortOf(step) && h.Gauge == gauge && h.Kind == kind && h.Scatter.Dof >= fewestDof && h.Scatter.Beyond(now, scatterLevel) {
+		own := func(job string, s Seating) bool { return job == b.Job && s.Step == step.ID && s.Pass == p.Number }
+		for _, h := range handsBut(builds, own) {
+			if h.Sort == last.Sort && h.Gauge == last.Gauge && h.Kind == last.Unit.Kind && h.Scatter.Dof >= fewestDof && h.Scatter.Beyond(now, scatterLevel) {
 				out = append(out, fmt.Sprintf("%s: its seatings scatter by %s today, your own hands by %s: that is no chance; look for what is loose, worn or dirty, and seat it again",
-					step.Title, roundedUp(now.S, unit), roundedUp(h.Scatter.S, unit)))
+					step.Title, roundedUp(now.S, last.Unit), roundedUp(h.Scatter.S, last.Unit)))
 			}
 		}
 	}

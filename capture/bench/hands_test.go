@@ -74,6 +74,15 @@ func workshop(tb testing.TB, rng *rand.Rand, builds int, sigma float64) []*bench
 	return out
 }
 
+// seated are the seatings of builds.
+func seated(builds ...*bench.Build) []bench.Seated {
+	var out []bench.Seated
+	for _, b := range builds {
+		out = append(out, bench.Seated{Job: b.Job, Seatings: bench.SeatingsOf(b)})
+	}
+	return out
+}
+
 // The true scatter of the builder's hands lies within what is told in 95 % of the workshops.
 func TestOwnHandsAreTrueNineteenTimesOfTwenty(t *testing.T) {
 	rng := rand.New(rand.NewPCG(7, 1))
@@ -81,7 +90,7 @@ func TestOwnHandsAreTrueNineteenTimesOfTwenty(t *testing.T) {
 	const all, sigma = 2000, 2.5
 	base := quantity.Inch.For(quantity.Length).ToBase(sigma * 1e-4)
 	for range all {
-		hands := bench.HandsOf(workshop(t, rng, 4, sigma))
+		hands := bench.HandsOf(seated(workshop(t, rng, 4, sigma)...))
 		if len(hands) != 1 || hands[0].Scatter.Dof != 16 || hands[0].Seatings != 24 || hands[0].Sort != "statistics" || hands[0].Gauge != "dial-1" {
 			t.Fatalf("hands: %+v", hands)
 		}
@@ -97,7 +106,7 @@ func TestOwnHandsAreTrueNineteenTimesOfTwenty(t *testing.T) {
 // The own hands are offered where a step is seated once, and count only once they are taken.
 func TestOwnHandsAreOfferedAndTaken(t *testing.T) {
 	builds := workshop(t, rand.New(rand.NewPCG(7, 2)), 4, 2.5)
-	hands := bench.HandsOf(builds)
+	hands := bench.HandsOf(seated(builds...))
 	p := newPlay(t, seating, dial("dial-1", "indicator"))
 	b, _ := p.sc.State.Build("17")
 	offers := bench.HandOffers(b, hands)
@@ -124,7 +133,7 @@ func TestOwnHandsAreOfferedAndTaken(t *testing.T) {
 	if offers = bench.HandOffers(b, hands); !offers[0].Taken {
 		t.Error("offered again")
 	}
-	if few := bench.HandOffers(b, bench.HandsOf(builds[:1])); len(few) != 0 {
+	if few := bench.HandOffers(b, bench.HandsOf(seated(builds[0]))); len(few) != 0 {
 		t.Errorf("offered with %v degrees of freedom", few[0].Hand.Scatter.Dof)
 	}
 	zero := quantity.Value{}
@@ -146,7 +155,7 @@ func TestScatterBeyondChanceIsTold(t *testing.T) {
 		for range 500 {
 			builds := workshop(t, rng, 5, 2)
 			today := workshop(t, rng, 1, sigma)[0]
-			n += len(bench.ScatterToday(today, append(builds, today)))
+			n += len(bench.ScatterToday(today, seated(append(builds, today)...)))
 		}
 		return n
 	}

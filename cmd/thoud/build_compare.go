@@ -23,16 +23,16 @@ func newBuildCompareCommand() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			var sheets []sheet.Sheet
+			var found []sheet.Found
 			err = withJobs(cmd, args, func(ctx context.Context, s *store.Store, name, job string) error {
-				sh, err := service.SheetOf(ctx, s, name, job, false)
-				sheets = append(sheets, sh)
+				f, err := service.FoundBy(ctx, s, name, job)
+				found = append(found, f)
 				return err
 			})
 			if err != nil {
 				return err
 			}
-			diffs := sheet.Compare(sheets[0], sheets[1])
+			diffs := sheet.Compare(found[0], found[1])
 			if wantJSON(cmd) {
 				return printJSON(cmd.OutOrStdout(), diffs)
 			}

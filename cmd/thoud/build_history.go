@@ -34,11 +34,11 @@ takes those of one bench alone. The hours are those told last, at whichever benc
 			var points []sheet.Point
 			odd, named := "", func(p sheet.Point) string { return p.Job }
 			err = withBenches(cmd, func(ctx context.Context, all []service.Kept, atHub bool) error {
-				builds, err := service.EngineBuilds(ctx, all, engine)
+				found, err := service.Follow(ctx, all, engine, args[0])
 				if err != nil {
 					return err
 				}
-				if points, err = sheet.History(builds, args[0]); err != nil {
+				if points, err = sheet.History(found.Builds, args[0]); err != nil {
 					return err
 				}
 				life, words, err := service.LifeIn(ctx, all, points[0].Engine)

@@ -8,6 +8,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"thoud/capture/bench"
+	"thoud/cmd/thoud/service"
 	"thoud/store"
 )
 
@@ -39,7 +40,7 @@ what the plan states; nothing is taken until --take says so, and it is kept with
 			var all handsAll
 			var chosen *bench.HandOffer
 			err := withLedger(cmd, func(ctx context.Context, s *store.Store, name string) error {
-				builds, here, err := everyBuild(ctx, s, name)
+				builds, here, err := seatings(ctx, s, name)
 				if err != nil {
 					return err
 				}
@@ -80,27 +81,17 @@ what the plan states; nothing is taken until --take says so, and it is kept with
 	return cmd
 }
 
-// everyBuild folds every build there is, and gives the one on the bench besides; nil where none is.
-func everyBuild(ctx context.Context, s *store.Store, name string) (all []*bench.Build, here *bench.Build, err error) {
+// seatings gives the repeated seatings of every build there is, and the build on the bench; nil where none is.
+func seatings(ctx context.Context, s *store.Store, name string) (all []bench.Seated, here *bench.Build, err error) {
 	job, err := s.Here(ctx, name)
 	if err != nil {
 		return nil, nil, err
 	}
-	rows, err := s.Builds(ctx, name)
-	if err != nil {
-		return nil, nil, err
+	if all, err = service.Seated(ctx, s, name); err != nil || job == "" {
+		return all, nil, err
 	}
-	for _, row := range rows {
-		b, _, err := s.Build(ctx, name, row.Job, store.Newest)
-		if err != nil {
-			return nil, nil, err
-		}
-		all = append(all, b)
-		if b.Job == job {
-			here = b
-		}
-	}
-	return all, here, nil
+	here, _, err = s.Build(ctx, name, job, store.Newest)
+	return all, here, err
 }
 
 func lineOf(h bench.Hand) handLine {

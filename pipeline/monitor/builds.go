@@ -72,39 +72,69 @@ func (s *Server) comparePage(w http.ResponseWriter, r *http.Request) {
 	if all := s.cfg.Bench.State().EngineNames(); engine == "" && len(all) > 0 {
 		engine = all[0]
 	}
-	builds, results, err := s.buildsOf(r.Context(), engine)
+	builds, left, err := s.foundBy(r.Context(), engine)
 	if err != nil {
 		s.fail(w, err)
 		return
 	}
-	s.page(w, r, "compare", Page{Title: "Compare", Data: view.Compare(engine, builds, results)})
+	d := view.SideBySide(builds)
+	d.Engine, d.Left = engine, view.LeftWords(left, len(builds)+left)
+	s.page(w, r, "compare", Page{Title: "Compare", Data: d})
 }
 
 // mostCompared is how many builds of an engine stand side by side, the newest of them.
 const mostCompared = 8
 
-// buildsOf gives the builds of an engine with their results, from memory or from the ledger.
-func (s *Server) buildsOf(ctx context.Context, engine string) ([]*bench.Build, bench.Results, error) {
+// foundBy gives what the builds of an engine found, from memory or as it was kept; left is how many are not reckoned up yet.
+func (s *Server) foundBy(ctx context.Context, engine string) (builds []view.Compared, left int, err error) {
 	state, results := s.cfg.Bench.State(), s.cfg.Bench.Results()
+	rows := newestOf(state, engine, mostCompared)
+	kept := map[string][]bench.Finding{}
+	if away := notHeld(state, rows); len(away) > 0 && s.cfg.Archive != nil {
+		if kept, left, err = s.cfg.Archive.Findings(ctx, away); err != nil {
+			return nil, 0, err
+		}
+	}
+	for _, row := range rows {
+		findings, ok := kept[row.Job]
+		if b, held := state.Build(row.Job); held {
+			findings, ok = bench.FindingsOf(b, results), true
+		}
+		if ok {
+			builds = append(builds, view.Compared{Name: "job " + row.Job, Findings: findings})
+		}
+	}
+	return builds, left, nil
+}
+
+// newestOf lists the newest builds of an engine, in the order they were started.
+func newestOf(state bench.State, engine string, most int) []bench.BuildRow {
 	var rows []bench.BuildRow
-	for _, row := range state.Index {
-		if row.Engine == engine && engine != "" {
+	for _, row := range slices.Backward(state.Index) {
+		if row.Engine == engine && engine != "" && len(rows) < most {
 			rows = append(rows, row)
 		}
 	}
+	slices.Reverse(rows)
+	return rows
+}
+
+// buildsOf gives the newest builds of an engine, from memory or folded from the ledger.
+func (s *Server) buildsOf(ctx context.Context, engine string, most int) ([]*bench.Build, error) {
+	state := s.cfg.Bench.State()
 	var builds []*bench.Build
-	for _, row := range rows[max(0, len(rows)-mostCompared):] {
+	for _, row := range newestOf(state, engine, most) {
 		b, ok := state.Build(row.Job)
 		if !ok && s.cfg.Archive != nil {
-			loaded, own, err := s.cfg.Archive.Build(ctx, row.Job)
-			if err != nil {
-				return nil, results, err
+			var err error
+			if b, _, err = s.cfg.Archive.Build(ctx, row.Job); err != nil {
+				return nil, err
 			}
-			b, ok, results = loaded, true, results.Beside(own)
+			ok = true
 		}
 		if ok {
 			builds = append(builds, b)
 		}
 	}
-	return builds, results, nil
+	return builds, nil
 }

@@ -80,7 +80,7 @@ func (s *Server) engineOf(ctx context.Context, name string) (bench.EnginePage, e
 			return bench.EnginePage{}, err
 		}
 	}
-	builds, _, err := s.buildsOf(ctx, name)
+	builds, err := s.buildsOf(ctx, name, 2)
 	if err != nil {
 		return bench.EnginePage{}, err
 	}
@@ -121,7 +121,7 @@ func (s *Server) engineVerb(v bench.Verb, a ask) (bench.Verb, error) {
 	}
 	ctx, cancel := context.WithTimeout(context.Background(), doWait)
 	defer cancel()
-	builds, _, err := s.buildsOf(ctx, v.Engine.Engine)
+	builds, err := s.buildsOf(ctx, v.Engine.Engine, 1)
 	if err != nil {
 		return v, err
 	}

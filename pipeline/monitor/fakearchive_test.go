@@ -87,6 +87,14 @@ func (a fakeArchive) Build(_ context.Context, job string) (*bench.Build, bench.R
 	return b, a.f.Results(), nil
 }
 
+func (a fakeArchive) Seatings(context.Context, []string) (map[string][]bench.Seating, int, error) {
+	return nil, 0, nil // its builds are all in memory
+}
+
+func (a fakeArchive) Findings(context.Context, []string) (map[string][]bench.Finding, int, error) {
+	return nil, 0, nil
+}
+
 func (a fakeArchive) Engine(_ context.Context, engine string) (*bench.Engine, error) {
 	if g, ok := a.f.State().Record(engine); ok {
 		return g, nil

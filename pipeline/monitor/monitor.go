@@ -52,6 +52,11 @@ type Archive interface {
 	Builds(ctx context.Context, before uint64, most int) ([]view.Listed, error)
 	// Open gives the open builds of which something may be due now, in memory or not, with their results in force.
 	Open(ctx context.Context, sc bench.Scene) ([]*bench.Build, bench.Results, error)
+	// Seatings gives the repeated seatings of builds that are not in memory, by job, and of how many builds they are not
+	// reckoned up yet.
+	Seatings(ctx context.Context, jobs []string) (all map[string][]bench.Seating, left int, err error)
+	// Findings gives the figures of such builds that their plans want shown, as Seatings does.
+	Findings(ctx context.Context, jobs []string) (all map[string][]bench.Finding, left int, err error)
 	// Build folds one build, in memory or not, and gives its results in force.
 	Build(ctx context.Context, job string) (*bench.Build, bench.Results, error)
 	// Engine folds the record of an engine; of one that nothing was kept of it is empty.

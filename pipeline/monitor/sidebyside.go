@@ -34,8 +34,8 @@ type AllBuilds interface {
 	// List gives the builds of the benches that may be looked at, newest first, of whose engine, job or plan a text is a
 	// part ("" for any).
 	List(ctx context.Context, text string, may func(bench string) bool) ([]BenchBuild, error)
-	// Build folds one build with its results; false where there is none.
-	Build(ctx context.Context, benchName, job string) (*bench.Build, bench.Results, bool, error)
+	// Findings gives the figures of one build that its plan wants shown; false where there is none.
+	Findings(ctx context.Context, benchName, job string) (bench.BuildRow, []bench.Finding, bool, error)
 }
 
 // mostListed is how many builds the page offers at once; a text to look for narrows them.
@@ -87,10 +87,10 @@ func (b *Benches) compared(r *http.Request, chosen []string) (d *view.CompareDat
 		}
 		name, job, _ := strings.Cut(ref, "/")
 		var found bool
-		var build *bench.Build
-		var results bench.Results
+		var build bench.BuildRow
+		var findings []bench.Finding
 		if b.may(r, name) {
-			if build, results, found, err = b.cfg.Builds.Build(r.Context(), name, job); err != nil {
+			if build, findings, found, err = b.cfg.Builds.Findings(r.Context(), name, job); err != nil {
 				return nil, "", err
 			}
 		}
@@ -101,7 +101,7 @@ func (b *Benches) compared(r *http.Request, chosen []string) (d *view.CompareDat
 		if build.Engine != "" {
 			title += ", " + build.Engine
 		}
-		columns = append(columns, view.Compared{Name: title, Build: build, Results: results})
+		columns = append(columns, view.Compared{Name: title, Findings: findings})
 	}
 	data := view.SideBySide(columns)
 	return &data, "", nil

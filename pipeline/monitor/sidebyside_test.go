@@ -31,13 +31,17 @@ func (f fakeBuilds) List(_ context.Context, text string, may func(string) bool) 
 	return out, nil
 }
 
-func (f fakeBuilds) Build(_ context.Context, name, job string) (*bench.Build, bench.Results, bool, error) {
+func (f fakeBuilds) Findings(_ context.Context, name, job string) (bench.BuildRow, []bench.Finding, bool, error) {
 	b, ok := f[name]
 	if !ok {
-		return nil, bench.Results{}, false, nil
+		return bench.BuildRow{}, nil, false, nil
 	}
 	build, ok := b.State().Build(job)
-	return build, b.Results(), ok, nil
+	if !ok {
+		return bench.BuildRow{}, nil, false, nil
+	}
+	row, _ := b.State().Known(job)
+	return row, bench.FindingsOf(build, b.Results()), true, nil
 }
 
 // finished has job 17 at the guide blocks with a closed pass: contact at 0.3900 in, and where the block stands now.

@@ -11,6 +11,7 @@ import (
 	"thoud/calc"
 	"thoud/calc/chart"
 	"thoud/calc/quantity"
+	"thoud/capture/bench"
 )
 
 // ErrNoDimension marks a dimension that no build has, or that a name leaves open.
@@ -39,27 +40,34 @@ type Difference struct {
 	ShownU  calc.Shown    `json:"shown_uncertainty"`
 }
 
+// Found is what one build found, as it is held against others.
+type Found struct {
+	Bench, Job, Engine string
+	Findings           []bench.Finding // in the order of the steps, see bench.FindingsOf
+}
+
 // Compare holds two builds beside each other: every scalar figure that both have, in the order of the first.
-func Compare(a, b Sheet) []Difference {
+func Compare(a, b Found) []Difference {
+	type name struct {
+		step, method, key, figure string
+		kind                      quantity.Kind
+	}
+	named := func(f bench.Finding) name { return name{f.Step, f.Method, f.Key, f.Figure, f.Kind} }
+	other := map[name]bench.Finding{}
+	for _, f := range bench.Figures(b.Findings) {
+		other[named(f)] = f
+	}
 	out := []Difference{}
-	for _, sa := range a.Steps {
-		i := slices.IndexFunc(b.Steps, func(s Step) bool { return s.ID == sa.ID && s.Method == sa.Method })
-		if i < 0 {
-			continue
-		}
-		for _, fa := range inForce(sa) {
-			for _, fb := range inForce(b.Steps[i]) {
-				if fa.Key == fb.Key && fa.Figure.Name == fb.Figure.Name && fa.Figure.Kind == fb.Figure.Kind {
-					out = append(out, difference(sa.ID, fa.Key, fa.Figure, fb.Figure))
-				}
-			}
+	for _, f := range bench.Figures(a.Findings) {
+		if o, ok := other[named(f)]; ok {
+			out = append(out, difference(f, o))
 		}
 	}
 	return out
 }
 
-func difference(step, key string, a, b Figure) Difference {
-	d := Difference{Step: step, Key: key, Figure: a.Name, Kind: a.Kind, A: *a.Value, B: *b.Value, By: *b.Value - *a.Value, U: math.Hypot(a.U, b.U),
+func difference(a, b bench.Finding) Difference {
+	d := Difference{Step: a.Step, Key: a.Key, Figure: a.Figure, Kind: a.Kind, A: *a.Value, B: *b.Value, By: *b.Value - *a.Value, U: math.Hypot(a.U, b.U),
 		Known: a.U > 0 && b.U > 0, ShownA: a.Shown, ShownB: b.Shown}
 	d.Differs = math.Abs(d.By) > d.U && math.Abs(d.By) > 1e-12*max(math.Abs(d.A), math.Abs(d.B))
 	d.ShownBy = calc.ShowLike(d.Kind, d.By, a.Shown)
@@ -67,22 +75,6 @@ func difference(step, key string, a, b Figure) Difference {
 		d.ShownU = calc.ShowLike(d.Kind, d.U, a.ShownU)
 	}
 	return d
-}
-
-// inForce lists the scalar figures of a step's pass in force.
-func inForce(st Step) []runFigure {
-	if st.InForce == 0 {
-		return nil
-	}
-	var out []runFigure
-	for _, r := range st.shownPass().Runs {
-		for _, f := range r.Figures {
-			if f.Value != nil {
-				out = append(out, runFigure{r.Key, f})
-			}
-		}
-	}
-	return out
 }
 
 // Point is one dimension as one build found it.
@@ -109,23 +101,19 @@ type Point struct {
 // History follows one dimension over builds, oldest first: a point of a step ("bore/left.top.thrust"), or a figure of
 // it ("bore/left.diameter_max"; the run before the last dot). The step may be left out where the name is found in one
 // step only. A change counts as one where it exceeds √(U² + U²) of the two. Wraps ErrNoDimension.
-func History(builds []Sheet, name string) ([]Point, error) {
-	wantStep, wantName, hasStep := strings.Cut(name, "/")
-	if !hasStep {
-		wantStep, wantName = "", name
-	}
+func History(builds []Found, name string) ([]Point, error) {
+	wantStep, wantName := SplitDimension(name)
 	var out []Point
 	steps := map[string]bool{}
-	for _, s := range builds {
-		for _, st := range s.Steps {
-			if wantStep != "" && st.ID != wantStep {
-				continue
+	for _, b := range builds {
+		for _, f := range b.named(wantStep, wantName) {
+			p := Point{Bench: b.Bench, Job: b.Job, Engine: b.Engine, At: when(f.Ended), Step: f.Step, Name: wantName,
+				Kind: f.Kind, Value: *f.Value, U: f.U, Shown: f.Shown, ShownU: f.ShownU}
+			if f.Limits != nil {
+				p.Lower, p.Upper = f.Limits.Lower, f.Limits.Upper
 			}
-			if p, ok := dimension(st, wantName); ok {
-				p.Bench, p.Job, p.Engine = s.Bench, s.Job, s.Engine
-				out = append(out, p)
-				steps[st.ID] = true
-			}
+			out = append(out, p)
+			steps[f.Step] = true
 		}
 	}
 	switch {
@@ -149,38 +137,28 @@ func History(builds []Sheet, name string) ([]Point, error) {
 	return out, nil
 }
 
-// dimension finds a figure, or else the standing reading of a point, in a step's pass in force.
-func dimension(st Step, name string) (Point, bool) {
-	if st.InForce == 0 {
-		return Point{}, false
+// SplitDimension parts the name of a dimension into its step, "" for any, and its name there.
+func SplitDimension(name string) (step, within string) {
+	step, within, ok := strings.Cut(name, "/")
+	if !ok {
+		return "", name
 	}
-	pass := st.shownPass()
-	p := Point{Step: st.ID, Name: name, At: pass.Opened.At}
-	if pass.Ended != nil {
-		p.At = pass.Ended.At
-	}
-	for _, f := range inForce(st) {
-		full := f.Figure.Name
-		if f.Key != "" {
-			full = f.Key + "." + full
+	return step, within
+}
+
+// named lists what a build found under a name in a step, "" for any: of each step its figure, or else the standing reading of
+// the point.
+func (b Found) named(step, name string) []bench.Finding {
+	var out []bench.Finding
+	for _, f := range b.Findings {
+		if f.Value == nil || f.Name() != name || step != "" && f.Step != step {
+			continue
 		}
-		if full == name {
-			p.Kind, p.Value, p.U, p.Shown, p.ShownU = f.Figure.Kind, *f.Figure.Value, f.Figure.U, f.Figure.Shown, f.Figure.ShownU
-			for _, l := range st.Limits {
-				if l.Figure == f.Figure.Name {
-					p.Lower, p.Upper = l.Lower, l.Upper
-				}
-			}
-			return p, true
+		if n := len(out); n == 0 || out[n-1].Step != f.Step { // the figures of a step come before its points
+			out = append(out, f)
 		}
 	}
-	for _, r := range slices.Backward(pass.Readings) {
-		if r.Point == name && !r.Withdrawn {
-			p.Kind, p.Value, p.Shown = r.Kind, r.Value, r.Shown
-			return p, true
-		}
-	}
-	return Point{}, false
+	return out
 }
 
 // Ref is how a point's build is named among those of several benches: BENCH/JOB. No name of either has a slash in it.

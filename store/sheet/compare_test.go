@@ -5,24 +5,40 @@ import (
 	"math"
 	"strings"
 	"testing"
+	"time"
 
 	"thoud/calc/quantity"
+	"thoud/capture/bench"
 	"thoud/store/sheet"
 )
 
-// shift gives a played sheet as if another build of the engine, later, had found the left block elsewhere.
-func shift(t *testing.T, job, at string, by float64) sheet.Sheet {
-	s := play(t).sheet()
+// found is what a played build found.
+func found(t *testing.T) sheet.Found {
+	s := play(t)
+	b, ok := s.state.Build("17")
+	if !ok {
+		t.Fatal("job 17 is not there")
+	}
+	return sheet.Found{Bench: "bench-1", Job: b.Job, Engine: b.Engine, Findings: bench.FindingsOf(b, bench.Results{}.With(s.history...))}
+}
+
+// shift gives what a played build found as if it were another build of the engine, later, that found the left block elsewhere.
+func shift(t *testing.T, job, at string, by float64) sheet.Found {
+	s := found(t)
 	s.Job = job
-	pass := &s.Steps[0].Passes[3]
-	pass.Ended.At = at
-	for i := range pass.Runs {
-		for k := range pass.Runs[i].Figures {
-			f := &pass.Runs[i].Figures[k]
-			if pass.Runs[i].Key == "left" && f.Name == "contact" {
-				x := *f.Value + by
-				f.Value = &x
-			}
+	ended, err := time.Parse(time.RFC3339, at)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i := range s.Findings {
+		f := &s.Findings[i]
+		if f.Step != "guide-clearance" {
+			continue
+		}
+		f.Ended = ended.UnixMicro()
+		if f.Key == "left" && f.Figure == "contact" {
+			x := *f.Value + by
+			f.Value = &x
 		}
 	}
 	return s
@@ -31,7 +47,7 @@ func shift(t *testing.T, job, at string, by float64) sheet.Sheet {
 // By hand: U of the contact is 1.96·√(2·0.00367² + 0.0127²) = 0.0269 mm on either side, so √2·0.0269 = 0.0380 mm =
 // 0.0015 in between the two: a change of 0.0010 in is within it, one of 0.0020 in is beyond.
 func TestCompareTellsWhatIsBeyondDoubt(t *testing.T) {
-	a := play(t).sheet()
+	a := found(t)
 	for _, tt := range []struct {
 		by      float64 // mm
 		differs bool
@@ -55,7 +71,7 @@ func TestCompareTellsWhatIsBeyondDoubt(t *testing.T) {
 }
 
 func TestHistoryFollowsOneDimension(t *testing.T) {
-	builds := []sheet.Sheet{shift(t, "30", "2031-03-01T00:00:00Z", 0.06), play(t).sheet(), shift(t, "24", "2029-03-01T00:00:00Z", 0.01)}
+	builds := []sheet.Found{shift(t, "30", "2031-03-01T00:00:00Z", 0.06), found(t), shift(t, "24", "2029-03-01T00:00:00Z", 0.01)}
 	for _, name := range []string{"guide-clearance/left.contact", "left.contact"} {
 		h, err := sheet.History(builds, name)
 		if err != nil {

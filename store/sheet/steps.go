@@ -92,7 +92,7 @@ func (m maker) limitsOf(step plan.Step, c *plan.Compute, method calc.Method) []L
 			}
 		}
 		l := m.build.Limit(step, c.Name, name)
-		line := limit(strings.TrimSpace(strings.ReplaceAll(c.Name, "-", " ")+" "+name), kind, l)
+		line := limit(bench.LimitName(c, name), kind, l)
 		data := c.LimitData[name]
 		line.Overridden = slices.ContainsFunc(m.build.Overrides, func(o bench.OverrideMade) bool {
 			return o.What == "limit" && o.Name == step.ID+"."+name || o.What == "engine" && o.Name != "" && (o.Name == data.Lower || o.Name == data.Upper)
@@ -172,21 +172,11 @@ func (m maker) run(step plan.Step, method calc.Method, res bench.Result) Run {
 		}
 		run.Figures = append(run.Figures, line)
 	}
-	// Large figures first, in the plan's order, then those with limits, then the rest as the method gives them.
+	rank := func(f Figure) int { return bench.RankOf(step.ComputeOf(res.Key), f.Name, f.Limit != nil) }
 	slices.SortStableFunc(run.Figures, func(a, b Figure) int {
-		return cmp.Compare(rank(step.ComputeOf(res.Key), a), rank(step.ComputeOf(res.Key), b))
+		return cmp.Compare(rank(a), rank(b))
 	})
 	return run
-}
-
-func rank(c *plan.Compute, f Figure) int {
-	if i := slices.Index(c.Shown, f.Name); i >= 0 {
-		return i
-	}
-	if f.Limit != nil {
-		return len(c.Shown)
-	}
-	return len(c.Shown) + 1
 }
 
 // achieved holds each adjustment against what the next pass that counts still asks for: did the hand do as it was told?

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"thoud/calc"
+	"thoud/capture/bench"
 )
 
 // Wear is how a dimension goes with the hours that the engine ran, by a straight line through its builds.
@@ -148,22 +149,20 @@ type Dimension struct {
 // String is the whole of it in words: "Bores and pistons, left: least clearance".
 func (d Dimension) String() string { return d.Step + ", " + d.Words }
 
-// Dimensions lists the figures that builds have, each once, in the order of the steps.
-func Dimensions(builds []Sheet) []Dimension {
+// Dimensions lists the figures that builds have, each once, in the order of the steps of the newest build that has it. The
+// builds come oldest first, each with its figures.
+func Dimensions(builds [][]bench.FigureName) []Dimension {
 	var out []Dimension
 	known := map[string]bool{}
-	for _, s := range slices.Backward(builds) {
-		for _, st := range s.Steps {
-			for _, f := range inForce(st) {
-				d := Dimension{Name: f.Figure.Name, Step: st.Title, Words: calc.FigureWords(f.Figure.Name)}
-				if f.Key != "" {
-					d.Name, d.Words = f.Key+"."+d.Name, runName(f.Key)+": "+d.Words
-				}
-				d.Name = st.ID + "/" + d.Name
-				if !known[d.Name] {
-					known[d.Name] = true
-					out = append(out, d)
-				}
+	for _, figures := range slices.Backward(builds) {
+		for _, f := range figures {
+			d := Dimension{Name: f.Step + "/" + f.Name(), Step: f.Title, Words: calc.FigureWords(f.Figure)}
+			if f.Key != "" {
+				d.Words = runName(f.Key) + ": " + d.Words
+			}
+			if !known[d.Name] {
+				known[d.Name] = true
+				out = append(out, d)
 			}
 		}
 	}

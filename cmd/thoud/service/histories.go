@@ -17,19 +17,20 @@ import (
 type histories struct {
 	s     *store.Store
 	bench string
+	held  func() (bench.State, bench.Results) // builds in memory; nil where none is
 }
 
 var _ monitor.Histories = histories{}
 
 // History follows a dimension over the builds of an engine.
 func (h histories) History(ctx context.Context, life bench.EngineLife, dimension string) (view.HistoryData, error) {
-	return historyOf(ctx, []Kept{{Name: h.bench, Store: h.s, In: h.bench}}, life, dimension, func(p sheet.Point) string { return p.Job })
+	return historyOf(ctx, []Kept{{Name: h.bench, Store: h.s, In: h.bench}}, life, dimension, h.held, func(p sheet.Point) string { return p.Job })
 }
 
 // historyOf follows a dimension over the builds of an engine at some benches; named says how a build is called.
-func historyOf(ctx context.Context, all []Kept, life bench.EngineLife, dimension string, named func(sheet.Point) string) (view.HistoryData, error) {
+func historyOf(ctx context.Context, all []Kept, life bench.EngineLife, dimension string, held func() (bench.State, bench.Results), named func(sheet.Point) string) (view.HistoryData, error) {
 	var d view.HistoryData
-	builds, err := EngineBuilds(ctx, all, life.Name)
+	found, err := follow(ctx, all, life.Name, dimension, gists{held: held, most: lookReckons})
 	if errors.Is(err, ErrEngine) {
 		return d, nil // its hours or parts are known, and no build
 	}
@@ -37,7 +38,8 @@ func historyOf(ctx context.Context, all []Kept, life bench.EngineLife, dimension
 		return d, err
 	}
 	called := dimension
-	for _, dim := range sheet.Dimensions(builds) {
+	d.Left = view.LeftWords(found.Left, len(found.Builds)+found.Left)
+	for _, dim := range sheet.Dimensions(found.Figures) {
 		if n := len(d.Dimensions); n == 0 || d.Dimensions[n-1].Step != dim.Step {
 			d.Dimensions = append(d.Dimensions, view.DimensionGroup{Step: dim.Step})
 		}
@@ -50,7 +52,7 @@ func historyOf(ctx context.Context, all []Kept, life bench.EngineLife, dimension
 	if dimension == "" {
 		return d, nil
 	}
-	points, err := sheet.History(builds, dimension)
+	points, err := sheet.History(found.Builds, dimension)
 	if err != nil {
 		return d, err
 	}
@@ -116,7 +118,7 @@ func (a allHistories) History(ctx context.Context, may func(string) bool, engine
 	if err != nil {
 		return view.HistoryData{}, err
 	}
-	d, err := historyOf(ctx, all, life, dimension, sheet.Point.Ref)
+	d, err := historyOf(ctx, all, life, dimension, nil, sheet.Point.Ref)
 	if err != nil {
 		return d, err
 	}

@@ -52,19 +52,19 @@ func (a allBuilds) List(ctx context.Context, text string, may func(string) bool)
 	return out, nil
 }
 
-// Build folds one build of a bench.
-func (a allBuilds) Build(ctx context.Context, benchName, job string) (*bench.Build, bench.Results, bool, error) {
+// Findings gives what one build of a bench found.
+func (a allBuilds) Findings(ctx context.Context, benchName, job string) (bench.BuildRow, []bench.Finding, bool, error) {
 	k, end, err := a.forks.Kept(ctx, benchName)
 	if errors.Is(err, errNoLine) {
-		return nil, bench.Results{}, false, nil
+		return bench.BuildRow{}, nil, false, nil
 	}
 	if err != nil {
-		return nil, bench.Results{}, false, err
+		return bench.BuildRow{}, nil, false, err
 	}
 	defer end()
-	b, results, err := k.Store.Build(ctx, k.In, job, store.Newest)
-	if errors.Is(err, store.ErrNotThere) {
-		return nil, results, false, nil
+	all, _, err := gists{s: k.Store, in: k.In}.get(ctx, store.GistWant{Jobs: []string{job}, Large: true})
+	if err != nil || len(all) == 0 {
+		return bench.BuildRow{}, nil, false, err
 	}
-	return b, results, err == nil, err
+	return all[0].BuildRow, all[0].Findings, true, nil
 }

@@ -175,7 +175,7 @@ func (x *hubScreen) open(ctx context.Context, name string) (monitor.Config, func
 		end()
 		return monitor.Config{}, nil, true, err
 	}
-	return monitor.Config{Bench: h, Archive: archive{k.Store, k.In}, Histories: histories{k.Store, k.In}, Sheets: newSheets(k.Store, k.In, x.witnessed(name))}, end, true, nil
+	return monitor.Config{Bench: h, Archive: archive{k.Store, k.In}, Histories: histories{s: k.Store, bench: k.In}, Sheets: newSheets(k.Store, k.In, x.witnessed(name))}, end, true, nil
 }
 
 // told says on the pages of a history what else there is of its bench, and what the bench says is wrong: a function, since it

@@ -84,46 +84,83 @@ func enginesIn(ctx context.Context, all []Kept) ([]string, error) {
 // ErrEngine marks an engine that no build names, or one that has to be said.
 var ErrEngine = errors.New("no such engine")
 
-// EngineBuilds gives the sheets of the builds of an engine at some benches. An engine is known by its name, wherever it was
-// built. Where the builds are all of one engine, its name may be left out. Wraps ErrEngine.
-func EngineBuilds(ctx context.Context, all []Kept, engine string) ([]sheet.Sheet, error) {
-	var out []sheet.Sheet
-	var engines []string
-	for _, k := range all {
-		rows, err := k.builds(ctx)
+// Followed is what the builds of an engine found under one name, and which figures each has.
+type Followed struct {
+	Builds  []sheet.Found
+	Figures [][]bench.FigureName // of each build, where they are wanted
+	Left    int                  // builds that are not reckoned up yet
+}
+
+// Follow gives what the builds of an engine at some benches found under the name of a dimension, "" for their figures' names
+// alone. An engine is known by its name, wherever it was built. Where the builds are all of one engine, its name may be left out.
+// Wraps ErrEngine.
+func Follow(ctx context.Context, all []Kept, engine, dimension string) (Followed, error) {
+	return follow(ctx, all, engine, dimension, gists{})
+}
+
+// follow is Follow with a way to look: its ledger is each of the benches' own.
+func follow(ctx context.Context, all []Kept, engine, dimension string, look gists) (Followed, error) {
+	var out Followed
+	if engine == "" {
+		have, err := engineNames(ctx, all)
 		if err != nil {
-			return nil, err
+			return out, err
 		}
-		for _, row := range rows {
-			engines = append(engines, fmt.Sprintf("%q", row.Engine))
+		if len(have) > 1 {
+			return out, fmt.Errorf("%w: the ledger has several engines: say which with --engine: %s", ErrEngine, strings.Join(have, ", "))
 		}
 	}
-	slices.Sort(engines)
-	engines = slices.Compact(engines)
-	switch {
-	case engine == "" && len(engines) > 1:
-		return nil, fmt.Errorf("%w: the ledger has several engines: say which with --engine: %s", ErrEngine, strings.Join(engines, ", "))
-	case engine != "" && !slices.Contains(engines, fmt.Sprintf("%q", engine)):
-		return nil, fmt.Errorf("%w: --engine %q: no build of it; the ledger has %s", ErrEngine, engine, strings.Join(engines, ", "))
-	}
+	_, named := sheet.SplitDimension(dimension)
 	for _, k := range all {
-		rows, err := k.builds(ctx)
+		look.s, look.in = k.Store, k.In
+		builds, left, err := look.get(ctx, store.GistWant{Engine: engine, Named: named, Figures: true})
 		if err != nil {
-			return nil, err
+			return out, err
 		}
-		for _, row := range rows {
-			if engine != "" && row.Engine != engine {
-				continue
+		out.Left += left
+		for _, b := range builds {
+			if b.Fresh && b.N > k.From { // it was begun in this history itself, not before it parted from another
+				out.Builds = append(out.Builds, sheet.Found{Bench: k.Name, Job: b.Job, Engine: b.Engine, Findings: b.Findings})
+				out.Figures = append(out.Figures, b.Figures)
 			}
-			sh, err := SheetOf(ctx, k.Store, k.In, row.Job, false)
-			if err != nil {
-				return nil, err
-			}
-			sh.Bench = k.Name
-			out = append(out, sh)
 		}
+	}
+	if engine != "" && len(out.Builds)+out.Left == 0 {
+		have, err := engineNames(ctx, all)
+		if err != nil {
+			return out, err
+		}
+		return out, fmt.Errorf("%w: --engine %q: no build of it; the ledger has %s", ErrEngine, engine, strings.Join(have, ", "))
 	}
 	return out, nil
+}
+
+// engineNames lists the engines of some benches' builds in quotation marks, each once; a build without one is of "".
+func engineNames(ctx context.Context, all []Kept) ([]string, error) {
+	var out []string
+	for _, k := range all {
+		rows, err := k.builds(ctx)
+		if err != nil {
+			return nil, err
+		}
+		for _, row := range rows {
+			out = append(out, fmt.Sprintf("%q", row.Engine))
+		}
+	}
+	slices.Sort(out)
+	return slices.Compact(out), nil
+}
+
+// FoundBy gives all that one build of a ledger found. Wraps store.ErrNotThere.
+func FoundBy(ctx context.Context, s *store.Store, benchName, job string) (sheet.Found, error) {
+	all, _, err := gists{s: s, in: benchName}.get(ctx, store.GistWant{Jobs: []string{job}, Findings: true})
+	if err == nil && len(all) == 0 {
+		err = fmt.Errorf("job %s %w", job, store.ErrNotThere)
+	}
+	if err != nil {
+		return sheet.Found{}, err
+	}
+	return sheet.Found{Bench: benchName, Job: job, Engine: all[0].Engine, Findings: all[0].Findings}, nil
 }
 
 // livesIn folds what was told at some benches of the engines' hours and parts, and nothing else, in the order it was told.

@@ -65,7 +65,7 @@ func (s *Service) serveMonitor(ctx context.Context, d *liveFeed, b *bus.Server, 
 func (s *Service) monitorConfig(d *liveFeed, b *bus.Server, ledger *store.Store, known *profileList, signs *notes) monitor.Config {
 	return monitor.Config{
 		Bench: d, Watched: s.watched(d, b), Archive: archive{ledger, s.Settings.Bench}, Sheets: newSheets(ledger, s.Settings.Bench, signs.make), Finder: finder{known}, Teacher: teacher{filepath.Join(s.Dir, ProfilesFolder), known},
-		Keeper: keeper{ledger, s.Settings.Bench, s.Dir, signs.make}, Foresight: foresight{d.Scene, archive{ledger, s.Settings.Bench}}, Guide: guideTexts{}, Aim: pipeline.Aim, Histories: histories{ledger, s.Settings.Bench}, Plans: plans{s.Dir}, Listen: s.Listen, Sessions: filepath.Join(s.Dir, sessionsName),
+		Keeper: keeper{ledger, s.Settings.Bench, s.Dir, signs.make}, Foresight: foresight{d.Scene, archive{ledger, s.Settings.Bench}}, Guide: guideTexts{}, Aim: pipeline.Aim, Histories: histories{ledger, s.Settings.Bench, func() (bench.State, bench.Results) { return d.State(), d.Results() }}, Plans: plans{s.Dir}, Listen: s.Listen, Sessions: filepath.Join(s.Dir, sessionsName),
 		WorkCode: s.Settings.Monitor.WorkCode, LookCode: s.Settings.Monitor.LookCode, Hosts: s.Settings.Monitor.Hosts,
 		CertFile: s.Settings.Monitor.TLSCert, KeyFile: s.Settings.Monitor.TLSKey, Pedal: s.Settings.Monitor.Pedal, Logger: s.Log,
 	}

@@ -254,8 +254,8 @@ func (s *Service) together(ctx context.Context, rec *pipeline.Recorder, feed *bu
 	g, gctx := errgroup.WithContext(ctx)
 	g.Go(func() error { return loop.Run(gctx) })
 	g.Go(func() error {
-		if err := fillSummaries(gctx, ledger, s.Settings.Bench); err != nil && gctx.Err() == nil {
-			s.Log.Warn().Err(err).Msg("some builds are listed without how far they are")
+		if err := fillKept(gctx, ledger, s.Settings.Bench); err != nil && gctx.Err() == nil {
+			s.Log.Warn().Err(err).Msg("some builds are listed without how far they are, and pages of many builds reckon them anew")
 		}
 		return nil
 	})

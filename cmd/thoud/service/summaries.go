@@ -2,6 +2,7 @@ package service
 
 import (
 	"context"
+	"slices"
 	"time"
 
 	"thoud/capture/bench"
@@ -53,35 +54,56 @@ func OpenBuilds(ctx context.Context, s *store.Store, benchName string, st bench.
 	return open, results, nil
 }
 
-// fillSummaries reckons up, one after another and without haste, the builds that were never reckoned: those of a ledger
-// that an earlier program kept.
-func fillSummaries(ctx context.Context, s *store.Store, benchName string) error {
+// fillKept reckons up, one after another and without haste, the builds of which what lists and pages of many builds show is not
+// kept: those of a ledger that an earlier program kept, and those that were recorded in when a service ended at once. The newest
+// come first: they are looked at most.
+func fillKept(ctx context.Context, s *store.Store, benchName string) error {
 	all, err := s.Summaries(ctx, benchName)
 	if err != nil {
 		return err
 	}
-	for _, b := range all {
-		if b.Fresh {
+	kept, err := s.Gists(ctx, benchName, store.GistWant{})
+	if err != nil {
+		return err
+	}
+	fresh := map[string]bool{}
+	for _, b := range kept {
+		fresh[b.Job] = b.Fresh
+	}
+	for _, b := range slices.Backward(all) {
+		if b.Fresh && fresh[b.Job] {
 			continue
 		}
-		sum, err := summarise(ctx, s, benchName, b.Job)
-		if err == nil {
-			err = s.Summarise(ctx, benchName, map[string]bench.Summary{b.Job: sum})
-		}
-		if err != nil {
+		if err := keepBuild(ctx, s, benchName, b.Job); err != nil {
 			return err
 		}
 		select {
 		case <-ctx.Done():
 			return nil
-		case <-time.After(betweenSummaries):
+		case <-time.After(betweenBuilds):
 		}
 	}
 	return nil
 }
 
-// betweenSummaries leaves the processor to the bench.
-const betweenSummaries = 200 * time.Millisecond
+// betweenBuilds leaves the processor to the bench.
+const betweenBuilds = 200 * time.Millisecond
+
+// keepBuild folds a build and keeps what was reckoned of it.
+func keepBuild(ctx context.Context, s *store.Store, benchName, job string) error {
+	end, err := s.End(ctx, benchName)
+	if err != nil {
+		return err
+	}
+	b, results, err := s.Build(ctx, benchName, job, store.Newest)
+	if err != nil {
+		return err
+	}
+	if err := s.Summarise(ctx, benchName, map[string]bench.Summary{job: bench.Summarise(b, results)}); err != nil {
+		return err
+	}
+	return s.KeepGists(ctx, benchName, end.N, map[string]bench.Gist{job: bench.GistOf(b, results)})
+}
 
 func summarise(ctx context.Context, s *store.Store, benchName, job string) (bench.Summary, error) {
 	b, results, err := s.Build(ctx, benchName, job, store.Newest)

@@ -9,7 +9,6 @@ import (
 	"thoud/calc/markup"
 	"thoud/calc/quantity"
 	"thoud/capture/bench"
-	"thoud/capture/plan"
 )
 
 // CompareData sets builds side by side, figure by figure.
@@ -17,14 +16,14 @@ type CompareData struct {
 	Engine  string
 	Columns []string // what each build is called
 	Rows    []CompareRow
+	Left    string // says that not all builds are in it yet; "" they are
 }
 
-// Compared is one build to be set beside others, with what was computed in it. Its name tells it from the others, which may
-// be of another bench and have the same job number.
+// Compared is one build to be set beside others, with what it found. Its name tells it from the others, which may be of
+// another bench and have the same job number.
 type Compared struct {
-	Name    string
-	Build   *bench.Build
-	Results bench.Results
+	Name     string
+	Findings []bench.Finding
 }
 
 // CompareRow is one figure of a step's pass in force, a cell a build, with its history as a picture.
@@ -34,30 +33,15 @@ type CompareRow struct {
 	Picture      []markup.HTML // in mm and in inches; empty where there is nothing to draw
 }
 
-// Compare sets builds of one engine of a bench side by side.
-func Compare(engine string, builds []*bench.Build, results bench.Results) CompareData {
-	columns := make([]Compared, len(builds))
-	for i, b := range builds {
-		columns[i] = Compared{"job " + b.Job, b, results}
-	}
-	d := SideBySide(columns)
-	d.Engine = engine
-	return d
-}
-
 // SideBySide sets builds side by side, of whatever bench and engine. Figures stand in one row where step, method, kind and
 // name are the same.
 func SideBySide(builds []Compared) CompareData {
 	c := comparison{at: map[string]int{}}
 	for i, b := range builds {
 		c.data.Columns = append(c.data.Columns, b.Name)
-		for _, step := range b.Build.Plan.Steps {
-			pass := b.Build.Step(step.ID).InForce()
-			if pass == nil || step.Compute == nil {
-				continue
-			}
-			for _, res := range b.Results.OfPass(b.Build, step, pass.Number) {
-				c.add(i, b.Name, step, res)
+		for _, f := range b.Findings {
+			if f.Large {
+				c.add(i, b.Name, f)
 			}
 		}
 	}
@@ -78,35 +62,30 @@ type comparison struct {
 	at     map[string]int // row by step and figure
 }
 
-// add puts the figures of one result into the column of a build.
-func (c *comparison) add(column int, name string, step plan.Step, res bench.Result) {
-	for _, f := range res.Figures {
-		if !step.Shows(res.Key, f.Name) {
-			continue
-		}
-		i := c.row(step, step.Compute.Method, strings.TrimSpace(runTitle(res.Key)+" "+calc.FigureWords(f.Name)), f)
-		row, sr := &c.data.Rows[i], &c.series[i]
-		row.fill(column)
-		row.Cells = append(row.Cells, f.Shown)
-		if f.Value == nil {
-			continue
-		}
-		sr.Values = append(sr.Values, chart.Value{Label: name, At: time.UnixMicro(res.At), Value: *f.Value, U: f.U})
-		if f.Limit != nil {
-			sr.Limit = *f.Limit
-		}
+// add puts a figure into the column of a build.
+func (c *comparison) add(column int, name string, f bench.Finding) {
+	i := c.row(strings.TrimSpace(runTitle(f.Key)+" "+calc.FigureWords(f.Figure)), f)
+	row, sr := &c.data.Rows[i], &c.series[i]
+	row.fill(column)
+	row.Cells = append(row.Cells, f.Shown)
+	if f.Value == nil {
+		return
+	}
+	sr.Values = append(sr.Values, chart.Value{Label: name, At: time.UnixMicro(f.At), Value: *f.Value, U: f.U})
+	if f.Limit != nil {
+		sr.Limit = calc.Limit{Lower: f.Limit.Lower, Upper: f.Limit.Upper}
 	}
 }
 
 // row is the number of a figure's row, made where it is the first of its name.
-func (c *comparison) row(step plan.Step, method, name string, f calc.FigureResult) int {
-	key := strings.Join([]string{step.ID, method, string(f.Kind), name}, "\x00")
+func (c *comparison) row(name string, f bench.Finding) int {
+	key := strings.Join([]string{f.Step, f.Method, string(f.Kind), name}, "\x00")
 	i, ok := c.at[key]
 	if !ok {
 		i = len(c.data.Rows)
 		c.at[key] = i
-		c.data.Rows = append(c.data.Rows, CompareRow{Step: step.Title, Figure: name})
-		c.series = append(c.series, chart.Series{Title: step.Title + ", " + name, Kind: f.Kind})
+		c.data.Rows = append(c.data.Rows, CompareRow{Step: f.Title, Figure: name})
+		c.series = append(c.series, chart.Series{Title: f.Title + ", " + name, Kind: f.Kind})
 	}
 	return i
 }

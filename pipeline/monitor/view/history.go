@@ -17,6 +17,7 @@ type HistoryData struct {
 	Wear       Text          // in words: what wears in an hour, when the limit is met, or why that can't be told
 	Picture    []markup.HTML // in mm and in inches; empty where there is nothing to draw
 	Fitted     []FittedRow
+	Left       string // says that not all builds are in it yet; "" they are
 	Fault      string
 }
 
