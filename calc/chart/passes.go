@@ -75,6 +75,7 @@ func (s Series) picture(sys quantity.System, x func(int, Value) float64, xname s
 		pts = append(pts, calc.Point{X: x(i, v), Y: show(v.Value)})
 	}
 	a.curve(classCurve, pts)
+	named := s.named()
 	for i, v := range s.Values {
 		at := a.at(pts[i].X, pts[i].Y)
 		if v.U > 0 {
@@ -85,7 +86,9 @@ func (s Series) picture(sys quantity.System, x func(int, Value) float64, xname s
 			}
 		}
 		p.dot(classPoint, at)
-		p.note(at, s.words(v, sys, xname == passes))
+		if named(i) {
+			p.note(at, s.words(v, sys, xname == passes))
+		}
 	}
 	for _, l := range []struct {
 		at    *float64
@@ -96,6 +99,26 @@ func (s Series) picture(sys quantity.System, x func(int, Value) float64, xname s
 		}
 	}
 	return p, true
+}
+
+// mostNamed is at how many values each is told at its point: more texts would hide the curve and each other.
+const mostNamed = 40
+
+// named says which values are told at their points: all, or of very many the first and the last, the least and the greatest.
+func (s Series) named() func(i int) bool {
+	if len(s.Values) <= mostNamed {
+		return func(int) bool { return true }
+	}
+	least, greatest := 0, 0
+	for i, v := range s.Values {
+		if v.Value < s.Values[least].Value {
+			least = i
+		}
+		if v.Value > s.Values[greatest].Value {
+			greatest = i
+		}
+	}
+	return func(i int) bool { return i == 0 || i == len(s.Values)-1 || i == least || i == greatest }
 }
 
 // words is what stands at a point: the figure, and over the builds which one it is of. The passes are told by their axis.

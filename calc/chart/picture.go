@@ -62,6 +62,7 @@ type mark struct {
 	closed bool
 	text   string
 	anchor anchor
+	room   box // of the text
 }
 
 // picture is a drawing in picture units, y downwards.
@@ -86,7 +87,7 @@ func (p *picture) dot(class string, at xy) {
 }
 
 func (p *picture) text(class string, at xy, a anchor, s string) {
-	p.marks = append(p.marks, mark{class: class, points: []xy{at}, text: s, anchor: a})
+	p.marks = append(p.marks, mark{class: class, points: []xy{at}, text: s, anchor: a, room: boxOf(at, a, s)})
 }
 
 // scale maps values to picture units.

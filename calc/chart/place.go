@@ -2,8 +2,8 @@ package chart
 
 import (
 	"math"
-	"slices"
 	"strings"
+	"sync"
 	"unicode/utf8"
 )
 
@@ -51,6 +51,9 @@ func (b box) touches(c box) bool {
 
 // crossed reports whether a line from p to q goes through the box.
 func (b box) crossed(p, q xy) bool {
+	if p.x < b.left && q.x < b.left || p.x > b.right && q.x > b.right || p.y < b.top && q.y < b.top || p.y > b.foot && q.y > b.foot {
+		return false // nearly all of them
+	}
 	from, to := 0.0, 1.0
 	for _, s := range [][3]float64{{p.x, q.x - p.x, 0}, {p.y, q.y - p.y, 1}} {
 		lo, hi := b.left, b.right
@@ -70,14 +73,13 @@ func (b box) crossed(p, q xy) bool {
 }
 
 // around are the spots about a point: close by first, then farther off.
-func around() []spot {
-	var out []spot
+var around = sync.OnceValue(func() (out []spot) {
 	for _, r := range []float64{12, 26, 44, 66, 92, 120} {
 		out = append(out, spot{0, -r, middle}, spot{r, 8, start}, spot{-r, 8, end}, spot{0.7 * r, -0.7 * r, start}, spot{0.7 * r, r + 17, start},
 			spot{-0.7 * r, -0.7 * r, end}, spot{-0.7 * r, r + 17, end}, spot{0, r + 24, middle})
 	}
 	return out
-}
+})
 
 // note adds a text that finds its own place about a point.
 func (p *picture) note(at xy, text string) {
@@ -94,7 +96,7 @@ func (p *picture) settle() *picture {
 	for _, n := range p.notes {
 		best, least := 0, math.Inf(1)
 		for i, s := range n.spots {
-			if cost := p.cost(boxOf(xy{n.at.x + s.dx, n.at.y + s.dy}, s.anchor, n.text)); cost < least {
+			if cost := p.cost(boxOf(xy{n.at.x + s.dx, n.at.y + s.dy}, s.anchor, n.text), least); cost < least {
 				best, least = i, cost
 			}
 			if least == 0 {
@@ -126,16 +128,20 @@ func (p *picture) lead(n note, s spot, b box) {
 	p.line(classLeader, from, to)
 }
 
-// cost counts what is in the way of a text: lines and texts, and above all the edge of the picture.
-func (p *picture) cost(b box) float64 {
+// cost counts what is in the way of a text: lines and texts, and above all the edge of the picture. It counts no further than
+// to enough.
+func (p *picture) cost(b box, enough float64) float64 {
 	n := 0.0
 	if b.left < 2 || b.right > width-2 || b.top < 0 || b.foot > height {
 		n += 100
 	}
-	for _, m := range p.marks {
-		switch {
+	for i := range p.marks {
+		if n >= enough {
+			break
+		}
+		switch m := &p.marks[i]; {
 		case m.text != "":
-			if b.touches(boxOf(m.points[0], m.anchor, m.text)) {
+			if b.touches(m.room) {
 				n += 10
 			}
 		case m.class == classGrid:
@@ -151,15 +157,15 @@ func (p *picture) cost(b box) float64 {
 }
 
 // crosses counts the pieces of a line that go through a box.
-func (m mark) crosses(b box) int {
+func (m *mark) crosses(b box) int {
 	pts, n := m.points, 0
-	if m.closed {
-		pts = append(slices.Clone(pts), pts[0])
-	}
 	for i := 1; i < len(pts); i++ {
 		if b.crossed(pts[i-1], pts[i]) {
 			n++
 		}
+	}
+	if m.closed && b.crossed(pts[len(pts)-1], pts[0]) {
+		n++
 	}
 	return n
 }

@@ -291,6 +291,7 @@ func benchPages(b *testing.B, dir string) {
 		{"bench-ms", "/"}, {"ledger-ms", "/ledger"}, {"gauge-none-ms", "/ledger?gauge=nobody"}, {"gauge-ms", "/ledger?gauge=dial-1"},
 		{"step-none-ms", "/ledger?step=nowhere"}, {"text-none-ms", "/ledger?text=nothing-of-the-kind"}, {"short-none-ms", "/ledger?text=%C2%B6q"}, {"builds-ms", "/builds"},
 		{"gauges-ms", "/gauges"}, {"engine-ms", "/engine"}, {"due-ms", "/due"}, {"plans-ms", "/plans"}, {"help-ms", "/help"},
+		{"hands-ms", "/hands"}, {"compare-ms", "/builds/compare"}, {"histories-ms", "/history"}, {"history-ms", "/history?dimension=crank-runout/total_reading"},
 	}
 	all := map[string][]time.Duration{}
 	for b.Loop() {

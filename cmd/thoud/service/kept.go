@@ -151,11 +151,11 @@ func engineNames(ctx context.Context, all []Kept) ([]string, error) {
 	return slices.Compact(out), nil
 }
 
-// FoundBy gives all that one build of a ledger found. Wraps store.ErrNotThere.
+// FoundBy gives all that one build of a ledger found. Wraps sheet.ErrNoBuild.
 func FoundBy(ctx context.Context, s *store.Store, benchName, job string) (sheet.Found, error) {
 	all, _, err := gists{s: s, in: benchName}.get(ctx, store.GistWant{Jobs: []string{job}, Findings: true})
 	if err == nil && len(all) == 0 {
-		err = fmt.Errorf("job %s %w", job, store.ErrNotThere)
+		_, err = SheetOf(ctx, s, benchName, job, false) // says which builds there are
 	}
 	if err != nil {
 		return sheet.Found{}, err
