@@ -56,7 +56,7 @@ func chainSlack() Method {
 			{Name: "worst_excess", Kind: quantity.Length, Doc: "excess length at the tight spot"},
 			{Name: "tight_slack", Kind: quantity.Length, Doc: "slack at the tight spot"},
 			{Name: "move", Kind: quantity.Length, Doc: "to move, + = takes slack up"},
-			{Name: "turns", Kind: quantity.Number, Doc: "turns of the adjuster, + = takes slack up"},
+			{Name: "turns", Kind: quantity.Number, Unit: "turns", Doc: "turns of the adjuster, + = takes slack up"},
 			{Name: "setting_wanted", Kind: quantity.Length, Doc: "tensioner: setting that gives the slack wanted"},
 		},
 		Formula:  "ε = √(T² + s²) − T; ε fitted around the turn; worst ε = mean − both amplitudes; move = (worst ε − ε wanted)/(2 cos γ)",

@@ -44,7 +44,7 @@ func contactClearance() Method {
 			{Name: "clearance_now", Kind: quantity.Length, Doc: "clearance as the block stands; 0 where it stands inside contact"},
 			{Name: "move", Kind: quantity.Length, Doc: "still to move, + = away from the cam"},
 			{Name: "grind", Kind: quantity.Length, Doc: "to grind off the cam side (seated only)"},
-			{Name: "contact_readings", Kind: quantity.Number, Choice: true, Doc: "of a list: how many readings the contact is the mean of"},
+			{Name: "contact_readings", Kind: quantity.Number, Choice: true, Unit: "readings", Doc: "of a list: how many readings the contact is the mean of"},
 			{Name: "contact_from", Kind: quantity.Angle, Choice: true, Doc: "of a list: crank angle of the first of them"},
 			{Name: "built_clearance", Kind: quantity.Length, Doc: "clearance with the joint as it will be built"},
 		},

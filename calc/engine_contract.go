@@ -55,7 +55,9 @@ type Figure struct {
 	Scatter bool
 	// Picks is set for a list of which every value is one of those that were given; nil for what is computed.
 	Picks *Pick
-	Doc   string
+	// Unit is what a plain number counts, "flats" or ": 1" of a ratio; "" where it counts nothing or the kind has its unit.
+	Unit string
+	Doc  string
 }
 
 // Pick says which of the values given the elements of a list are: this field of the records of an input, the one whose number,

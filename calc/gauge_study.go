@@ -39,7 +39,7 @@ func gaugeStudy() Method {
 			ms("ms_interaction", "mean square of parts by operators"), ms("ms_error", "mean square within the cells"),
 			sd("repeatability", "scatter of one hand on one part"), sd("operator", "scatter between operators"),
 			sd("interaction", "scatter of operators from part to part"), sd("grr", "gauge and hands together"), sd("part", "scatter of the parts"),
-			{Name: "grr_percent", Kind: quantity.Number, Doc: "6·grr in percent of the tolerance, or grr in percent of the total scatter"},
+			{Name: "grr_percent", Kind: quantity.Number, Unit: "%", Doc: "6·grr in percent of the tolerance, or grr in percent of the total scatter"},
 			sd("range_mean", "mean range within the cells"), sd("range_limit", "ranges above this are out of the ordinary (D4·R̄)"),
 			sd("range_repeatability", "EV by average and range"), sd("range_operator", "AV by average and range"),
 			sd("range_grr", "gauge and hands by average and range"), sd("range_part", "PV by average and range"),

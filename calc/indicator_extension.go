@@ -40,7 +40,7 @@ func indicatorExtension() Method {
 			{Name: "chosen", Kind: quantity.Length, List: true, Choice: true, Doc: "the pieces to screw on, longest first"},
 			{Name: "total", Kind: quantity.Length, Doc: "their sum"},
 			{Name: "compression_at_tdc", Kind: quantity.Length, Doc: "compression of the plunger at TDC"},
-			{Name: "valid_sets", Kind: quantity.Number, Choice: true, Doc: "how many sets of lengths would do"},
+			{Name: "valid_sets", Kind: quantity.Number, Choice: true, Unit: "sets", Doc: "how many sets of lengths would do"},
 		},
 		Formula:  "depth − reach + drop + min_compression ≤ ΣE ≤ depth − reach + travel − margin",
 		Source:   "plane geometry, computed independently",

@@ -44,7 +44,7 @@ func rockerGeometry() Method {
 			{Name: "pushrod_along_rod", Kind: quantity.Length, Doc: "change of the pushrod's length, with the plate, negative = shorter"},
 			{Name: "sweep_now", Kind: quantity.Length, Doc: "travel of the tip across the stem as it stands"},
 			{Name: "sweep_then", Kind: quantity.Length, Doc: "and after the change"},
-			{Name: "ratio", Kind: quantity.Number, Doc: "valve lift over pushrod lift at half lift"},
+			{Name: "ratio", Kind: quantity.Number, Unit: ": 1", Doc: "valve lift over pushrod lift at half lift"},
 			{Name: "sweeps", Kind: quantity.Length, List: true, Doc: "with closed_angles: travel of each tip as it stands"},
 			{Name: "sweeps_then", Kind: quantity.Length, List: true, Doc: "with closed_angles: and after the change"},
 			{Name: "apart", Kind: quantity.Angle, Doc: "with closed_angles: greatest less least, which no shaft cures"},

@@ -36,7 +36,7 @@ func shimBothSides() Method {
 			{Name: "offset", Kind: quantity.Length, Doc: "of the middle, + = more room left than right"},
 			{Name: "difference", Kind: quantity.Length, Doc: "gap on the left less gap on the right, as measured"},
 			{Name: "cost", Kind: quantity.Length, Doc: "|float − wanted| + |offset|"},
-			{Name: "count", Kind: quantity.Number, Choice: true, Doc: "number of shims"},
+			{Name: "count", Kind: quantity.Number, Choice: true, Unit: "shims", Doc: "number of shims"},
 		},
 		Formula:  "float = gL + gR − ΣL − ΣR; offset = ((gL − ΣL) − (gR − ΣR))/2",
 		Source:   "common practice; exact search over whole tenths of a nanometre",

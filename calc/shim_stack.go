@@ -57,7 +57,7 @@ func stackFigures() []Figure {
 		{Name: "stack", Kind: quantity.Length, List: true, Choice: true, Doc: "the shims to fit, thickest first"},
 		{Name: "sum", Kind: quantity.Length, Doc: "what they add up to"},
 		{Name: "error", Kind: quantity.Length, Doc: "sum − stack wanted, + = thicker than asked for"},
-		{Name: "count", Kind: quantity.Number, Choice: true, Doc: "number of shims"},
+		{Name: "count", Kind: quantity.Number, Choice: true, Unit: "shims", Doc: "number of shims"},
 		{Name: "resulting", Kind: quantity.Length, Doc: "float that is left"},
 	}
 }

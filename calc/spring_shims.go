@@ -41,7 +41,7 @@ func springShims() Method {
 			{Name: "loads_then", Kind: quantity.Force, List: true, Doc: "load of each with them"},
 			{Name: "worst_then", Kind: quantity.Force, Doc: "largest |load − wanted| with them"},
 			{Name: "spread_then", Kind: quantity.Force, Doc: "greatest less least load with them"},
-			{Name: "count", Kind: quantity.Number, Choice: true, Doc: "shims that go in, all together"},
+			{Name: "count", Kind: quantity.Number, Choice: true, Unit: "shims", Doc: "shims that go in, all together"},
 		},
 		Formula:  "load = seat + rate·Σ shims; chosen: least of the largest |load − wanted|, then least Σ(load − wanted)²",
 		Source:   "common practice; computed independently, no published example",

@@ -22,7 +22,7 @@ func statistics() Method {
 		Name: "statistics", Version: 3, Title: "Mean, scatter and drift of values",
 		Inputs: []Input{{Name: "values", Shape: List, Kind: AnyKind, Doc: "the values, in the order they were taken"}},
 		Figures: []Figure{
-			{Name: "n", Kind: quantity.Number, Choice: true, Doc: "how many"},
+			{Name: "n", Kind: quantity.Number, Choice: true, Unit: "readings", Doc: "how many"},
 			{Name: "mean", Kind: AnyKind, Doc: "arithmetic mean"},
 			{Name: "difference", Kind: AnyKind, Doc: "of two values, the first less the second: two sides held against each other"},
 			{Name: "sd", Kind: AnyKind, Doc: "sample standard deviation (n − 1)"},

@@ -27,9 +27,9 @@ func valveLash() Method {
 			{Name: "flats", Kind: quantity.Number, Optional: true, Positive: true, Doc: "flats of the adjuster: 6 (where not given) or 4"},
 		},
 		Figures: []Figure{
-			{Name: "turns", Kind: quantity.Number, Doc: "turns, + = tighten"},
+			{Name: "turns", Kind: quantity.Number, Unit: "turns", Doc: "turns, + = tighten"},
 			{Name: "degrees", Kind: quantity.Angle, Doc: "degrees, + = tighten"},
-			{Name: "flats", Kind: quantity.Number, Doc: "flats, + = tighten"},
+			{Name: "flats", Kind: quantity.Number, Unit: "flats", Doc: "flats, + = tighten"},
 			{Name: "direction", Text: true, Doc: "tighten, slacken or none"},
 		},
 		Formula: "turns = (lash − target)/pitch at the valve end, (lash − target)/(pitch·ratio) at the pushrod end",

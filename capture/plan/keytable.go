@@ -102,6 +102,7 @@ var keyTables = []KeyTable{
 		{Name: "turned", Form: FormWord, Enum: []string{TurnedForward, TurnedBack}, Words: "of a typed wheel at a stop: which way the crankshaft was turned onto it"},
 		{Name: "least", Form: FormQuantity, Words: "what is plausible there"},
 		{Name: "most", Form: FormQuantity, Words: "what is plausible there"},
+		{Name: "unit", Form: FormText, Words: "what a plain number counts that is read there, as \"%\" or \"s\""},
 	}},
 	{Name: "compute", As: "[step.compute]", Words: "what is computed from a pass", Keys: rowsCompute},
 	{Name: "also", As: "[[step.also]]", Words: "what else is computed from the same pass", Keys: append([]Key{

@@ -166,6 +166,8 @@ type Point struct {
 	Turned     string // which way the crankshaft was turned onto a stop: forward or back
 	// Least and Most bound what is plausible here; outside them the bench asks. Zero Values = no bound.
 	Least, Most quantity.Value
+	// Unit is what a plain number counts that is read here: "%", "s"; "" where the kind has its unit.
+	Unit string
 }
 
 // Capture says how readings of a step are taken.

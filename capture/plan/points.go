@@ -138,6 +138,11 @@ func (d *draft) readPoint(t *table, s *stepDraft) Point {
 		kind = quantity.Angle // what is kept is the wheel's
 	}
 	p.Least, p.Most = t.amount("least", kind), t.amount("most", kind)
+	if n := t.get("unit"); n != nil && t.want(n, "unit", formText) {
+		if p.Unit = t.prose(n, "unit", longID); kind != quantity.Number {
+			t.fault(n.pos, "unit: what is read here is a %s, which has its units; leave it out", kind)
+		}
+	}
 	if p.Least.Valid() && p.Most.Valid() && p.Least.Float() >= p.Most.Float() {
 		t.fault(t.n.at("least"), "least %s is not below most %s", p.Least, p.Most)
 	}

@@ -93,6 +93,7 @@ func (m maker) limitsOf(step plan.Step, c *plan.Compute, method calc.Method) []L
 		}
 		l := m.build.Limit(step, c.Name, name)
 		line := limit(bench.LimitName(c, name), kind, l)
+		line.Shown = line.Shown.Counted(step.FigureCounts(c.Name, name))
 		data := c.LimitData[name]
 		line.Overridden = slices.ContainsFunc(m.build.Overrides, func(o bench.OverrideMade) bool {
 			return o.What == "limit" && o.Name == step.ID+"."+name || o.What == "engine" && o.Name != "" && (o.Name == data.Lower || o.Name == data.Upper)
@@ -128,7 +129,7 @@ func (m maker) pass(step plan.Step, method calc.Method, p *bench.Pass) Pass {
 		}
 		out.Readings = append(out.Readings, Reading{Entry: r.N, ID: r.ID, Point: r.Point, Title: title, Seating: r.Seating, At: when(r.At), By: r.By,
 			Gauge: r.Gauge, Keyed: r.Keyed, Text: text, Raw: r.Raw.String(), Zero: r.Zero, Kind: r.Value.Kind(), Value: r.Value.Float(),
-			Shown: calc.ShowReading(r.Value), Withdrawn: r.Withdrawn})
+			Shown: calc.ShowReading(r.Value).Counted(step.Counts(r.Point)), Withdrawn: r.Withdrawn})
 	}
 	out.Runs, out.Adjustments = m.runs(step, method, p.Number)
 	return out
@@ -159,8 +160,9 @@ func (m maker) run(step plan.Step, method calc.Method, res bench.Result) Run {
 	run := Run{Key: res.Key, called: step.CalledKey(res.Key), Entry: res.N, Provisional: res.Provisional, Version: res.Version, GaugeOnly: res.GaugeOnly, Refused: res.Refused,
 		Figures: []Figure{}, Warnings: res.Warnings, result: res.Result, request: res.Request}
 	for _, f := range res.Figures {
+		unit := step.FigureCounts(res.Key, f.Name)
 		line := Figure{Name: f.Name, Title: f.Name, Kind: f.Kind, Value: f.Value, List: f.List, Grid: f.Grid, Text: f.Text, U: f.U, K: f.K,
-			Shown: f.Shown, ShownU: f.ShownU, Verdict: f.Verdict, Reason: f.Reason, Large: step.Shows(res.Key, f.Name)}
+			Shown: f.Shown.Counted(unit), ShownU: f.ShownU.CountedU(unit), Verdict: f.Verdict, Reason: f.Reason, Large: step.Shows(res.Key, f.Name)}
 		for _, d := range method.Figures {
 			if d.Name == f.Name && d.Doc != "" {
 				line.Title = d.Doc
@@ -168,6 +170,7 @@ func (m maker) run(step plan.Step, method calc.Method, res bench.Result) Run {
 		}
 		if f.Limit != nil {
 			l := limit(f.Name, f.Kind, *f.Limit)
+			l.Shown = l.Shown.Counted(unit)
 			line.Limit = &l
 		}
 		run.Figures = append(run.Figures, line)

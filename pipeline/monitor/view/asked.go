@@ -29,7 +29,7 @@ func (w *work) lookAtQuestion() {
 		return
 	}
 	row := func(name string, v quantity.Value) {
-		w.v.AskRows = append(w.v.AskRows, AskRow{Name: name, Value: Shown(v)})
+		w.v.AskRows = append(w.v.AskRows, AskRow{Name: name, Value: Shown(v).Counted(w.step.Counts(asked.Point))})
 	}
 	title := func(point string) string { return titled(w.b.Plan, pointTitle(w.step, point)) }
 	row("this one, as "+title(asked.Point), asked.Value)
@@ -48,7 +48,7 @@ func (w *work) lookAtQuestion() {
 	}
 	if pt, ok := w.step.Point(asked.Point); ok && pt.Least.Valid() && pt.Most.Valid() {
 		lo, hi := Shown(pt.Least), Shown(pt.Most)
-		w.v.AskRows = append(w.v.AskRows, AskRow{Name: "it can read", Value: Text{MM: lo.MM + " to " + hi.MM, Inch: lo.Inch + " to " + hi.Inch}})
+		w.v.AskRows = append(w.v.AskRows, AskRow{Name: "it can read", Value: Text{MM: lo.MM + " to " + hi.MM, Inch: lo.Inch + " to " + hi.Inch}.Counted(w.step.Counts(asked.Point))})
 	}
 }
 

@@ -13,7 +13,7 @@ import (
 func Says(s bench.State, e bench.Entry) Text {
 	switch {
 	case e.Reading != nil:
-		return Shown(e.Reading.Value)
+		return Shown(e.Reading.Value).Counted(countedAt(s, e.Place))
 	case e.Zero != nil:
 		return Text{MM: Shown(e.Zero.Raw).MM + " shall read " + Shown(e.Zero.Shows).MM, Inch: Shown(e.Zero.Raw).Inch + " shall read " + Shown(e.Zero.Shows).Inch}
 	case e.Question != nil:
@@ -53,6 +53,16 @@ func choiceWords(s bench.State, e bench.Entry) string {
 		return b.Plan.ChoiceWords(e.Item, e.Choice)
 	}
 	return e.Choice
+}
+
+// countedAt is what a plain number counts that was read at a place.
+func countedAt(s bench.State, at bench.Place) string {
+	b, ok := s.Build(at.Build)
+	if !ok || b.Plan == nil {
+		return ""
+	}
+	step, _ := b.Plan.Step(at.Step)
+	return step.Counts(at.Point)
 }
 
 // engineNamed is how many values of an engine a row of the ledger names.
@@ -226,7 +236,7 @@ func NewestReading(s bench.State) (id string, words Text) {
 	}
 	for i := len(last.Readings) - 1; i >= 0; i-- {
 		if r := last.Readings[i]; !r.Withdrawn {
-			return r.ID, beforeBoth(pointTitle(*step, r.Point)+": ", Shown(r.Value))
+			return r.ID, beforeBoth(pointTitle(*step, r.Point)+": ", Shown(r.Value).Counted(step.Counts(r.Point)))
 		}
 	}
 	return "", Text{}

@@ -64,9 +64,10 @@ func (w *work) resolution() float64 {
 }
 
 func (w *work) figure(key string, f calc.FigureResult) FigureView {
-	fv := FigureView{Of: w.step.RunTitle(key), Name: calc.FigureWords(f.Name), Value: f.Shown, U: f.ShownU, Verdict: f.Verdict}
+	unit := w.step.FigureCounts(key, f.Name)
+	fv := FigureView{Of: w.step.RunTitle(key), Name: calc.FigureWords(f.Name), Value: f.Shown.Counted(unit), U: f.ShownU.CountedU(unit), Verdict: f.Verdict}
 	if f.Limit != nil {
-		fv.Limits = calc.ShowLimits(f.Kind, *f.Limit)
+		fv.Limits = calc.ShowLimits(f.Kind, *f.Limit).Counted(unit)
 	}
 	return fv
 }
@@ -77,7 +78,7 @@ func (w *work) lookAtPoints() {
 		row := PointView{ID: pt.ID, Title: pointTitle(w.step, pt.ID), Here: pt.ID == w.point()}
 		taken := w.st.StandingAt(w.pass(), pt, w.step.Seatings)
 		for _, r := range taken {
-			row.Values = append(row.Values, Shown(r.Value))
+			row.Values = append(row.Values, Shown(r.Value).Counted(w.step.Counts(pt.ID)))
 			for _, q := range w.st.Questions {
 				row.Asked = row.Asked || q.Reading == r.ID
 			}

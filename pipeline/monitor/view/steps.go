@@ -135,8 +135,9 @@ func changes(step plan.Step, r bench.Result) []Text {
 		if r.Key != "" {
 			name = step.RunTitle(r.Key) + " " + name
 		}
-		out = append(out, Text{MM: name + ": " + old.Shown.MM + " → " + f.Shown.MM + ", because " + r.Because + " changed",
-			Inch: name + ": " + old.Shown.Inch + " → " + f.Shown.Inch + ", because " + r.Because + " changed"})
+		was, is := old.Shown, f.Shown.Counted(step.FigureCounts(r.Key, f.Name))
+		out = append(out, Text{MM: name + ": " + was.MM + " → " + is.MM + ", because " + r.Because + " changed",
+			Inch: name + ": " + was.Inch + " → " + is.Inch + ", because " + r.Because + " changed"})
 	}
 	return out
 }

@@ -35,6 +35,7 @@ func (w *work) toldOf(r bench.Result) []Text {
 	}
 	for _, f := range r.Figures {
 		if w.step.Shows(r.Key, f.Name) {
+			f.Shown = f.Shown.Counted(w.step.FigureCounts(r.Key, f.Name))
 			out = append(out, figureWords(side, f))
 		}
 	}

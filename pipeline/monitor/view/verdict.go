@@ -99,9 +99,10 @@ func (w *work) row(r bench.Result) Row {
 	}
 	f, ok := w.main(r)
 	if ok {
-		row.Value, row.U = f.Shown, f.ShownU
+		unit := w.step.FigureCounts(r.Key, f.Name)
+		row.Value, row.U = f.Shown.Counted(unit), f.ShownU.CountedU(unit)
 		if f.Limit != nil {
-			row.Limits = calc.ShowLimits(f.Kind, *f.Limit)
+			row.Limits = calc.ShowLimits(f.Kind, *f.Limit).Counted(unit)
 		}
 		switch name := calc.FigureWords(f.Name); {
 		case row.Name == "":
