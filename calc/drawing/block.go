@@ -10,6 +10,7 @@ func blockRows() []Row {
 			Name: "block-read", draw: blockRead,
 			Says: "Barrel turned over on the bench, cam side up, cut through both guide blocks; the indicator stands on a bridge over the joint face",
 			Jobs: []string{"block-contact", "block-proof", "blocks-dry", "blocks-locked"},
+			Twin: TwinBlocks,
 			Live: "protrusion",
 			Drives: []Drive{
 				{Name: "protrusion", Kind: quantity.Length, Least: 0, Usual: 0.17 * inch, Most: 0.25 * inch, Says: "from the joint face to the block's end, at its drawn edge"},

@@ -14,7 +14,7 @@ func boltRows() []Row {
 			Jobs:    []string{"head-bolts", "base-bolts", "retorque"},
 			Live:    "stretch",
 			Drives:  []Drive{{Name: "stretch", Kind: quantity.Length, Least: -1, Usual: 0, Most: 1, Says: "how much longer the bolt has become"}, {Name: "torque", Kind: quantity.Torque, Least: 0, Usual: 0, Most: 500, Says: "to tighten to"}},
-			Choices: []Choice{{Name: "part", Of: []string{"head", "base"}, Says: "what the bolts hold"}},
+			Choices: []Choice{{Name: "part", Of: []string{"head", "base"}, Says: "what the bolts hold"}, {Name: "bores", Of: []string{"two", "none"}, Says: "whether the two of a parallel twin are drawn"}},
 			Moves:   []string{"tighten", "slacken"},
 			Lights:  []string{"5", "bolt-2"},
 			Bolts:   true,
@@ -38,7 +38,7 @@ func boltCircle(s *scene) {
 	now, next := order(bolts, s.n.Point)
 	s.as("plate", func() {
 		s.rect(classOutline, 36, 56, 568, 410, 46)
-		for _, x := range []float64{212, 428} {
+		for _, x := range bores(s) {
 			s.circle(classHidden, x, 260, 82)
 			s.line(classAxis, x, 162, x, 358)
 		}
@@ -53,7 +53,7 @@ func boltCircle(s *scene) {
 	s.front(300, 42, "up")
 	s.text(classNote, 44, 42, s.is("part"), Start)
 	if s.is("part") == "base" {
-		for _, x := range []float64{212, 428} {
+		for _, x := range bores(s) {
 			s.circle(classThin, x, 260, 74)
 		}
 	}
@@ -67,6 +67,14 @@ func boltCircle(s *scene) {
 	if next >= 0 {
 		s.say("then bolt " + bolts[next].Name)
 	}
+}
+
+// bores are where the bores of a twin stand; none of another engine, whose bolts are known by their order alone.
+func bores(s *scene) []float64 {
+	if s.is("bores") == "none" {
+		return nil
+	}
+	return []float64{212, 428}
 }
 
 // order finds the bolt to do now and the one after it: as they are marked, else the one that the point names, else none.

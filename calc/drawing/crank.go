@@ -64,6 +64,7 @@ func crankRows() []Row {
 			Name: "cases", draw: cases,
 			Says:   "Cases from above, cut at the shafts: the crankshaft in its bearings, the camshaft behind it, the joint between the halves",
 			Jobs:   []string{"cases-dry", "cases-closed", "wash-cases"},
+			Twin:   TwinCylinders,
 			Moves:  []string{"close"},
 			Lights: []string{"camshaft", "joint"},
 		},

@@ -15,6 +15,7 @@ func engineRows() []Row {
 			Name: "engine-top", draw: engineTop,
 			Says:    "Engine from above, front at the top, left and right as seen from the rider's seat; flags show the temporary pieces that are in it",
 			Jobs:    []string{"ready", "count", "closing", "cooled", "keepers-out"},
+			Twin:    TwinCylinders,
 			Choices: []Choice{{Name: "head", Of: []string{"off", "on"}, Says: "whether the head is on"}},
 			Lights:  []string{"left", "right", "left.inlet", "right.exhaust"},
 			Pieces:  true,

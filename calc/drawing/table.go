@@ -36,8 +36,30 @@ type Row struct {
 	Lights  []string // points whose names light something, as the plans name them
 	Bolts   bool     // it is driven by Numbers.Bolts
 	Pieces  bool     // it is driven by Numbers.Pieces
+	Twin    TwinOnly // what of it is a parallel twin's; empty where it holds for any engine
 
 	draw func(*scene)
+}
+
+// TwinOnly is what a drawing shows that a parallel twin alone has.
+type TwinOnly string
+
+// Two cylinders, left and right; guide blocks, one for each of those.
+const (
+	TwinCylinders TwinOnly = "cylinders"
+	TwinBlocks    TwinOnly = "blocks"
+)
+
+// IsOf reports whether a drawing is of an engine with these cylinders and guide blocks: one that is of another would mislead.
+func (r Row) IsOf(cylinders, blocks []string) bool {
+	twin := []string{"left", "right"}
+	switch r.Twin {
+	case TwinCylinders:
+		return slices.Equal(cylinders, twin)
+	case TwinBlocks:
+		return slices.Equal(blocks, twin)
+	}
+	return true
 }
 
 // Rows is the table of the drawings.

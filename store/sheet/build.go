@@ -51,7 +51,7 @@ func Build(src Source) (Sheet, error) {
 	}
 	s.Data, s.Steps = notNil(s.Data), notNil(s.Steps)
 	s.Gauges, s.Overrides, s.Photos, s.Tally = m.gauges(), m.overrides(), m.photos(), m.tally()
-	s.Running, s.cylinders = m.running(), b.Plan.Cylinders
+	s.Running, s.cylinders, s.blocks = m.running(), b.Plan.Cylinders, b.Plan.Blocks
 	s.Open, s.Front = open(s), front(s)
 	return s, nil
 }

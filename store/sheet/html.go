@@ -61,7 +61,7 @@ func HTML(w io.Writer, s Sheet, o Options) error {
 			}
 			return ""
 		},
-		"drawings":    func(g group) []shownDrawing { return drawingsOf(g, o.System) },
+		"drawings":    func(s Sheet, g group) []shownDrawing { return s.drawingsOf(g, o.System) },
 		"svg":         func(d shownDrawing) markup.HTML { return markup.HTML(d.Picture.SVG()) },
 		"charts":      func(g group) []chosenChart { return o.chartsOf(g) },
 		"chart":       func(c chosenChart) markup.HTML { return markup.HTML(c.SVG) },

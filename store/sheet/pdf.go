@@ -146,7 +146,7 @@ const drawingWide = 41.0
 // drawings are the line drawings of a group, side by side, each with the step it is of. A single chart stands beside them
 // where there are no more than two; then it reports true.
 func (p *pdfWriter) drawings(g group, charts []chosenChart) (beside bool) {
-	all := drawingsOf(g, p.o.System)
+	all := p.sheet.drawingsOf(g, p.o.System)
 	if all == nil {
 		return false
 	}

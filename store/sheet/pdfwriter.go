@@ -14,6 +14,7 @@ import (
 type pdfWriter struct {
 	pdf         *fpdf.Fpdf
 	o           Options
+	sheet       Sheet
 	left, width float64
 	letters     *letters
 }
@@ -40,7 +41,7 @@ func newPDFWriter(s Sheet, o Options) (*pdfWriter, error) {
 		return nil, err
 	}
 	pdf := fpdf.New("P", "mm", size, "")
-	p := &pdfWriter{pdf: pdf, o: o, left: paperMargin, letters: known}
+	p := &pdfWriter{pdf: pdf, o: o, sheet: s, left: paperMargin, letters: known}
 	for _, style := range []string{"", "B"} {
 		font := regular
 		if style == "B" {

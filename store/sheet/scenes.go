@@ -42,12 +42,14 @@ var figureOfNumber = map[string][]string{
 	"gap": {"gap_at_narrowest"}, "stretch": {"stretch"}, "fitted": {"seat_height", "fitted"}, "slack": {"worst_excess"},
 }
 
-// drawingsOf chooses the line drawings of a group: those of its table that a step of it has measured, with that step's figures.
-func drawingsOf(g group, sys quantity.System) []shownDrawing {
+// drawingsOf chooses the line drawings of a group: those of its table that a step of it has measured, with that step's figures. A
+// drawing that is not of this engine is left out: it would mislead. Of bolts the sheet knows neither the places nor how many there
+// are, and draws a twin's.
+func (s Sheet) drawingsOf(g group, sys quantity.System) []shownDrawing {
 	var out []shownDrawing
 	for _, name := range g.Drawings {
 		row, ok := drawing.Find(name)
-		if !ok || len(out) == mostDrawings {
+		if !ok || len(out) == mostDrawings || !s.shows(row) {
 			continue
 		}
 		for i := len(g.Steps) - 1; i >= 0; i-- { // the last is the proof
@@ -62,6 +64,17 @@ func drawingsOf(g group, sys quantity.System) []shownDrawing {
 		}
 	}
 	return out
+}
+
+// shows reports whether a drawing is of the engine of this sheet.
+func (s Sheet) shows(row drawing.Row) bool {
+	if s.cylinders == nil {
+		return true
+	}
+	if row.Bolts {
+		row.Twin = drawing.TwinCylinders
+	}
+	return row.IsOf(s.cylinders, s.blocks)
 }
 
 // numbersOf finds a drawing's numbers among the figures and inputs of a step's first run.
@@ -106,7 +119,7 @@ func (r Run) number(name string, kind quantity.Kind, sys quantity.System) (value
 // overview is the engine from above, for the first page: a parallel twin's. Of an engine whose cylinders stand otherwise there is
 // none: a drawing that is not of this engine would mislead.
 func (s Sheet) overview() drawing.Picture {
-	if s.cylinders != nil && !slices.Equal(s.cylinders, []string{"left", "right"}) {
+	if row, _ := drawing.Find("engine-top"); !s.shows(row) {
 		return drawing.Picture{}
 	}
 	pic, err := drawing.Of("engine-top", drawing.Numbers{})

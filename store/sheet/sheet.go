@@ -69,6 +69,7 @@ type Sheet struct {
 	Note      *Note      `json:"note,omitempty"`
 
 	cylinders []string // of its plan, left first; nil where they are not known
+	blocks    []string // what its guide blocks are called
 }
 
 // Front is what names the engine and the people, as far as the engine data have it; a blank is left to be written in.

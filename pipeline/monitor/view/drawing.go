@@ -39,11 +39,14 @@ var byMethod = map[string]string{
 // byView are the drawings of plans that name only which part of the engine a step is about.
 var byView = map[string]string{"twin-top": "engine-top", "crank": "crank-runout", "cylinder": "bore", "valve-gear": "follower-lift"}
 
-// drawingOf names the drawing of a step at a point: of those of its job the one that lights the point best.
-func drawingOf(step plan.Step, point string) string {
-	names := drawing.For(step.ID)
+// drawingOf names the drawing of a step at a point: of those of its job the one that lights the point best. A drawing that is not
+// of this plan's engine is none.
+func drawingOf(p *plan.Plan, step plan.Step, point string) string {
 	best, most := "", -1
-	for _, name := range names {
+	for _, name := range drawing.For(step.ID) {
+		if !isOf(p, name) {
+			continue
+		}
 		if n := lights(name, point); n > most {
 			best, most = name, n
 		}
@@ -51,15 +54,22 @@ func drawingOf(step plan.Step, point string) string {
 	if best != "" {
 		return best
 	}
-	if name, ok := byStep[step.ID]; ok {
-		return name
-	}
+	named := []string{byStep[step.ID]}
 	if step.Compute != nil {
-		if name, ok := byMethod[step.Compute.Method]; ok {
+		named = append(named, byMethod[step.Compute.Method])
+	}
+	for _, name := range append(named, byView[step.View]) {
+		if name != "" && isOf(p, name) {
 			return name
 		}
 	}
-	return byView[step.View]
+	return ""
+}
+
+// isOf reports whether a drawing is of the engine that a plan builds.
+func isOf(p *plan.Plan, name string) bool {
+	row, _ := drawing.Find(name)
+	return row.IsOf(p.Cylinders, p.Blocks)
 }
 
 // lights counts the words of a point that a drawing, or its name, knows.
@@ -82,7 +92,7 @@ func wordsOf(id string) []string {
 // lookAtDrawing draws this job with this point lit, the arrow of the move that is ordered, and the value that was read
 // there. What the drawing does not have is left out rather than drawn wrong.
 func (w *work) lookAtDrawing() {
-	name, n := drawingOf(w.step, w.lit()), drawing.Numbers{Point: w.lit(), Of: map[string]drawing.Number{}}
+	name, n := drawingOf(w.b.Plan, w.step, w.lit()), drawing.Numbers{Point: w.lit(), Of: map[string]drawing.Number{}}
 	if w.v.Face == FaceTrouble && w.v.Gauge != nil {
 		name, n = "gauge-gone", drawing.Numbers{Move: "plug in"}
 	}
@@ -101,6 +111,9 @@ func (w *work) lookAtDrawing() {
 	n.Is = choices(row, w.step)
 	if row.Bolts {
 		n.Bolts = w.bolts()
+		if !isOf(w.b.Plan, "engine-top") { // how the bores lie among the bolts is known of a twin alone
+			n.Is["bores"] = "none"
+		}
 	}
 	numbers := [2]drawing.Numbers{n, n}
 	for i, sys := range []quantity.System{quantity.Metric, quantity.Inch} {
