@@ -51,6 +51,14 @@ func Role(name string) (GaugeRole, bool) {
 	return Roles[i], true
 }
 
+// RoleWords is a role as people call it; its name where the table has none.
+func RoleWords(name string) string {
+	if r, ok := Role(name); ok {
+		return r.Words
+	}
+	return name
+}
+
 // RoleNames lists the names of all roles, in the order of the table.
 func RoleNames() []string {
 	names := make([]string, len(Roles))

@@ -8,6 +8,7 @@ import (
 
 	"thoud/calc/quantity"
 	"thoud/capture/bench"
+	"thoud/capture/plan"
 	"thoud/pipeline/monitor/view"
 )
 
@@ -48,7 +49,7 @@ func (s *Server) checkPage(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	kind := s.kindOf(g)
-	d := CheckData{Gauge: g.Name, Role: view.RoleWords(g.Role), Last: view.Text{MM: "never checked", Inch: "never checked"}, Reads: g.Known != bench.KnownKeyed, Times: studyTimes, Least: bench.LeastStudy, Most: mostPairs,
+	d := CheckData{Gauge: g.Name, Role: plan.RoleWords(g.Role), Last: view.Text{MM: "never checked", Inch: "never checked"}, Reads: g.Known != bench.KnownKeyed, Times: studyTimes, Least: bench.LeastStudy, Most: mostPairs,
 		Unit:   view.Text{MM: quantity.Metric.For(kind).Code, Inch: quantity.Inch.For(kind).Code},
 		Speaks: g.Sends != bench.SendsKey && g.Known != bench.KnownKeyed}
 	if n := len(g.Checks); n > 0 {

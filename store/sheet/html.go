@@ -73,6 +73,7 @@ func HTML(w io.Writer, s Sheet, o Options) error {
 		"orders":      orders,
 		"entries":     func(s Sheet) []entry { e, _ := dataEntries(s, o); return e },
 		"sources":     func(s Sheet) string { _, key := dataEntries(s, o); return key },
+		"roleWords":   plan.RoleWords,
 		"calibrated":  func(g Gauge) string { return calibrated(g, o) },
 		"checked":     func(g Gauge) string { return checked(g, o) },
 		"ledger":      func(s Sheet) string { return ledgerWords(s, o) },

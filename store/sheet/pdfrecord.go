@@ -77,6 +77,7 @@ type entry struct{ Text, Shown, Remark string }
 const (
 	entrySize, entryLine   = leastSize, 2.75
 	remarkSize, remarkLine = leastSize, 2.65
+	remarkIndent           = 2.0
 )
 
 func (p *pdfWriter) entryLines(e entry, wide float64) (text, remark []string, side float64) {
@@ -89,7 +90,7 @@ func (p *pdfWriter) entryLines(e entry, wide float64) (text, remark []string, si
 	text = p.pdf.SplitText(p.text(e.Text), wide-side)
 	if e.Remark != "" {
 		p.font("", remarkSize)
-		remark = p.pdf.SplitText(p.text(e.Remark), wide)
+		remark = p.pdf.SplitText(p.text(e.Remark), wide-remarkIndent)
 	}
 	return text, remark, side
 }
@@ -113,7 +114,7 @@ func (p *pdfWriter) entry(e entry, x, y, wide float64) {
 	y += entryLine * float64(max(1, len(text)))
 	p.font("", remarkSize)
 	for i, l := range remark {
-		p.pdf.Text(x+2, y+2.2+remarkLine*float64(i), l)
+		p.pdf.Text(x+remarkIndent, y+2.2+remarkLine*float64(i), l)
 	}
 	y += remarkLine * float64(len(remark))
 	p.pdf.SetDrawColor(190, 190, 190)
@@ -159,7 +160,7 @@ func dataEntries(s Sheet, o Options) (entries []entry, key string) {
 	for _, src := range sources {
 		if src != "" && count[src] > 2 {
 			letter[src] = string(rune('a' + len(letter)))
-			keys = append(keys, letter[src]+" "+src)
+			keys = append(keys, "("+letter[src]+") "+src)
 		}
 	}
 	for _, d := range s.Data {
@@ -210,10 +211,16 @@ func (p *pdfWriter) gauges(s Sheet) {
 		p.para("No gauge was read.")
 		return
 	}
+	p.columns(2, p.gaugeEntries(s.Gauges))
+	if slices.ContainsFunc(s.Gauges, func(g Gauge) bool { return g.Check == nil }) {
+		p.small("Where no check is named, none is on record.")
+	}
+}
+
+func (p *pdfWriter) gaugeEntries(gauges []Gauge) []entry {
 	var entries []entry
-	unchecked := false
-	for _, g := range s.Gauges {
-		e := entry{Text: g.Name + ", " + g.Role, Shown: counted(g.Readings, "reading")}
+	for _, g := range gauges {
+		e := entry{Text: g.Name + ", " + plan.RoleWords(g.Role), Shown: counted(g.Readings, "reading")}
 		of := []string{g.Profile}
 		if r := p.show(g.Resolution); r != "" {
 			of = append(of, "resolution "+r)
@@ -223,16 +230,11 @@ func (p *pdfWriter) gauges(s Sheet) {
 		}
 		if g.Check != nil {
 			of = append(of, "check: "+checked(g, p.o))
-		} else {
-			unchecked = true
 		}
 		e.Remark = strings.Join(notEmpty(append(of, g.Identity)...), "; ")
 		entries = append(entries, e)
 	}
-	p.columns(2, entries)
-	if unchecked {
-		p.small("Where no check is named, none is on record.")
-	}
+	return entries
 }
 
 // calibrated is a gauge's certificate in words.

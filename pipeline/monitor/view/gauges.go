@@ -28,7 +28,7 @@ func (v View) Gauges() []GaugeRow {
 		if g.Removed {
 			continue
 		}
-		row := GaugeRow{GaugeState: g, Rests: len(g.Rests), Check: plain("never checked"), RoleWords: RoleWords(g.Role), Typed: g.Known == bench.KnownKeyed,
+		row := GaugeRow{GaugeState: g, Rests: len(g.Rests), Check: plain("never checked"), RoleWords: plan.RoleWords(g.Role), Typed: g.Known == bench.KnownKeyed,
 			Stream: g.Sends != bench.SendsKey && g.Known != bench.KnownKeyed}
 		switch {
 		case g.Zero != nil:
@@ -52,14 +52,6 @@ func (v View) Gauges() []GaugeRow {
 		}
 	}
 	return append(there, gone...)
-}
-
-// RoleWords is a gauge's role for people.
-func RoleWords(role string) string {
-	if r, ok := plan.Role(role); ok {
-		return r.Words
-	}
-	return role
 }
 
 // kindOf is what a gauge reads: by its resolution, else by its role.

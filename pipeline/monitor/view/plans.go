@@ -55,7 +55,7 @@ func RoleRows(p *plan.Plan, s bench.State) []RoleRow {
 		if !ok {
 			i = len(out)
 			at[step.Capture.Role] = i
-			row := RoleRow{Role: step.Capture.Role, Words: RoleWords(step.Capture.Role)}
+			row := RoleRow{Role: step.Capture.Role, Words: plan.RoleWords(step.Capture.Role)}
 			var names []string
 			for _, g := range s.Gauges {
 				if !g.Removed && g.Role == row.Role {
