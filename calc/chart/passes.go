@@ -68,7 +68,7 @@ func (s Series) picture(sys quantity.System, x func(int, Value) float64, xname s
 		}
 	}
 	ylo, yhi := spanOf(levels...)
-	p := &picture{title: s.Title}
+	p := &picture{title: s.Title, marks: make([]mark, 0, 64+6*len(s.Values))}
 	a := newAxes(p, lo, hi, ylo, yhi, xname, unitName(sys, s.Kind), false)
 	var pts []calc.Point
 	for i, v := range s.Values {

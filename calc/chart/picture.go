@@ -276,8 +276,9 @@ func (a axes) limit(y float64, text string) {
 	}
 	at := a.y.at(y)
 	a.p.line(classLimit, xy{left, at}, xy{width - right, at})
-	var spots []spot
-	for _, far := range []float64{0, 28, 56, 84, 112, 150, 190} {
+	fars := []float64{0, 28, 56, 84, 112, 150, 190}
+	spots := make([]spot, 0, 2*len(fars)*(int(width-right-left)/20+1))
+	for _, far := range fars {
 		for dx := width - right - 6.0; dx > left+6+letterWide*float64(len(text)); dx -= 20 {
 			spots = append(spots, spot{dx, -clearUp - far, end}, spot{dx, clearDown + far, end})
 		}

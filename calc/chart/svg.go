@@ -2,6 +2,7 @@ package chart
 
 import (
 	"fmt"
+	"strconv"
 	"strings"
 
 	_ "embed"
@@ -35,14 +36,16 @@ func (p *picture) svg() string {
 }
 
 func points(ps []xy) string {
-	var b strings.Builder
+	b := make([]byte, 0, 12*len(ps))
 	for i, p := range ps {
 		if i > 0 {
-			b.WriteByte(' ')
+			b = append(b, ' ')
 		}
-		fmt.Fprintf(&b, "%.1f,%.1f", p.x, p.y)
+		b = strconv.AppendFloat(b, p.x, 'f', 1, 64)
+		b = append(b, ',')
+		b = strconv.AppendFloat(b, p.y, 'f', 1, 64)
 	}
-	return b.String()
+	return string(b)
 }
 
 // signs are those that mean something in SVG.

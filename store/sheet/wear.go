@@ -153,17 +153,23 @@ func (d Dimension) String() string { return d.Step + ", " + d.Words }
 // builds come oldest first, each with its figures.
 func Dimensions(builds [][]bench.FigureName) []Dimension {
 	var out []Dimension
-	known := map[string]bool{}
+	known, seen := map[string]bool{}, map[*bench.FigureName]bool{}
 	for _, figures := range slices.Backward(builds) {
+		if len(figures) == 0 || seen[&figures[0]] {
+			continue // builds of one plan share their list
+		}
+		seen[&figures[0]] = true
 		for _, f := range figures {
-			d := Dimension{Name: f.Step + "/" + f.Name(), Step: f.Title, Words: calc.FigureWords(f.Figure)}
+			name := f.Step + "/" + f.Name()
+			if known[name] {
+				continue
+			}
+			known[name] = true
+			d := Dimension{Name: name, Step: f.Title, Words: calc.FigureWords(f.Figure)}
 			if f.Key != "" {
 				d.Words = runName(f.Key) + ": " + d.Words
 			}
-			if !known[d.Name] {
-				known[d.Name] = true
-				out = append(out, d)
-			}
+			out = append(out, d)
 		}
 	}
 	return out
