@@ -14,6 +14,7 @@ var sheet string
 // svg writes the picture with classes and no styles.
 func (p *picture) svg() string {
 	var b strings.Builder
+	b.Grow(128 * (len(p.marks) + 2))
 	fmt.Fprintf(&b, `<svg xmlns="http://www.w3.org/2000/svg" class="chart" viewBox="0 0 %d %d" role="img" aria-label="%s">`, width, height, escape(p.title))
 	b.WriteByte('\n')
 	for _, m := range p.marks {

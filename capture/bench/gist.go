@@ -2,7 +2,6 @@ package bench
 
 import (
 	"cmp"
-	"maps"
 	"slices"
 	"strings"
 
@@ -83,6 +82,7 @@ func FindingsOf(b *Build, results Results) []Finding {
 		if step.Compute != nil {
 			base.Method = step.Compute.Method
 		}
+		limits := limitsByName(b, step)
 		for _, res := range results.OfPass(b, step, p.Number) {
 			for _, f := range res.Figures {
 				c := base
@@ -95,7 +95,7 @@ func FindingsOf(b *Build, results Results) []Finding {
 				if f.Limit != nil {
 					c.Limit = &Sides{f.Limit.Lower, f.Limit.Upper}
 				}
-				c.Limits = limitsFor(b, step, f.Name)
+				c.Limits = limits[f.Name]
 				out = append(out, c)
 			}
 		}
@@ -170,19 +170,17 @@ func LimitName(c *plan.Compute, figure string) string {
 	return strings.TrimSpace(strings.ReplaceAll(c.Name, "-", " ") + " " + figure)
 }
 
-// limitsFor gives what figures of a name are held against in a step; nil where nothing is.
-func limitsFor(b *Build, step plan.Step, figure string) *Sides {
-	var out *Sides
-	of := func(c *plan.Compute) {
-		for _, name := range slices.Sorted(maps.Keys(c.Limits)) {
-			if LimitName(c, name) == figure {
-				l := b.Limit(step, c.Name, name)
-				out = &Sides{l.Lower, l.Upper}
-			}
-		}
-	}
+// limitsByName gives what the figures of a step are held against, by the names of the limits.
+func limitsByName(b *Build, step plan.Step) map[string]*Sides {
+	out := map[string]*Sides{}
 	if step.Compute == nil {
-		return nil
+		return out
+	}
+	of := func(c *plan.Compute) {
+		for name := range c.Limits {
+			l := b.Limit(step, c.Name, name)
+			out[LimitName(c, name)] = &Sides{l.Lower, l.Upper}
+		}
 	}
 	of(step.Compute)
 	for i := range step.Also {
