@@ -10,6 +10,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"maps"
 	"os"
 	"regexp"
 	"runtime"
@@ -51,6 +52,12 @@ var rows = []struct{ words, bench, unit string }{
 	{"page Ledger, two letters without a hit, ms", "pages", "short-none-ms"},
 	{"page Builds, ms", "pages", "builds-ms"},
 	{"page Due, ms", "pages", "due-ms"},
+	{"page of an engine, ms", "pages", "engine-ms"},
+	{"page Hands, ms", "pages", "hands-ms"},
+	{"page Compare, ms", "pages", "compare-ms"},
+	{"page of a dimension through the builds, ms", "pages", "history-ms"},
+	{"a ledger of an earlier program is reckoned up after, s", "pages", "until-reckoned-s"},
+	{"the longest look until then, ms", "pages", "until-then-most-ms"},
 	{"sheet of one build as JSON, ms", "sheet", "ms"},
 	{"as a page, ms", "sheet-page", "ms"},
 	{"for paper, ms", "sheet-paper", "ms"},
@@ -124,8 +131,12 @@ func write(in io.Reader) error {
 	if slow, ok := all["SlowDisk"]; ok {
 		fmt.Fprintf(&b, "\nFrame to commit on a disk whose sync takes 10 ms longer: p50 %s ms, p99 %s ms.\n", slow["p50-ms"], slow["p99-ms"])
 	}
-	if kept, ok := all["VerifyKept"]; ok {
-		fmt.Fprintf(&b, "\nVerify of the newest kept ledger, each result computed: %s ms an entry; %s results of other versions.\n", kept["ms/entry"], kept["not-computed"])
+	for _, name := range slices.Sorted(maps.Keys(all)) {
+		if round, ok := strings.CutPrefix(name, "VerifyKept/"); ok {
+			kept := all[name]
+			fmt.Fprintf(&b, "\nVerify of the kept ledger %s, %s entries, %s bound and %s computed again: %s ms an entry, %s ms of processor.\n",
+				round, kept["entries"], kept["bound"], kept["computed"], kept["ms/entry"], kept["processor-ms/entry"])
+		}
 	}
 	b.WriteString(end)
 	return put(b.Bytes())
