@@ -155,15 +155,16 @@ func put(table []byte) error {
 	return os.WriteFile(file, slices.Concat(text[:from], table, text[to+len(end):]), 0o644)
 }
 
-// machine is the processor's name and how many there are.
+// machine is the kind of processor, how many there are, and the memory; no maker's name.
 func machine() string {
-	name := runtime.GOARCH
-	if info, err := os.ReadFile("/proc/cpuinfo"); err == nil {
-		if m := regexp.MustCompile(`(?m)^(?:model name|Model)\s*:\s*(.*)$`).FindSubmatch(info); m != nil {
-			name = string(m[1])
+	memory := ""
+	if info, err := os.ReadFile("/proc/meminfo"); err == nil {
+		if m := regexp.MustCompile(`(?m)^MemTotal:\s*(\d+) kB$`).FindSubmatch(info); m != nil {
+			kb, _ := strconv.ParseFloat(string(m[1]), 64) // digits
+			memory = fmt.Sprintf(", %.0f GiB", kb/(1<<20))
 		}
 	}
-	return fmt.Sprintf("%s, %d processors, %s", name, runtime.NumCPU(), runtime.Version())
+	return fmt.Sprintf("%s, %d processors%s, %s", runtime.GOARCH, runtime.NumCPU(), memory, runtime.Version())
 }
 
 // load is how busy the machine was (proc(5)).
