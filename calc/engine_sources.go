@@ -6,6 +6,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"slices"
+	"strconv"
 )
 
 // cloneVals copies the values deeply, so that numbers can be moved without touching the caller's.
@@ -101,18 +102,22 @@ func (c *collector) vals(inputs []Input, vals map[string]Val, path string) {
 func (c *collector) row(ns []Num, positive bool, path string) {
 	for i := range ns {
 		if len(ns[i].Us) > 0 {
-			c.num(&ns[i], positive, true, fmt.Sprintf("%s[%d]", path, i))
+			c.num(&ns[i], positive, true, path+"["+strconv.Itoa(i)+"]")
 		}
 	}
 }
 
 func (c *collector) num(n *Num, positive, inRow bool, path string) {
-	own := source{name: path, nums: []*Num{n}, floor: []bool{positive}, inRow: inRow, own: true}
 	step := 0.0
 	for _, k := range n.Us {
 		if k.U > 0 && k.Shared == "" {
 			step = math.Hypot(step, k.U)
 		}
+	}
+	var own source
+	if step > 0 {
+		room := &ownRoom{nums: [1]*Num{n}, floor: [1]bool{positive}, steps: [1]float64{step}}
+		own = source{name: path, nums: room.nums[:], floor: room.floor[:], steps: room.steps[:], parts: room.parts[:0], inRow: inRow, own: true}
 	}
 	for _, k := range n.Us {
 		switch {
@@ -124,9 +129,16 @@ func (c *collector) num(n *Num, positive, inRow bool, path string) {
 		}
 	}
 	if step > 0 {
-		own.steps = []float64{step}
 		c.sources = append(c.sources, own)
 	}
+}
+
+// ownRoom is where the lists of a number's own source lie: most are of one.
+type ownRoom struct {
+	nums  [1]*Num
+	floor [1]bool
+	steps [1]float64
+	parts [3]part
 }
 
 // share adds a number to the source of a common error. The errors add with their signs, so a difference of two

@@ -288,6 +288,9 @@ func (r *storedRun) unpack() (err error) {
 	return nil
 }
 
+// row is what the row is called in a finding.
+func (r storedRun) row() string { return fmt.Sprintf("result %d (%s, of entry %d)", r.id, r.slot, r.n) }
+
 // whole reports whether the row is one of the first form, whose body holds its request.
 func (r storedRun) whole() bool { return r.asked == hash{} }
 
@@ -333,25 +336,23 @@ func (r storedRun) full() (bench.Result, error) {
 	return res, nil
 }
 
-// request reads a request by its hash.
-func (s *Store) request(ctx context.Context, asked hash) (req calc.Request, err error) {
+// requestBody asks for the bytes of a request, by its hash.
+const requestBody = "SELECT body FROM request WHERE hash = ?"
+
+// readRequest reads the request that a row holds, see requestOf.
+func readRequest(row *sql.Row, asked hash) (req calc.Request, err error) {
 	var unread error
-	if err = s.requestBody(ctx, asked, func(body []byte) { req, unread = calc.DecodeRequest(body) }); err == nil {
+	if err = requestOf(row, asked, func(body []byte) { req, unread = calc.DecodeRequest(body) }); err == nil {
 		err = unread
 	}
 	return req, err
 }
 
-// holdRequest reports why a request is not what is kept by its hash; nil where it is.
-func (s *Store) holdRequest(ctx context.Context, asked hash) error {
-	return s.requestBody(ctx, asked, func([]byte) {})
-}
-
-// requestBody gives fn the bytes of a request, which must have the hash by which they are kept. They are fn's only until that
+// requestOf gives fn the bytes of a request, which must have the hash by which they are kept. They are fn's only until that
 // returns.
-func (s *Store) requestBody(ctx context.Context, asked hash, fn func(body []byte)) error {
+func requestOf(row *sql.Row, asked hash, fn func(body []byte)) error {
 	var packed []byte
-	if err := s.reader.QueryRowContext(ctx, "SELECT body FROM request WHERE hash = ?", asked[:]).Scan(&packed); err != nil {
+	if err := row.Scan(&packed); err != nil {
 		return err
 	}
 	var has hash

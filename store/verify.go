@@ -110,7 +110,7 @@ type verifier struct {
 	results bench.Results
 	before  link
 	rules   *bench.RulesInForce // in force at the entry
-	named   map[string]bool     // rules and versions that are named somewhere
+	named   map[madeBy]bool     // rules and versions that are named somewhere
 	zeros   lastZeros
 	odd     error
 	again   *recompute
@@ -148,7 +148,10 @@ func (v *verifier) all(ctx context.Context, s *Store, tx *sql.Tx) error {
 	if err := v.namedSomewhere(ctx, tx); err != nil {
 		return err
 	}
-	v.again = startRecompute(ctx, s, v)
+	var err error
+	if v.again, err = startRecompute(ctx, s, v); err != nil {
+		return err
+	}
 	defer v.again.stop()
 	runs := newRunReader(ctx, tx, v.bench)
 	runs.sums = v.sums
@@ -157,14 +160,14 @@ func (v *verifier) all(ctx context.Context, s *Store, tx *sql.Tx) error {
 		return err
 	}
 	defer runs.stop()
-	err := v.entries(ctx, tx, runs)
+	err = v.entries(ctx, tx, runs)
 	if err == nil {
 		err = v.late(runs)
 	}
 	if err != nil {
 		return err
 	}
-	v.again.wait()
+	v.again.stop()
 	v.rep.End = v.before.stored
 	v.rep.running = runs.running
 	v.withdrawals()
@@ -250,11 +253,11 @@ func (v *verifier) sums(count int, running hash) {
 // namedSomewhere gathers what rules and versions the ledger names anywhere: a result may be made again later by newer
 // ones.
 func (v *verifier) namedSomewhere(ctx context.Context, q queryer) error {
-	v.named = map[string]bool{}
+	v.named = map[madeBy]bool{}
 	name := func(r bench.RulesInForce) {
-		v.named[fmt.Sprint("rules ", r.Rules)] = true
+		v.named[madeBy{version: r.Rules}] = true
 		for m, version := range r.Methods {
-			v.named[fmt.Sprint(m, " ", version)] = true
+			v.named[madeBy{m, version}] = true
 		}
 	}
 	name(v.check.Own)
@@ -264,6 +267,12 @@ func (v *verifier) namedSomewhere(ctx context.Context, q queryer) error {
 		}
 		return nil
 	}, "SELECT n, body FROM entry WHERE bench = ? AND kind = ? ORDER BY n", v.bench, string(bench.RulesNamed))
+}
+
+// madeBy is a version of a method, or of the rules, which have no name.
+type madeBy struct {
+	method  string
+	version int
 }
 
 // withdraws notes that an entry withdrew a reading. One whose row says so is settled and need not be kept.

@@ -4,6 +4,7 @@ import (
 	"context"
 	"database/sql"
 	"fmt"
+	"strconv"
 
 	"thoud/calc"
 	"thoud/capture/bench"
@@ -12,7 +13,7 @@ import (
 // entries walks the entries in order, each with the results that came of it.
 func (v *verifier) entries(ctx context.Context, tx *sql.Tx, runs *runReader) error {
 	return eachWalked(ctx, tx, v.bench, func(w walked) error {
-		row := fmt.Sprintf("entry %d", w.n)
+		row := "entry " + strconv.FormatUint(w.n, 10)
 		if w.bad != nil {
 			v.wrong(w.n, row, "cannot be read: %v", w.bad)
 		}
@@ -63,7 +64,7 @@ func (v *verifier) bind(ctx context.Context, e bench.Entry, stored []readRun) er
 			continue
 		}
 		own[r.slot] = h
-		all = append(all, toCompute{row: h.row, run: r.storedRun, result: h.result})
+		all = append(all, toCompute{run: r.storedRun, result: h.result})
 		sameRules = max(r.rules, 1) == bench.Rules
 	}
 	var bound map[hash]*calc.Request
@@ -80,7 +81,7 @@ func (v *verifier) bind(ctx context.Context, e bench.Entry, stored []readRun) er
 
 // held is a stored result as it is held against the one that should be there.
 type held struct {
-	row    string
+	run    storedRun
 	result bench.Result
 	seen   bool
 }
@@ -112,16 +113,16 @@ func (v *verifier) compare(e bench.Entry, own map[bench.Slot]held) map[hash]*cal
 		}
 		switch {
 		case r.Asked != h.result.Asked && (r.Refused == "" || h.result.Refused == ""):
-			v.wrong(e.N, h.row, "it was asked of other readings or values than the entries give here; the figures beside it are not this pass's")
+			v.wrong(e.N, h.run.row(), "it was asked of other readings or values than the entries give here; the figures beside it are not this pass's")
 		case (r.Refused == "") != (h.result.Refused == ""):
-			v.wrong(e.N, h.row, "stored as refused %q, bound again refused %q", h.result.Refused, r.Refused)
+			v.wrong(e.N, h.run.row(), "stored as refused %q, bound again refused %q", h.result.Refused, r.Refused)
 		case r.Provisional != h.result.Provisional:
-			v.wrong(e.N, h.row, "it is stored as provisional %t, the entries make it provisional %t", h.result.Provisional, r.Provisional)
+			v.wrong(e.N, h.run.row(), "it is stored as provisional %t, the entries make it provisional %t", h.result.Provisional, r.Provisional)
 		}
 	}
 	for _, h := range own {
 		if !h.seen {
-			v.wrong(e.N, h.row, "the entries give no result here: it was put in")
+			v.wrong(e.N, h.run.row(), "the entries give no result here: it was put in")
 		}
 	}
 	return bound
@@ -138,51 +139,50 @@ func (v *verifier) late(runs *runReader) error {
 func (v *verifier) holdAll(all []readRun) {
 	for _, r := range all {
 		if h, ok := v.hold(r); ok {
-			v.again.later(toCompute{row: h.row, run: r.storedRun, result: h.result})
+			v.again.later(toCompute{run: r.storedRun, result: h.result})
 		}
 	}
 }
 
 // hold checks one result's row by itself; false where it cannot be read.
 func (v *verifier) hold(r readRun) (held, bool) {
-	row := fmt.Sprintf("result %d (%s, of entry %d)", r.id, r.slot, r.n)
 	v.rep.Results++
 	res, err := r.result, r.unreadable
 	switch {
 	case err != nil:
-		v.wrong(r.n, row, "cannot be read: %v", err)
+		v.wrong(r.n, r.row(), "cannot be read: %v", err)
 	case res.Slot() != r.slot || res.N != r.n:
-		v.wrong(r.n, row, "its bytes say %s, of entry %d", res.Slot(), res.N)
+		v.wrong(r.n, r.row(), "its bytes say %s, of entry %d", res.Slot(), res.N)
 		err = errOther
 	case res.Method != r.columns.method || res.Version != r.columns.version || string(res.Verdict) != r.columns.verdict || res.Provisional != r.columns.provisional || res.Rules != r.rules:
-		v.wrong(r.n, row, "its columns say %s version %d, verdict %q, its bytes say %s version %d, verdict %q", r.columns.method, r.columns.version, r.columns.verdict, res.Method, res.Version, res.Verdict)
+		v.wrong(r.n, r.row(), "its columns say %s version %d, verdict %q, its bytes say %s version %d, verdict %q", r.columns.method, r.columns.version, r.columns.verdict, res.Method, res.Version, res.Verdict)
 	}
 	if err == nil && r.wantRunning != r.running && !r.whole() {
-		v.wrong(r.n, row, "the sum over all results up to here is not the one kept with it: a result before it, or this one, was changed, put in or taken out")
+		v.wrong(r.n, r.row(), "the sum over all results up to here is not the one kept with it: a result before it, or this one, was changed, put in or taken out")
 	}
 	if err != nil {
 		v.step()
 		return held{}, false
 	}
 	if !v.parted {
-		v.inForce(row, r.storedRun, res)
+		v.inForce(r.storedRun, res)
 	}
-	return held{row: row, result: res}, true
+	return held{run: r.storedRun, result: res}, true
 }
 
 // inForce holds a result's rules and version against those in force at its entry.
-func (v *verifier) inForce(row string, r storedRun, res bench.Result) {
+func (v *verifier) inForce(r storedRun, res bench.Result) {
 	rules := max(r.rules, 1)
 	if rules < v.rules.Number() {
-		v.wrong(r.n, row, "it was made by rules %d, rules %d were in force: an older program's result was put in its place", rules, v.rules.Number())
+		v.wrong(r.n, r.row(), "it was made by rules %d, rules %d were in force: an older program's result was put in its place", rules, v.rules.Number())
 	}
-	if rules > 1 && !v.named[fmt.Sprint("rules ", rules)] {
-		v.wrong(r.n, row, "it was made by rules %d, which no entry names", rules)
+	if rules > 1 && !v.named[madeBy{version: rules}] {
+		v.wrong(r.n, r.row(), "it was made by rules %d, which no entry names", rules)
 	}
 	if res.Version < v.rules.Version(res.Method) {
-		v.wrong(r.n, row, "it was made by version %d of %s, version %d was in force: an older program's result was put in its place", res.Version, res.Method, v.rules.Version(res.Method))
+		v.wrong(r.n, r.row(), "it was made by version %d of %s, version %d was in force: an older program's result was put in its place", res.Version, res.Method, v.rules.Version(res.Method))
 	}
-	if res.Version > 1 && !v.named[fmt.Sprint(res.Method, " ", res.Version)] {
-		v.wrong(r.n, row, "it was made by version %d of %s, which no entry names", res.Version, res.Method)
+	if res.Version > 1 && !v.named[madeBy{res.Method, res.Version}] {
+		v.wrong(r.n, r.row(), "it was made by version %d of %s, which no entry names", res.Version, res.Method)
 	}
 }

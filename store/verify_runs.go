@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"database/sql"
 	"errors"
 	"fmt"
 	"sync"
@@ -109,7 +110,7 @@ func (r *runReader) rest() ([]readRun, error) {
 // recompute computes results again beside the fold, each distinct request once.
 type recompute struct {
 	v     *verifier
-	store *Store
+	asked *sql.Stmt // gives the body of a request by its hash
 	ctx   context.Context
 	work  chan toCompute
 	wg    sync.WaitGroup
@@ -122,7 +123,6 @@ type recompute struct {
 
 // toCompute is one result to be held against what its request gives now.
 type toCompute struct {
-	row    string
 	run    storedRun
 	result bench.Result
 	bound  *calc.Request // what was asked, where it was bound again and has the same hash; nil: it is read
@@ -141,8 +141,12 @@ const (
 	computeAhead = 32  // results waiting to be computed: memory stays flat
 )
 
-func startRecompute(ctx context.Context, s *Store, v *verifier) *recompute {
-	r := &recompute{v: v, store: s, ctx: ctx, work: make(chan toCompute, computeAhead), known: map[hash]*answer{}}
+func startRecompute(ctx context.Context, s *Store, v *verifier) (*recompute, error) {
+	asked, err := s.reader.PrepareContext(ctx, requestBody)
+	if err != nil {
+		return nil, err
+	}
+	r := &recompute{v: v, asked: asked, ctx: ctx, work: make(chan toCompute, computeAhead), known: map[hash]*answer{}}
 	for range computers {
 		r.wg.Go(func() {
 			for t := range r.work {
@@ -151,7 +155,7 @@ func startRecompute(ctx context.Context, s *Store, v *verifier) *recompute {
 			}
 		})
 	}
-	return r
+	return r, nil
 }
 
 func (r *recompute) later(t toCompute) {
@@ -161,11 +165,12 @@ func (r *recompute) later(t toCompute) {
 	}
 }
 
-func (r *recompute) stop() { r.once.Do(func() { close(r.work) }) }
-
-func (r *recompute) wait() {
-	r.stop()
-	r.wg.Wait()
+func (r *recompute) stop() {
+	r.once.Do(func() {
+		close(r.work)
+		r.wg.Wait()
+		r.asked.Close()
+	})
 }
 
 func (r *recompute) one(t toCompute) {
@@ -173,7 +178,7 @@ func (r *recompute) one(t toCompute) {
 	m, ok := calc.Find(stored.Method)
 	if !ok || m.Version != stored.Version {
 		r.v.mu.Lock()
-		r.v.rep.Unknown = append(r.v.rep.Unknown, Finding{t.row, fmt.Sprintf("%s, version %d: not recomputable by this build", stored.Method, stored.Version), t.run.n})
+		r.v.rep.Unknown = append(r.v.rep.Unknown, Finding{t.run.row(), fmt.Sprintf("%s, version %d: not recomputable by this build", stored.Method, stored.Version), t.run.n})
 		r.v.mu.Unlock()
 		return
 	}
@@ -181,15 +186,15 @@ func (r *recompute) one(t toCompute) {
 	switch {
 	case errors.Is(a.err, errRefusedNow):
 		if stored.Refused == "" {
-			r.v.wrong(t.run.n, t.row, "its request is refused now: %v", a.err)
+			r.v.wrong(t.run.n, t.run.row(), "its request is refused now: %v", a.err)
 		}
 	case a.err != nil:
-		r.v.wrong(t.run.n, t.row, "its request cannot be read: %v", a.err)
+		r.v.wrong(t.run.n, t.run.row(), "its request cannot be read: %v", a.err)
 	case stored.Refused != "" && a.result.Refused == "" && len(stored.Figures) == 0:
 		// Refused before anything was computed: an input could not be bound. What was asked then is not kept.
 	default:
 		if what := differs(stored.Result, a.result); what != "" {
-			r.v.wrong(t.run.n, t.row, "%s", what)
+			r.v.wrong(t.run.n, t.run.row(), "%s", what)
 		}
 	}
 }
@@ -234,7 +239,7 @@ func (r *recompute) request(t toCompute) (calc.Request, error) {
 		full, err := t.run.full()
 		return full.Request, err
 	case t.bound != nil:
-		return *t.bound, r.store.holdRequest(r.ctx, t.run.asked)
+		return *t.bound, requestOf(r.asked.QueryRowContext(r.ctx, t.run.asked[:]), t.run.asked, func([]byte) {})
 	}
-	return r.store.request(r.ctx, t.run.asked)
+	return readRequest(r.asked.QueryRowContext(r.ctx, t.run.asked[:]), t.run.asked)
 }

@@ -317,18 +317,16 @@ func Called(name string) string { return strings.ReplaceAll(name, "-", " ") }
 
 // Step finds a step by id.
 func (p *Plan) Step(id string) (Step, bool) {
-	for _, s := range p.Steps {
-		if s.ID == id {
-			return s, true
-		}
+	if i := p.Index(id); i >= 0 {
+		return p.Steps[i], true
 	}
 	return Step{}, false
 }
 
 // Index is the step's place in the order, −1 where there is none of that id.
 func (p *Plan) Index(id string) int {
-	for i, s := range p.Steps {
-		if s.ID == id {
+	for i := range p.Steps { // a step is large, and looked for with every entry: it is not copied on the way
+		if p.Steps[i].ID == id {
 			return i
 		}
 	}
@@ -337,9 +335,9 @@ func (p *Plan) Index(id string) int {
 
 // Datum finds engine data by name.
 func (p *Plan) Datum(name string) (Datum, bool) {
-	for _, d := range p.Engine {
-		if d.Name == name {
-			return d, true
+	for i := range p.Engine { // as with steps
+		if p.Engine[i].Name == name {
+			return p.Engine[i], true
 		}
 	}
 	return Datum{}, false
@@ -347,9 +345,9 @@ func (p *Plan) Datum(name string) (Datum, bool) {
 
 // Point finds a point by id.
 func (s Step) Point(id string) (Point, bool) {
-	for _, p := range s.Points {
-		if p.ID == id {
-			return p, true
+	for i := range s.Points {
+		if s.Points[i].ID == id {
+			return s.Points[i], true
 		}
 	}
 	return Point{}, false
