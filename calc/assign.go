@@ -215,7 +215,9 @@ func readSized(in Args, list string, step float64) (names []string, sizes, us []
 }
 
 // plainName takes the braces out of a name, which mean something in a sentence.
-func plainName(s string) string { return strings.NewReplacer("{", "(", "}", ")").Replace(s) }
+func plainName(s string) string {
+	return strings.ReplaceAll(strings.ReplaceAll(s, "{", "("), "}", ")")
+}
 
 // impossible names the places that go empty and the sizes that would serve them.
 func (j assignJob) impossible() error {

@@ -1,7 +1,6 @@
 package calc
 
 import (
-	"maps"
 	"slices"
 
 	"thoud/calc/quantity"
@@ -93,7 +92,7 @@ func (a Args) Cube(name string) [][][]float64 {
 }
 
 // Names lists the inputs that were given, sorted: for a Record with fields of any name.
-func (a Args) Names() []string { return slices.Sorted(maps.Keys(a.vals)) }
+func (a Args) Names() []string { return Sorted(a.vals) }
 
 // Text is a word.
 func (a Args) Text(name string) string { a.decl(name, Text); return a.vals[name].Text }
@@ -125,6 +124,16 @@ func (a Args) Recs(name string) []Args {
 	for _, r := range a.vals[name].Recs {
 		out = append(out, Args{fields, r})
 	}
+	return out
+}
+
+// Sorted gives the keys of a table in their order.
+func Sorted[T any](table map[string]T) []string {
+	out := make([]string, 0, len(table))
+	for key := range table {
+		out = append(out, key)
+	}
+	slices.Sort(out)
 	return out
 }
 

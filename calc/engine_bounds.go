@@ -2,8 +2,6 @@ package calc
 
 import (
 	"fmt"
-	"maps"
-	"slices"
 )
 
 // Bounds of a request, so that every method answers or refuses within a second whatever it is given. A sweep on the bench
@@ -26,7 +24,7 @@ func checkSize(inputs []Input, vals map[string]Val) error {
 
 // sizeOf adds up the numbers of inputs and refuses a list that is too long.
 func sizeOf(inputs []Input, vals map[string]Val, path string, total *int) error {
-	for _, name := range slices.Sorted(maps.Keys(vals)) { // sorted, so that of two faults the same is always told
+	for _, name := range Sorted(vals) { // sorted, so that of two faults the same is always told
 		v := vals[name]
 		in, _ := FindInput(inputs, name)
 		n, most := len(v.List)+len(v.Texts), mostMembers

@@ -3,9 +3,7 @@ package calc
 import (
 	"errors"
 	"fmt"
-	"maps"
 	"math"
-	"slices"
 	"strings"
 )
 
@@ -43,7 +41,7 @@ func (m Method) Check(req Request) error {
 	if !(req.Digits >= 0) || math.IsInf(req.Digits, 0) {
 		return &InputError{"digits", fmt.Sprint(req.Digits), "the resolution of the readings in mm"}
 	}
-	for _, name := range slices.Sorted(maps.Keys(req.Limits)) { // sorted, so that of two faults the same is always told
+	for _, name := range Sorted(req.Limits) { // sorted, so that of two faults the same is always told
 		if err := checkLimit(m, name, req.Limits[name]); err != nil {
 			return err
 		}
@@ -73,7 +71,7 @@ func checkLimit(m Method, name string, l Limit) error {
 
 func checkVals(inputs []Input, vals map[string]Val, path string) error {
 	any := len(inputs) == 1 && inputs[0].Name == AnyName
-	for _, name := range slices.Sorted(maps.Keys(vals)) {
+	for _, name := range Sorted(vals) {
 		in, ok := FindInput(inputs, name)
 		if !ok {
 			return &InputError{path + name, "an unknown field", "one of " + InputNames(inputs)}
@@ -193,8 +191,8 @@ func checkGrid(in Input, g [][]Num, field string) error {
 
 func checkNums(in Input, ns []Num, field string) error {
 	for i, n := range ns {
-		if err := checkNum(in, n, fmt.Sprintf("%s[%d]", field, i)); err != nil {
-			return err
+		if checkNum(in, n, field) != nil { // its name is made for a fault alone
+			return checkNum(in, n, fmt.Sprintf("%s[%d]", field, i))
 		}
 	}
 	return nil

@@ -2,7 +2,6 @@ package calc
 
 import (
 	"fmt"
-	"maps"
 	"math"
 	"slices"
 	"sync"
@@ -75,7 +74,7 @@ func (m Method) Run(req Request) (Result, error) {
 			res.Warnings = append(res.Warnings, n.words)
 		}
 	}
-	for _, name := range slices.Sorted(maps.Keys(req.Limits)) {
+	for _, name := range Sorted(req.Limits) {
 		if _, ok := res.Figure(name); !ok {
 			res.Warnings = append(res.Warnings, fmt.Sprintf("%s: has a limit, but these inputs do not give it", name))
 		}

@@ -2,7 +2,6 @@ package calc
 
 import (
 	"fmt"
-	"maps"
 	"math"
 	"math/rand/v2"
 	"slices"
@@ -74,7 +73,7 @@ func collectSources(inputs []Input, vals map[string]Val) []source {
 }
 
 func (c *collector) vals(inputs []Input, vals map[string]Val, path string) {
-	for _, name := range slices.Sorted(maps.Keys(vals)) {
+	for _, name := range Sorted(vals) {
 		in, _ := FindInput(inputs, name)
 		v := vals[name]
 		at := path + name

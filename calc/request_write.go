@@ -2,8 +2,6 @@ package calc
 
 import (
 	"encoding/json"
-	"maps"
-	"slices"
 	"strconv"
 
 	"thoud/calc/plainjson"
@@ -193,7 +191,7 @@ func writeList[T any](w *writer, all []T, one func(T)) {
 // writeTable writes a map in the order of its keys.
 func writeTable[T any](w *writer, all map[string]T, one func(T)) {
 	w.raw("{")
-	for _, key := range slices.Sorted(maps.Keys(all)) {
+	for _, key := range Sorted(all) {
 		w.field(true, "")
 		w.text(key)
 		w.raw(":")

@@ -2,8 +2,6 @@ package pipeline
 
 import (
 	"errors"
-	"maps"
-	"slices"
 
 	"thoud/calc"
 	"thoud/capture/bench"
@@ -44,7 +42,7 @@ func (b *binder) aim() *bench.Band {
 		return nil
 	}
 	req := calc.Request{Method: c.Method, Inputs: map[string]calc.Val{}}
-	for _, name := range slices.Sorted(maps.Keys(c.Inputs)) {
+	for _, name := range calc.Sorted(c.Inputs) {
 		in, ok := inputOf(b.method.Inputs, name)
 		if name == input || !ok {
 			continue

@@ -3,7 +3,6 @@ package pipeline
 import (
 	"errors"
 	"fmt"
-	"maps"
 	"math"
 	"slices"
 	"strings"
@@ -42,7 +41,7 @@ type binder struct {
 func (b *binder) request() (calc.Request, error) {
 	c := b.run.Compute
 	req := calc.Request{Method: c.Method, Inputs: map[string]calc.Val{}, Limits: map[string]calc.Limit{}, Words: c.Words, Told: c.Told, Guard: b.build.Plan.Guard}
-	for _, name := range slices.Sorted(maps.Keys(c.Inputs)) { // always the same one is waited for first
+	for _, name := range calc.Sorted(c.Inputs) { // always the same one is waited for first
 		bind := c.Inputs[name]
 		in, ok := inputOf(b.method.Inputs, name)
 		if !ok {
@@ -183,7 +182,7 @@ func shaped(v calc.Val, in calc.Input) calc.Val {
 
 func (b *binder) record(fields map[string]plan.Binding, decl []calc.Input) (map[string]calc.Val, error) {
 	out := map[string]calc.Val{}
-	for _, name := range slices.Sorted(maps.Keys(fields)) {
+	for _, name := range calc.Sorted(fields) {
 		bind := fields[name]
 		in, _ := inputOf(decl, name)
 		v, err := b.value(bind, in)

@@ -46,7 +46,8 @@ func ComputeWith(s bench.State, e bench.Entry, inForce bench.Results, answer Run
 func computeBuild(s bench.State, b *bench.Build, e bench.Entry, inForce bench.Results, answer Run) []bench.Result {
 	var out []bench.Result
 	changed := map[string]string{} // step → why its dependents are computed again
-	for _, step := range b.Plan.Steps {
+	for i := range b.Plan.Steps {
+		step := &b.Plan.Steps[i] // large, and most have nothing to do with the entry
 		because, own := "", false
 		switch e.Kind {
 		case bench.ReadingTaken, bench.Withdrawn, bench.PassOpened, bench.PassClosed, bench.PassVoid, bench.Answered:
@@ -56,28 +57,28 @@ func computeBuild(s bench.State, b *bench.Build, e bench.Entry, inForce bench.Re
 				own, because = b.Step(step.ID).Entered, fmt.Sprintf("%s was answered %q", e.Item, e.Choice)
 			}
 		case bench.StepEntered:
-			own = step.ID == e.Place.Step && (len(step.Points) == 0 || len(b.Plan.RunsBefore(step)) > 0)
+			own = step.ID == e.Place.Step && (len(step.Points) == 0 || len(b.Plan.RunsBefore(*step)) > 0)
 		case bench.Overridden:
-			own, because = uses(b, step, e)
+			own, because = uses(b, *step, e)
 		case bench.PlanChanged:
 			own, because = true, "the plan was changed: "+e.Reason
 		case bench.EngineValues:
-			own, because = usesValues(b, step, e)
+			own, because = usesValues(b, *step, e)
 		}
 		for up, why := range changed {
-			if b.Plan.DependsOn(step, up) {
+			if b.Plan.DependsOn(*step, up) {
 				own, because = true, why
 			}
 		}
 		if !own {
 			continue
 		}
-		news := computeStep(s, b, step, e, inForce, because, answer)
+		var news []bench.Result
+		news, inForce = computeStep(s, b, *step, e, inForce, because, answer)
 		for _, r := range news {
-			inForce = inForce.With(r)
 			// A result that counts now, or one that counted until now: either way the dependents look again.
 			if !r.Provisional || r.Was != nil {
-				changed[step.ID] = changeWords(step, r)
+				changed[step.ID] = changeWords(*step, r)
 			}
 		}
 		out = append(out, news...)
@@ -141,9 +142,8 @@ func changeWords(step plan.Step, r bench.Result) string {
 }
 
 // computeStep runs a step's computations for every key of the pass that an entry bears on, and those that are told before
-// its first reading.
-func computeStep(s bench.State, b *bench.Build, step plan.Step, e bench.Entry, inForce bench.Results, because string, answer Run) []bench.Result {
-	var out []bench.Result
+// its first reading. It gives the results in force after them too.
+func computeStep(s bench.State, b *bench.Build, step plan.Step, e bench.Entry, inForce bench.Results, because string, answer Run) (out []bench.Result, after bench.Results) {
 	work := func(runs []plan.Run, pass *bench.Pass) {
 		for _, run := range runs {
 			bd := &binder{state: s, results: inForce, build: b, step: step, pass: pass.Number, run: run, key: run.Own, answer: answer}
@@ -161,15 +161,15 @@ func computeStep(s bench.State, b *bench.Build, step plan.Step, e bench.Entry, i
 		if b.Step(step.ID).Entered {
 			work(b.Plan.Runs(step), told)
 		}
-		return out
+		return out, inForce
 	}
 	if e.Kind == bench.StepEntered {
-		return out
+		return out, inForce
 	}
 	for _, pass := range passesOf(b.Step(step.ID), step, e) {
 		work(b.Plan.RunsAt(step, pass.Number), pass)
 	}
-	return out
+	return out, inForce
 }
 
 // passesOf are the passes that an entry bears on. A value of the engine's record bears on the one in force and on a newer

@@ -57,6 +57,7 @@ func (v *verifier) bind(ctx context.Context, e bench.Entry, stored []readRun) er
 	v.rules = v.folder.state.Rules
 	own := map[bench.Slot]held{}
 	var all []toCompute
+	var news []bench.Result
 	sameRules := v.rules.Number() == bench.Rules
 	for _, r := range stored {
 		h, ok := v.hold(r)
@@ -64,15 +65,15 @@ func (v *verifier) bind(ctx context.Context, e bench.Entry, stored []readRun) er
 			continue
 		}
 		own[r.slot] = h
-		all = append(all, toCompute{run: r.storedRun, result: h.result})
+		all, news = append(all, toCompute{run: r.storedRun, result: h.result}), append(news, h.result)
 		sameRules = max(r.rules, 1) == bench.Rules
 	}
 	var bound map[hash]*calc.Request
 	if v.check.Bind != nil && v.odd == nil && sameRules {
 		bound = v.compare(e, own)
 	}
+	v.results = v.results.With(news...)
 	for _, t := range all {
-		v.results = v.results.With(t.result)
 		t.bound = bound[t.result.Asked]
 		v.again.later(t)
 	}

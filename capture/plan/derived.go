@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"unicode"
 
 	"thoud/calc/quantity"
 )
@@ -133,12 +134,36 @@ func names(terms []term) []string {
 	return out
 }
 
-// aroundSigns puts a space around every sign of a formula.
-var aroundSigns = strings.NewReplacer("+", " + ", "*", " * ", "/", " / ", "−", " - ")
+// formulaWords parts a formula at its blanks and signs; a hyphen within a name is none.
+func formulaWords(s string) []string {
+	var words []string
+	from := -1
+	for i, c := range s {
+		sign := formulaSigns[c]
+		if sign == "" && !unicode.IsSpace(c) {
+			if from < 0 {
+				from = i
+			}
+			continue
+		}
+		if from >= 0 {
+			words, from = append(words, s[from:i]), -1
+		}
+		if sign != "" {
+			words = append(words, sign)
+		}
+	}
+	if from >= 0 {
+		words = append(words, s[from:])
+	}
+	return words
+}
+
+var formulaSigns = map[rune]string{'+': "+", '*': "*", '/': "/", '−': "-"}
 
 // parseFormula takes a formula apart.
 func parseFormula(s string) ([]term, error) {
-	words := strings.Fields(aroundSigns.Replace(s))
+	words := formulaWords(s)
 	var terms []term
 	cur := term{sign: 1}
 	wantOperand, divide := true, false
