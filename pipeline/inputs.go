@@ -16,9 +16,20 @@ import (
 // errWaiting means that an input is not there yet: a point not read, a figure of a step that is not closed.
 var errWaiting = errors.New("waiting")
 
-func waiting(format string, args ...any) error {
-	return fmt.Errorf("%w for %s", errWaiting, fmt.Sprintf(format, args...))
+func waiting(format string, args ...any) error { return &waitingFor{format, args} }
+
+// waitingFor says what is waited for. Mostly nobody asks, so the words are made when somebody does.
+type waitingFor struct {
+	format string
+	args   []any
 }
+
+func (w *waitingFor) Error() string {
+	return errWaiting.Error() + " for " + fmt.Sprintf(w.format, w.args...)
+}
+
+// Unwrap marks it as waiting.
+func (*waitingFor) Unwrap() error { return errWaiting }
 
 // binder turns a plan's bindings into a method's inputs for one run of a step.
 type binder struct {

@@ -203,9 +203,9 @@ func (b *binder) result(e bench.Entry, provisional bool, because string) (r benc
 	b.method = m
 	old, had := b.results.Get(bench.Slot{Build: b.build.Job, Step: b.step.ID, Pass: b.pass, Key: b.run.Key})
 	req, err := b.request()
-	sum, unstorable := asked(req)
+	var sum [sha256.Size]byte
 	if err == nil {
-		err = unstorable
+		sum, err = asked(req)
 	}
 	r = bench.Result{Build: b.build.Job, Step: b.step.ID, Pass: b.pass, Key: b.run.Key, N: e.N, At: e.At,
 		Provisional: provisional, Readings: b.used, Request: req, Rules: bench.Rules, Asked: sum}

@@ -65,6 +65,7 @@ type Plan struct {
 	Guard     float64                        // guard band of every verdict as a multiple of U (ISO 14253-1); 0 means 1
 	Text      []byte                         // the file word for word
 	Figures   map[string]map[string][]string // by step and run: what computations take of each other, see Taken
+	Ups       map[string][]string            // by step: the others of which its computations take something, see DependsOn
 	Firsts    map[string]string              // the first choice of every question that the text asks, see Deciding
 }
 

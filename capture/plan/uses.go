@@ -63,18 +63,7 @@ func (c *Compute) UsesTwice(r Ref) bool {
 
 // DependsOn reports whether a step computes with something of another step: a figure, a reading, the place of a point.
 func (p *Plan) DependsOn(s Step, up string) bool {
-	if s.ID == up {
-		return false
-	}
-	depends := false
-	for _, c := range s.computations() {
-		keys := p.own(s, c)
-		eachRef(c.Inputs, func(r Ref) bool {
-			depends = depends || slices.ContainsFunc(keys, func(key string) bool { return r.For(key).Of(s.ID) == up })
-			return !depends
-		})
-	}
-	return depends
+	return slices.Contains(p.Ups[s.ID], up)
 }
 
 // eachRef gives every reference of a table of inputs to f, those inside of objects included, until f says false. Their
