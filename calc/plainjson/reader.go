@@ -18,6 +18,7 @@ type Reader struct {
 	text []byte
 	at   int
 	bad  bool
+	room []byte // where texts are put together in which not every sign stands for itself
 }
 
 // Read begins at the beginning of a text. Nothing that is read keeps the text.
@@ -213,7 +214,7 @@ func (r *Reader) String() string {
 
 // escaped reads a text in which not every sign stands for itself, from its beginning.
 func (r *Reader) escaped(from int) string {
-	out := append(make([]byte, 0, r.at-from+64), r.text[from:r.at]...)
+	out := append(r.room[:0], r.text[from:r.at]...)
 	for r.at < len(r.text) {
 		switch c := r.text[r.at]; {
 		case plain[c]:
@@ -222,6 +223,7 @@ func (r *Reader) escaped(from int) string {
 			out = append(out, r.text[from:r.at]...)
 		case c == '"':
 			r.at++
+			r.room = out
 			return string(out)
 		case c == '\\':
 			out = r.escape(out)

@@ -292,7 +292,9 @@ func take(st *StepState, step plan.Step, at Place, e Entry) (Place, error) {
 		return at, fmt.Errorf("no pass %d", e.Place.Pass)
 	}
 	p := *st.Passes[i]
-	p.Readings = append(slices.Clone(p.Readings), Taken{Reading: *e.Reading, ID: e.ID, N: e.N, At: e.At,
+	readings := make([]Taken, len(p.Readings), len(p.Readings)+1) // copied once, with the room that it needs
+	copy(readings, p.Readings)
+	p.Readings = append(readings, Taken{Reading: *e.Reading, ID: e.ID, N: e.N, At: e.At,
 		Point: e.Place.Point, Seating: max(e.Place.Seating, 1), By: e.By})
 	st.Passes[i] = &p
 	at = e.Place

@@ -93,7 +93,7 @@ func TestEveryFieldOfWhatIsOftenReadIsKnown(t *testing.T) {
 		t.Fatal(err)
 	}
 	if got, plain := resultPlain(body); !plain || !reflect.DeepEqual(got, wantRes) {
-		t.Errorf("taken %t\n%+v\nby encoding/json\n%+v\n(open capture/bench/result_read.go, calc/result_read.go)", plain, got, wantRes)
+		t.Errorf("taken %t\n%+v\nby encoding/json\n%+v\n(open capture/bench/result_read.go, calc/engine_result_read.go)", plain, got, wantRes)
 	}
 }
 
