@@ -47,7 +47,10 @@ func (s Step) refCounts(r Ref) string {
 	case r.Step != "" && r.Step != s.ID:
 		return ""
 	case r.Kind == RefFigure:
-		return s.FigureCounts(r.Run, r.Name)
+		if unit := s.FigureCounts(r.Run, r.Name); unit != "" && unit[0] != ':' { // what is made of ratios is none itself
+			return unit
+		}
+		return ""
 	case r.Kind != RefReading && r.Kind != RefReadings:
 		return ""
 	}

@@ -21,7 +21,7 @@ func (w *work) lookAtResults() {
 			w.v.Rule = newRule(*r.Band, w.kind(), w.resolution(), up, down)
 		}
 		for _, f := range r.Figures {
-			w.v.Figures = append(w.v.Figures, w.figure(r.Key, f))
+			w.v.Figures = append(w.v.Figures, w.figure(r, f))
 		}
 	}
 	if len(results) > 0 && (told || w.sp.Anew || last != nil && last.Status == bench.PassIsClosed) {
@@ -63,12 +63,33 @@ func (w *work) resolution() float64 {
 	return 0
 }
 
-func (w *work) figure(key string, f calc.FigureResult) FigureView {
+// gaugeStep is the step of the gauge that the readings of a figure's kind were taken with, the coarsest of several; 0 where none
+// of them is of that kind.
+func (w *work) gaugeStep(r bench.Result, kind quantity.Kind) float64 {
+	step := 0.0
+	for _, p := range w.st.Passes {
+		for _, id := range r.Readings {
+			if t, ok := takenOf(p, id); ok && t.Raw.Valid() && t.Raw.Kind() == kind {
+				step = max(step, t.Raw.Resolution())
+			}
+		}
+	}
+	return step
+}
+
+// limits are those of a figure as they can be looked for under the gauge.
+func (w *work) limits(r bench.Result, f calc.FigureResult, unit string) Text {
+	if f.Limit == nil {
+		return Text{}
+	}
+	return calc.ShowLimitsRead(f.Kind, *f.Limit, w.gaugeStep(r, f.Kind), f.Value).Counted(unit)
+}
+
+func (w *work) figure(r bench.Result, f calc.FigureResult) FigureView {
+	key := r.Key
 	unit := w.step.FigureCounts(key, f.Name)
 	fv := FigureView{Of: w.step.RunTitle(key), Name: calc.FigureWords(f.Name), Value: f.Shown.Counted(unit), U: f.ShownU.CountedU(unit), Verdict: f.Verdict}
-	if f.Limit != nil {
-		fv.Limits = calc.ShowLimits(f.Kind, *f.Limit).Counted(unit)
-	}
+	fv.Limits = w.limits(r, f, unit)
 	return fv
 }
 
@@ -153,7 +174,7 @@ func (w *work) lookAtPasses() {
 		for _, r := range w.results.OfPass(w.b, w.step, p.Number) {
 			for _, f := range r.Figures {
 				if w.step.Shows(r.Key, f.Name) {
-					row.Results = append(row.Results, w.figure(r.Key, f))
+					row.Results = append(row.Results, w.figure(r, f))
 				}
 			}
 			if r.Refused != "" {

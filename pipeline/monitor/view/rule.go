@@ -5,6 +5,7 @@ import (
 	"strconv"
 	"strings"
 
+	"thoud/calc"
 	"thoud/calc/quantity"
 	"thoud/capture/bench"
 )
@@ -140,22 +141,28 @@ func (r *Rule) Labels() []Label {
 	want := r.y(r.Band.Target)
 	out := []Label{{Y: px(want + 18), Text: r.short(r.Band.Target), Class: "want"}}
 	if u := r.Band.Upper; u != nil && *u != r.Band.Target {
-		out = append(out, Label{Y: px(min(r.y(*u), want-labelApart) + 16), Text: r.short(*u), Class: "limit"})
+		out = append(out, Label{Y: px(min(r.y(*u), want-labelApart) + 16), Text: r.shortLimit(*u, false), Class: "limit"})
 	}
 	if l := r.Band.Lower; l != nil && *l != r.Band.Target {
-		out = append(out, Label{Y: px(max(r.y(*l), want+labelApart) + 16), Text: r.short(*l), Class: "limit"})
+		out = append(out, Label{Y: px(max(r.y(*l), want+labelApart) + 16), Text: r.shortLimit(*l, true), Class: "limit"})
 	}
 	return out
 }
 
 // short prints a value for the rule: without its unit, which the large figure has, and in inches without the nought
 // before the point.
-func (r *Rule) short(x float64) Text {
+func (r *Rule) short(x float64) Text { return shortened(both(x, r.Kind, r.Resolution)) }
+
+// shortLimit prints a limit for the rule: rounded into the band, so that what is shown as allowed is allowed.
+func (r *Rule) shortLimit(x float64, lower bool) Text {
+	return shortened(calc.ShowLimitRead(r.Kind, x, r.Resolution, lower))
+}
+
+func shortened(t Text) Text {
 	cut := func(s string) string {
 		s, _, _ = strings.Cut(s, " ")
 		return strings.ReplaceAll(s, "-", "−")
 	}
-	t := both(x, r.Kind, r.Resolution)
 	return Text{MM: cut(t.MM), Inch: strings.Replace(strings.Replace(cut(t.Inch), "−0.", "−.", 1), "0.", ".", boolInt(strings.HasPrefix(t.Inch, "0.")))}
 }
 
@@ -209,10 +216,10 @@ func (r *Rule) Says() Text {
 	one := func(of func(Text) string) string {
 		s := "Rule: wanted " + of(r.short(r.Band.Target))
 		if r.Band.Lower != nil {
-			s += ", from " + of(r.short(*r.Band.Lower))
+			s += ", from " + of(r.shortLimit(*r.Band.Lower, true))
 		}
 		if r.Band.Upper != nil {
-			s += ", to " + of(r.short(*r.Band.Upper))
+			s += ", to " + of(r.shortLimit(*r.Band.Upper, false))
 		}
 		return s + "; up is " + r.Up + ", down is " + r.Down
 	}

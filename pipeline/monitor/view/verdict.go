@@ -101,9 +101,7 @@ func (w *work) row(r bench.Result) Row {
 	if ok {
 		unit := w.step.FigureCounts(r.Key, f.Name)
 		row.Value, row.U = f.Shown.Counted(unit), f.ShownU.CountedU(unit)
-		if f.Limit != nil {
-			row.Limits = calc.ShowLimits(f.Kind, *f.Limit).Counted(unit)
-		}
+		row.Limits = w.limits(r, f, unit)
 		switch name := calc.FigureWords(f.Name); {
 		case row.Name == "":
 			row.Name = name

@@ -1,6 +1,7 @@
 package view
 
 import (
+	"slices"
 	"testing"
 
 	"thoud/calc"
@@ -37,5 +38,32 @@ func TestLashIsToldAsAHandTurns(t *testing.T) {
 	}
 	if row := lashRow(t, "0.0043 in"); row.Order != nil || !row.Leave {
 		t.Errorf("a twentieth of a flat: %+v", row)
+	}
+}
+
+// TestDerivedLimitsAreShownAsTheyCanBeRead: a limit worked out of others has more places than the indicator; the row rounds it into
+// the band, the rule's figure too, and the limit that decides stays as it is.
+func TestDerivedLimitsAreShownAsTheyCanBeRead(t *testing.T) {
+	raw, err := quantity.Parse("0.0105 in")
+	if err != nil {
+		t.Fatal(err)
+	}
+	lower, upper, value := 0.00063*25.4, 0.02063*25.4, 0.0105*25.4
+	w := &work{b: &bench.Build{}, v: &View{}, step: plan.Step{Compute: &plan.Compute{Shown: []string{"deck"}}},
+		st: &bench.StepState{Passes: []*bench.Pass{{Number: 1, Readings: []bench.Taken{{ID: "r1", Reading: bench.Reading{Raw: raw}}}}}}}
+	f := calc.FigureResult{Name: "deck", Kind: quantity.Length, Value: &value, Limit: &calc.Limit{Lower: &lower, Upper: &upper}, Verdict: calc.VerdictIn}
+	row := w.row(bench.Result{Key: "left", Readings: []string{"r1"}, Result: calc.Result{Method: "deck-height", Figures: []calc.FigureResult{f}, Verdict: calc.VerdictIn}})
+	if row.Limits.Inch != "0.0007 to 0.0206 in" || row.Word != "in" {
+		t.Errorf("the row wants %q, %s", row.Limits.Inch, row.Word)
+	}
+	r := newRule(bench.Band{Lower: &lower, Upper: &upper, Target: 0.01 * 25.4}, quantity.Length, 0.0001*25.4, "up", "down")
+	var limits []string
+	for _, l := range r.Labels() {
+		if l.Class == "limit" {
+			limits = append(limits, l.Text.Inch)
+		}
+	}
+	if !slices.Equal(limits, []string{".0206", ".0007"}) {
+		t.Errorf("beside the rule: %q", limits)
 	}
 }
