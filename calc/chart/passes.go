@@ -1,6 +1,8 @@
 package chart
 
 import (
+	"slices"
+	"strings"
 	"time"
 
 	"thoud/calc"
@@ -33,7 +35,8 @@ func Convergence(s Series, sys quantity.System) (svg string, ok bool) {
 	return p.settle().svg(), true
 }
 
-// History draws a dimension over time in years, with its uncertainty and limits; false where there is no value.
+// History draws a dimension over time in years, with its uncertainty and limits; false where there is no value. Builds so close in
+// time that they would stand on one another are drawn in their order instead, each with its day.
 func History(s Series, sys quantity.System) (svg string, ok bool) {
 	year := func(_ int, v Value) float64 {
 		return float64(v.At.Year()) + float64(v.At.YearDay()-1)/366
@@ -46,7 +49,43 @@ func History(s Series, sys quantity.System) (svg string, ok bool) {
 	if hi-lo < 0.2 {
 		lo, hi = lo-0.1, hi+0.1
 	}
+	if crowded(xs, hi-lo) {
+		return s.inOrder(sys)
+	}
 	p, ok := s.picture(sys, year, years, lo, hi)
+	if !ok {
+		return "", false
+	}
+	return p.settle().svg(), true
+}
+
+// leastApart is how far apart two builds stand at least, as a share of the scale: what is known of one is drawn as wide as that.
+const leastApart = 0.04
+
+func crowded(xs []float64, span float64) bool {
+	xs = slices.Sorted(slices.Values(xs))
+	for i := 1; i < len(xs); i++ {
+		if xs[i]-xs[i-1] < leastApart*span {
+			return true
+		}
+	}
+	return false
+}
+
+// inOrder draws the builds one after the other. Their day stands on the scale where it is the same, else beside each.
+func (s Series) inOrder(sys quantity.System) (svg string, ok bool) {
+	const day = "2006-01-02"
+	s.Values = slices.Clone(s.Values)
+	slices.SortStableFunc(s.Values, func(a, b Value) int { return a.At.Compare(b.At) })
+	first, last := s.Values[0].At.Format(day), s.Values[len(s.Values)-1].At.Format(day)
+	scale := builds + ", all of " + first
+	if first != last {
+		scale = builds
+		for i, v := range s.Values {
+			s.Values[i].Label = strings.TrimPrefix(v.Label+", "+v.At.Format(day), ", ")
+		}
+	}
+	p, ok := s.picture(sys, func(i int, _ Value) float64 { return float64(i + 1) }, scale, 0.5, float64(len(s.Values))+0.5)
 	if !ok {
 		return "", false
 	}
@@ -123,7 +162,7 @@ func (s Series) named() func(i int) bool {
 
 // words is what stands at a point: the figure, and over the builds which one it is of. The passes are told by their axis.
 func (s Series) words(v Value, sys quantity.System, counted bool) string {
-	figure := calc.ShowFigure(s.Kind, v.Value, calc.Grain{U: v.U}).In(sys)
+	figure := minus(calc.ShowFigure(s.Kind, v.Value, calc.Grain{U: v.U}).In(sys))
 	if counted || v.Label == "" {
 		return figure
 	}

@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"math"
 	"strconv"
+	"strings"
 
 	"thoud/calc"
 	"thoud/calc/quantity"
@@ -147,10 +148,10 @@ func (a axes) at(x, y float64) xy { return xy{a.x.at(x), a.y.at(y)} }
 
 // xticks are the ticks of the level scale by its name: passes are counted, years are whole, angles part a right angle.
 func xticks(lo, hi float64, name string) []tick {
-	switch name {
-	case passes:
+	switch {
+	case name == passes || strings.HasPrefix(name, builds):
 		return whole(lo, hi)
-	case years:
+	case name == years:
 		if t := whole(lo, hi); len(t) > 1 {
 			return t
 		}
@@ -183,6 +184,7 @@ func months(lo, hi float64) []tick {
 // Names of scales that have ticks of their own.
 const (
 	passes = "pass"
+	builds = "build, in order"
 	years  = "year"
 )
 
