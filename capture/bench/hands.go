@@ -181,7 +181,7 @@ func (o HandOffer) Words() string {
 	if o.Stated.Valid() {
 		stated = "stated is " + o.Stated.String()
 	}
-	return fmt.Sprintf("%s: your own hands seat it to %s (%.0f degrees of freedom, %s); %s", o.Step.Title, v, o.Hand.Scatter.Dof, o.Hand.Gauge, stated)
+	return fmt.Sprintf("%s: your own hands seat it to %s (%.0f repeats, %s); %s", o.Step.Title, v, o.Hand.Scatter.Dof, o.Hand.Gauge, stated)
 }
 
 // roundedUp writes a scatter with three digits in a unit, never smaller than it is.

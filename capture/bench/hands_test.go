@@ -113,7 +113,7 @@ func TestOwnHandsAreOfferedAndTaken(t *testing.T) {
 	if len(offers) != 1 || offers[0].Step.ID != "height-again" || offers[0].Taken {
 		t.Fatalf("offers: %+v", offers)
 	}
-	if words := offers[0].Words(); !strings.Contains(words, "16 degrees of freedom, dial-1); stated is 0.0010 in") {
+	if words := offers[0].Words(); !strings.Contains(words, "16 repeats, dial-1); stated is 0.0010 in") {
 		t.Errorf("said: %q", words)
 	}
 	step, _ := b.Plan.Step("height-again")

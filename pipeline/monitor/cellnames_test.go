@@ -35,3 +35,16 @@ func TestNamesOfCellsStandFree(t *testing.T) {
 		}
 	}
 }
+
+// TestPicturesOfResultsCanBeReadOnAPhone: no letter in a picture is lower than eight pixels there, and none is cut off at its edge.
+func TestPicturesOfResultsCanBeReadOnAPhone(t *testing.T) {
+	_, url := everyPage(t)
+	ctx := tab(t, 390, 844)
+	do(t, ctx, chromedp.Navigate(url+"/history?engine=Heron+650+no.+4&dimension=deck"))
+	if got := eval[string](t, ctx, `(() => { const svg = [...document.querySelectorAll("figure svg")].find((e) => e.getClientRects().length > 0), box = svg.getBoundingClientRect(), scale = box.width / svg.viewBox.baseVal.width;
+		return [...svg.querySelectorAll("text")].map((e) => ({ words: e.textContent, high: parseFloat(getComputedStyle(e).fontSize) * scale, at: e.getBoundingClientRect() }))
+			.filter((e) => e.high < 8 || e.at.left < box.left - 1 || e.at.right > box.right + 1).map((e) => e.words + " is " + e.high.toFixed(1) + " px high, from " + (e.at.left - box.left).toFixed(0) + " to " + (e.at.right - box.left).toFixed(0) + " of " + box.width.toFixed(0)).join("; "); })()`); got != "" {
+		t.Error(got)
+	}
+	picture(t, ctx, "history-phone")
+}

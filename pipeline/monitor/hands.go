@@ -26,7 +26,7 @@ func (s *Server) handsPage(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	hands := bench.HandsOf(builds)
-	d := HandsData{Rows: view.HandRows(hands), Left: view.LeftWords(left, len(builds)+left)}
+	d := HandsData{Rows: view.HandRows(hands, here), Left: view.LeftWords(left, len(builds)+left)}
 	if here != nil {
 		d.Job, d.Offers, d.Today = here.Job, view.HandOffers(bench.HandOffers(here, hands)), bench.ScatterToday(here, builds)
 	}
