@@ -208,7 +208,7 @@ type benchesPage struct {
 }
 
 func (b *Benches) show(w http.ResponseWriter, r *http.Request, name string, p benchesPage) {
-	p.Fault = wholeSentence(p.Fault)
+	p.Fault = view.Whole(p.Fault)
 	p.Hub, p.Codes = b.cfg.Hub, len(b.cfg.Codes) > 0
 	var out bytes.Buffer
 	if err := b.render.t.Execute(&out, name, p); err != nil {
@@ -219,14 +219,6 @@ func (b *Benches) show(w http.ResponseWriter, r *http.Request, name string, p be
 	if err := writeSmall(w, r, out.Bytes()); err != nil {
 		b.cfg.Logger.Debug().Err(err).Str("page", name).Msg("page not sent")
 	}
-}
-
-// wholeSentence begins with a capital and ends with a stop, where words were told without them.
-func wholeSentence(words string) string {
-	if words == "" || strings.ContainsAny(words[len(words)-1:], ".?!") {
-		return view.Capital(words)
-	}
-	return view.Capital(words) + "."
 }
 
 func (b *Benches) fail(w http.ResponseWriter, err error) {

@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"math"
 	"strings"
 	"testing"
 	"time"
@@ -103,10 +104,10 @@ func (f *fingers) Do(ctx context.Context, v bench.Verb) (bench.Answer, error) {
 		f.goTo(v, st)
 	case bench.DoAnswer:
 		f.press("the answer "+v.Choice, fmt.Sprintf(`[data-do=answer][data-item=%q][data-choice=%q]`, v.Item, v.Choice))
-		f.dialog(v)
+		f.dialog(v, before)
 	default:
 		f.press(v.Name, fmt.Sprintf(`[data-do=%q]`, v.Name)+about(v))
-		f.dialog(v)
+		f.dialog(v, before)
 	}
 	a := f.answer(before)
 	if v.Name == bench.DoGoto && v.Place.Point == "" && a.OK {
@@ -150,7 +151,7 @@ func (f *fingers) answer(before int) bench.Answer {
 	}
 	if a.Ask != "" {
 		f.hindered["asked about the unit that was typed"]++
-		f.dialog(bench.Verb{})
+		f.dialog(bench.Verb{}, mustOpen)
 		return f.answer(len(all))
 	}
 	return a.Answer
@@ -262,10 +263,13 @@ func (f *fingers) fill(selector, text string) {
 	f.write(text)
 }
 
-// dialog answers the question that a press led to, where it led to one.
-func (f *fingers) dialog(v bench.Verb) {
+// mustOpen is for a press that always leads to a question.
+const mustOpen = math.MaxInt32
+
+// dialog answers the question that a press led to, where it led to one: else the page is told more than so many answers.
+func (f *fingers) dialog(v bench.Verb, before int) {
 	f.t.Helper()
-	time.Sleep(30 * time.Millisecond)
+	eventually(f.t, f.ctx, "a question or an answer", fmt.Sprintf(`document.getElementById("dialog")?.open || (sessionStorage.told ?? "").split("\n").length - 1 > %d`, before))
 	if !eval[bool](f.t, f.ctx, `document.getElementById("dialog").open`) {
 		return
 	}

@@ -204,7 +204,7 @@ func (s *Server) page(w http.ResponseWriter, r *http.Request, name string, p Pag
 		p.Menu = append(p.Menu, MenuItem{Name: "hub", Path: hubPath, Title: "All benches"})
 		for _, n := range s.cfg.Bench.Troubles() {
 			if p.Stream == "" {
-				p.Known = append(p.Known, wholeSentence(n.Words))
+				p.Known = append(p.Known, view.Whole(n.Words))
 			}
 		}
 	}

@@ -145,7 +145,7 @@ func (f *fingers) end() {
 	f.shot("99-sheet")
 	f.menu("builds")
 	f.press("close", "[data-do=build-close]")
-	f.dialog(bench.Verb{})
+	f.dialog(bench.Verb{}, mustOpen)
 	eventually(f.t, f.ctx, "the build closed", `said("tbody").includes("closed")`)
 	f.shot("99-closed")
 }

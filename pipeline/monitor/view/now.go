@@ -16,7 +16,7 @@ func (w *work) told() {
 	now, first := bench.NowOf(w.sc)
 	switch now {
 	case bench.NowEarlier:
-		v.Stage, v.Now = StageBlocked, sentence(Capital(w.hinders())+".", "Something else comes first.")
+		v.Stage, v.Now = StageBlocked, sentence(Whole(w.hinders()), "Something else comes first.")
 	case bench.NowCaution:
 		v.Stage, v.Now = StageCaution, "Before this step:"
 	case bench.NowData:
@@ -34,7 +34,7 @@ func (w *work) told() {
 		}
 	case bench.NowResult:
 		v.Stage, v.Now = StageWait, "Wait: the result is on its way."
-		v.Why = Capital(w.sp.Why) + "."
+		v.Why = Whole(w.sp.Why)
 	case bench.NowSign:
 		v.Stage, v.Now = StageSign, "Hold point: look it over and sign."
 	case bench.NowNext:
@@ -43,7 +43,7 @@ func (w *work) told() {
 	case bench.NowLast:
 		v.Stage, v.Done, v.Now = StageEnd, true, "Done: this was the last step. Look at the sheet, then close the build."
 	case bench.NowGauge:
-		v.Stage, v.Now = StageGauge, Capital(w.sp.Why)+"."
+		v.Stage, v.Now = StageGauge, Whole(w.sp.Why)
 	case bench.NowLine:
 		v.Stage, v.Now = StageGauge, "Plug it in, or switch it on."
 	case bench.NowZero:

@@ -44,6 +44,14 @@ func Capital(s string) string {
 	return s
 }
 
+// Whole begins a sentence with a capital and ends it with a stop, where words were told without them.
+func Whole(words string) string {
+	if words == "" || strings.ContainsAny(words[len(words)-1:], ".?!") {
+		return Capital(words)
+	}
+	return Capital(words) + "."
+}
+
 // Parted takes the unit off a text that is a number with one: "0.0112 in" is "0.0112" and "in".
 func Parted(s string) (number, unit string) {
 	i := strings.LastIndexAny(s, " \u00a0")
