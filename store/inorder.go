@@ -55,6 +55,21 @@ func inOrder[T any](ctx context.Context, workers, size int, read func(ctx contex
 	return <-ended
 }
 
+// pieces keeps copies of what a driver lends for one row, many in one piece. A piece is let go of with the last of its copies.
+type pieces struct{ piece []byte }
+
+// pieceOfRows is how large a piece is: the entries of a bundle have room in a few.
+const pieceOfRows = 64 << 10
+
+func (r *pieces) keep(lent []byte) []byte {
+	if cap(r.piece)-len(r.piece) < len(lent) {
+		r.piece = make([]byte, 0, max(len(lent), pieceOfRows))
+	}
+	from := len(r.piece)
+	r.piece = append(r.piece, lent...)
+	return r.piece[from:len(r.piece):len(r.piece)]
+}
+
 // readBundles reads items and sends them on in bundles, first to be taken in their order, then to be worked on.
 func readBundles[T any](ctx context.Context, size int, read func(ctx context.Context, send func(T) bool) error, taken <-chan []T, order, todo chan<- *bundle[T]) error {
 	room := func() []T {

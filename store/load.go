@@ -144,13 +144,14 @@ func eachDecodedFrom(ctx context.Context, q queryer, benchName string, after uin
 			return err
 		}
 		defer rows.Close()
+		var kept pieces
 		for rows.Next() {
 			var n int64
-			var d decoded
-			if err := rows.Scan(&n, &d.body); err != nil {
+			var body sql.RawBytes
+			if err := rows.Scan(&n, &body); err != nil {
 				return err
 			}
-			d.n = uint64(n)
+			d := decoded{n: uint64(n), body: kept.keep(body)}
 			if !send(d) {
 				return ctx.Err()
 			}

@@ -52,13 +52,13 @@ type walked struct {
 	}
 }
 
-func (w *walked) scan(rows *sql.Rows) error {
+func (w *walked) scan(rows *sql.Rows, kept *pieces) error {
 	var n int64
-	var seal []byte
+	var body, seal sql.RawBytes
 	r := &w.reading
-	err := rows.Scan(&n, &w.id, &w.kind, &w.at, &w.place.Build, &w.place.Step, &w.place.Pass, &w.place.Point, &w.body, &seal,
+	err := rows.Scan(&n, &w.id, &w.kind, &w.at, &w.place.Build, &w.place.Step, &w.place.Pass, &w.place.Point, &body, &seal,
 		&r.id, &r.gauge, &r.build, &r.step, &r.pass, &r.point, &r.seating, &r.base, &r.withdrawn)
-	w.n = uint64(n)
+	w.n, w.body = uint64(n), kept.keep(body)
 	copy(w.seal[:], seal)
 	return err
 }
@@ -96,9 +96,10 @@ func eachWalked(ctx context.Context, q queryer, benchName string, fn func(walked
 			return err
 		}
 		defer rows.Close()
+		var kept pieces
 		for rows.Next() {
 			var w walked
-			if err := w.scan(rows); err != nil {
+			if err := w.scan(rows, &kept); err != nil {
 				return err
 			}
 			if !send(w) {
