@@ -45,7 +45,9 @@ CREATE TRIGGER IF NOT EXISTS gist_gone AFTER DELETE ON build BEGIN
 END;`
 
 // gistForm names the form of what is kept; what another form left is reckoned anew.
-var gistForm = sync.OnceValue(func() string { return formOf(reflect.TypeFor[bench.Gist]()) })
+var gistForm = sync.OnceValue(func() string {
+	return fmt.Sprintf("%d %s", bench.GistVersion, formOf(reflect.TypeFor[bench.Gist]()))
+})
 
 // gistLast is the last entry that a build's gist hangs on: its own last, the last that a result of it came of, and, while it
 // is open, the last about the record of its engine.

@@ -10,6 +10,10 @@ import (
 	"thoud/capture/plan"
 )
 
+// GistVersion rises whenever GistOf gives anything else of the same entries and results: what was kept before is then reckoned
+// anew. Fields that are added, and other rules, are seen without it.
+const GistVersion = 1
+
 // Gist is what pages of many builds take from one of them. It is reckoned once for a build that nothing more is recorded in,
 // and kept, so that such a page folds no build.
 type Gist struct {
@@ -91,7 +95,8 @@ func FindingsOf(b *Build, results Results) []Finding {
 					continue // words that no page of many builds shows
 				}
 				c.Rank = RankOf(step.ComputeOf(res.Key), f.Name, f.Limit != nil)
-				c.Kind, c.Value, c.U, c.Shown, c.ShownU = f.Kind, f.Value, f.U, f.Shown, f.ShownU
+				unit := step.FigureCounts(res.Key, f.Name)
+				c.Kind, c.Value, c.U, c.Shown, c.ShownU = f.Kind, f.Value, f.U, f.Shown.Counted(unit), f.ShownU.CountedU(unit)
 				if f.Limit != nil {
 					c.Limit = &Sides{f.Limit.Lower, f.Limit.Upper}
 				}
@@ -99,13 +104,13 @@ func FindingsOf(b *Build, results Results) []Finding {
 				out = append(out, c)
 			}
 		}
-		out = append(out, pointsOf(p, base)...)
+		out = append(out, pointsOf(step, p, base)...)
 	}
 	return out
 }
 
 // pointsOf lists the newest standing reading of each point of a pass.
-func pointsOf(p *Pass, base Finding) []Finding {
+func pointsOf(step plan.Step, p *Pass, base Finding) []Finding {
 	var out []Finding
 	seen := map[string]bool{}
 	for _, r := range slices.Backward(p.Readings) {
@@ -114,7 +119,7 @@ func pointsOf(p *Pass, base Finding) []Finding {
 		}
 		seen[r.Point] = true
 		c, v := base, r.Value.Float()
-		c.Point, c.Kind, c.Value, c.Shown = r.Point, r.Value.Kind(), &v, calc.ShowReading(r.Value)
+		c.Point, c.Kind, c.Value, c.Shown = r.Point, r.Value.Kind(), &v, calc.ShowReading(r.Value).Counted(step.Counts(r.Point))
 		out = append(out, c)
 	}
 	slices.Reverse(out)

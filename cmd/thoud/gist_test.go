@@ -2,6 +2,8 @@ package main
 
 import (
 	"context"
+	"crypto/sha256"
+	"encoding/hex"
 	"encoding/json"
 	"fmt"
 	"math/rand/v2"
@@ -328,6 +330,35 @@ func printedOf(all []bench.Finding) (out []string) {
 		all = all[n:]
 	}
 	return out
+}
+
+// gistsOfKeptLedgers are the first half of the SHA-256 of what is reckoned of the builds of the kept ledgers, by the version that
+// reckons it.
+var gistsOfKeptLedgers = map[int]string{1: "813cc18f8d8bd0dca738197dbc96f3a7"}
+
+// What was kept counts as long as its version stands: a change of what is reckoned raises the version.
+func TestAnotherGistIsAnotherVersion(t *testing.T) {
+	h := sha256.New()
+	for _, ledger := range []string{"first-round", "third-round", "fourth-round"} {
+		s, err := store.Open(t.Context(), filepath.Join(unpackLedger(t, ledger), service.LedgerName))
+		if err != nil {
+			t.Fatal(err)
+		}
+		g := goOn(t, s)
+		if err := s.Close(); err != nil {
+			t.Fatal(err)
+		}
+		gist := bench.GistOf(g.build(), g.results) // numbers are left out: their last bit is the processor's
+		for _, f := range gist.Findings {
+			fmt.Fprintln(h, f.Step, f.Title, f.Method, f.Point, f.Key, f.Figure, f.Large, f.Rank, f.Limit != nil, f.Limits != nil, f.Kind, f.Value != nil, f.Shown, f.ShownU)
+		}
+		for _, x := range gist.Seatings {
+			fmt.Fprintln(h, x.Step, x.Pass, x.Sort, x.Gauge, x.Unit.Code, x.Times)
+		}
+	}
+	if got := hex.EncodeToString(h.Sum(nil)[:16]); got != gistsOfKeptLedgers[bench.GistVersion] {
+		t.Errorf("version %d gives %s: where that is meant, raise bench.GistVersion and put it in here", bench.GistVersion, got)
+	}
 }
 
 // A ledger in which nothing was kept, and one that an older program made its list of builds anew in, gives the same: by folding.
