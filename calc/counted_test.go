@@ -31,6 +31,15 @@ func TestCounted(t *testing.T) {
 			t.Errorf("%q of %s: %q, want %q", row[0], row[1], got.MM, row[2])
 		}
 	}
+	for text, want := range map[string]string{
+		"inside the limits by at least 20.0": "inside the limits by at least 20.0 s",
+		"number 2 of 3: outside by 4":        "number 2 of 3: outside by 4 s",
+		"0.5 from the limit, which is less than the uncertainty of 2.3; use a better gauge, take another seating, or make it 2 more, which is clearly inside": "0.5 s from the limit, which is less than the uncertainty of 2.3 s; use a better gauge, take another seating, or make it 2 s more, which is clearly inside",
+	} {
+		if got := CountedIn(text, "s"); got != want || CountedIn(text, "") != text {
+			t.Errorf("%q: %q", text, got)
+		}
+	}
 	if got := (Shown{"± 0.05", "± 0.05"}).CountedU(": 1"); got.MM != "± 0.05" {
 		t.Errorf("of a ratio: %q", got.MM)
 	}

@@ -162,7 +162,7 @@ func (m maker) run(step plan.Step, method calc.Method, res bench.Result) Run {
 	for _, f := range res.Figures {
 		unit := step.FigureCounts(res.Key, f.Name)
 		line := Figure{Name: f.Name, Title: f.Name, Kind: f.Kind, Value: f.Value, List: f.List, Grid: f.Grid, Text: f.Text, U: f.U, K: f.K,
-			Shown: f.Shown.Counted(unit), ShownU: f.ShownU.CountedU(unit), Verdict: f.Verdict, Reason: f.Reason, Large: step.Shows(res.Key, f.Name)}
+			Shown: f.Shown.Counted(unit), ShownU: f.ShownU.CountedU(unit), Verdict: f.Verdict, Reason: calc.CountedIn(f.Reason, unit), Large: step.Shows(res.Key, f.Name)}
 		for _, d := range method.Figures {
 			if d.Name == f.Name && d.Doc != "" {
 				line.Title = d.Doc

@@ -73,6 +73,27 @@ func (w *work) rows(results []bench.Result) []Row {
 	return out
 }
 
+// leadAsked puts the row first that the question in hand names: beside "All to two thirds?" stands what two thirds are.
+func (w *work) leadAsked() {
+	if w.v.Stage != StageConfirm {
+		return
+	}
+	rows := w.v.Rows
+	i := slices.IndexFunc(rows, func(r Row) bool {
+		return r.Order != nil && r.Name != "" && strings.Contains(strings.ToLower(w.v.Now), strings.ToLower(r.Name))
+	})
+	if i < 0 {
+		return
+	}
+	named := rows[i]
+	rows = slices.Delete(slices.Clone(rows), i, i+1)
+	for k := range rows {
+		rows[k].First = false
+	}
+	named.First = true
+	w.v.Rows = append([]Row{named}, rows...)
+}
+
 // urgency puts what asks for something before what does not.
 func urgency(r Row) int {
 	switch {
@@ -115,7 +136,7 @@ func (w *work) row(r bench.Result) Row {
 		row.Leave = r.Verdict == calc.VerdictIn && !slices.ContainsFunc(r.Orders(), func(a calc.AdjustmentResult) bool { return a.Target })
 		row.Mark += side(r)
 	}
-	row.Reason = reasonOf(r)
+	row.Reason = calc.CountedIn(reasonOf(r), w.step.FigureCounts(r.Key, f.Name))
 	if row.Leave { // what is within its limits stays as it is
 		return row
 	}

@@ -67,3 +67,31 @@ func TestDerivedLimitsAreShownAsTheyCanBeRead(t *testing.T) {
 		t.Errorf("beside the rule: %q", limits)
 	}
 }
+
+// TestTheRowAskedAboutComesFirst: beside the question after two thirds stands the torque of two thirds, large, not another's.
+func TestTheRowAskedAboutComesFirst(t *testing.T) {
+	rows := []Row{{Name: "a third", Order: &Order{}, First: true}, {Name: "two thirds", Order: &Order{}}, {Name: "the whole", Order: &Order{}}}
+	for now, want := range map[string]string{"All to a third, in order?": "a third", "All to two thirds, in order?": "two thirds", "Once more round, at the whole?": "the whole", "The head is on?": "a third"} {
+		w := &work{v: &View{Stage: StageConfirm, Now: now, Rows: slices.Clone(rows)}}
+		w.leadAsked()
+		first := 0
+		for _, r := range w.v.Rows {
+			if r.First {
+				first++
+			}
+		}
+		if w.v.Rows[0].Name != want || !w.v.Rows[0].First || first != 1 || len(w.v.Rows) != 3 {
+			t.Errorf("%s: %+v", now, w.v.Rows)
+		}
+	}
+}
+
+// TestNothingAskedIsNoQuestion: a page that has nothing to ask is no question, whatever the bench waits for.
+func TestNothingAskedIsNoQuestion(t *testing.T) {
+	if got := (&View{Stage: StageAsk}).face(); got == FaceQuestion {
+		t.Error("a question without one")
+	}
+	if got := (&View{Stage: StageAsk, Asked: []Ask{{}}}).face(); got != FaceQuestion {
+		t.Errorf("a question is shown as %s", got)
+	}
+}

@@ -95,7 +95,7 @@ func (v *View) face() Face {
 	switch {
 	case v.Stage == StageCaution:
 		return FaceCaution
-	case v.Stage == StageAsk:
+	case v.Stage == StageAsk && len(v.Asked) > 0: // between a last reading and the closing of its pass nothing is asked
 		return FaceQuestion
 	case v.Stage == StageGauge:
 		return FaceTrouble

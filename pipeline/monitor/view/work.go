@@ -56,6 +56,7 @@ func (w *work) look() {
 	w.lookAtPoints()
 	w.lookAtPasses()
 	w.told()
+	w.leadAsked()
 	offers := bench.Offers(w.sc)
 	w.offer(offers)
 	w.lookAtRoom(offers)
