@@ -42,7 +42,6 @@ func (g gists) get(ctx context.Context, want store.GistWant) (all []store.KeptBu
 			}
 		}
 	}
-	fresh := func(b store.KeptBuild) bool { return b.Fresh }
 	if !slices.ContainsFunc(all, func(b store.KeptBuild) bool { return !b.Fresh }) {
 		return all, 0, nil
 	}
@@ -52,11 +51,11 @@ func (g gists) get(ctx context.Context, want store.GistWant) (all []store.KeptBu
 			defer reckoning.Unlock()
 		}
 	}
-	began := time.Now()
+	began, reckoned := time.Now(), 0
 	for i, b := range slices.Backward(all) {
 		switch {
-		case fresh(b):
-		case !may, g.most > 0 && time.Since(began) > g.most:
+		case b.Fresh:
+		case !may, g.most > 0 && reckoned > 0 && time.Since(began) > g.most: // one at least: each look comes nearer
 			left++
 		default:
 			gist, err := g.reckon(ctx, b.Job)
@@ -64,6 +63,7 @@ func (g gists) get(ctx context.Context, want store.GistWant) (all []store.KeptBu
 				return nil, 0, err
 			}
 			all[i].Fill(gist, want)
+			reckoned++
 		}
 	}
 	return all, left, nil
