@@ -1,7 +1,7 @@
-// Package store keeps the ledger in one SQLite file. The tables entry and quarantine are the truth; readings, results
-// and the checkpoint are projections of it. Settings come by the data source name and are read back at start; one
-// connection writes, a pool of read-only ones answers. It refuses an entry that does not follow the ledger, a file
-// that is no ledger, and one of a newer form.
+// Package store keeps the ledger in one SQLite file. The tables entry and quarantine are the truth; readings, results,
+// the checkpoint and what is kept of builds for pages that show many are projections of it. Settings come by the data
+// source name and are read back at start; one connection writes, a pool of read-only ones answers. It refuses an entry
+// that does not follow the ledger, a file that is no ledger, and one of a newer form.
 package store
 
 import (
