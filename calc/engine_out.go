@@ -47,6 +47,19 @@ type Out struct {
 	slopes      map[string]*Slopes
 	touched     map[string]map[int]bool
 	memory      *memory
+	quiet       bool // its figures are looked at, its words are not
+}
+
+// empty makes room for a computation that is only to show how the figures of another move. What stood in it is gone.
+func (o *Out) empty(base *Out) {
+	clear(o.nums)
+	clear(o.lists)
+	clear(o.grids)
+	clear(o.texts)
+	*o = Out{method: base.method, nums: o.nums, lists: o.lists, grids: o.grids, texts: o.texts, memory: base.memory, quiet: true}
+	if o.nums == nil {
+		o.nums = make(map[string]float64, len(base.nums))
+	}
 }
 
 // memory is what one computation of a Run leaves for the next, which is asked nearly the same. It may spare work and never
@@ -202,5 +215,8 @@ func (o *Out) Adjust(a Adjustment) { o.adjustments = append(o.adjustments, a) }
 
 // Warn adds a warning.
 func (o *Out) Warn(format string, args ...any) {
+	if o.quiet {
+		return
+	}
 	o.warnings = append(o.warnings, fmt.Sprintf(format, args...))
 }

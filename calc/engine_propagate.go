@@ -132,6 +132,7 @@ type propagator struct {
 	m         *Method
 	work      map[string]Val
 	base      *Out
+	moved     Out // with a source moved, the same room for all
 	uncertain bool // an uncertainty was stated
 	sources   []source
 	fits      []*fitUse
@@ -223,7 +224,8 @@ func (pr *propagator) at(s *source, t float64) (row []float64, same bool) {
 }
 
 func (pr *propagator) eval() ([]float64, bool) {
-	o, err := computeInto(&Out{method: pr.m, nums: make(map[string]float64, len(pr.base.nums)), memory: pr.base.memory}, pr.work)
+	pr.moved.empty(pr.base)
+	o, err := computeInto(&pr.moved, pr.work)
 	if err != nil {
 		return nil, false
 	}
