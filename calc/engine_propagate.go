@@ -132,7 +132,7 @@ type propagator struct {
 	m         *Method
 	work      map[string]Val
 	base      *Out
-	moved     Out // with a source moved, the same room for all
+	moved     Out  // with a source moved, the same room for all
 	uncertain bool // an uncertainty was stated
 	sources   []source
 	fits      []*fitUse
