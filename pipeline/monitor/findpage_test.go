@@ -80,3 +80,25 @@ func TestLookingForAGaugeOnAPhone(t *testing.T) {
 	eval[bool](t, ctx, `(document.querySelector("#register [name=port]").value = "/dev/ttyUSB3", document.querySelector("#register [data-identify]").click(), true)`)
 	eventually(t, ctx, "the gauge found", `said("#work-words") === "Found: text. Give it a name and register it." && document.getElementById("work-progress").getClientRects().length === 0`)
 }
+
+// TestTheRingCoversNoName: the ring around the field that is typed into leaves the name above it free.
+func TestTheRingCoversNoName(t *testing.T) {
+	f := newFakeBench(t)
+	url := serve(t, monitor.Config{Bench: f, Archive: fakeArchive{f}, Finder: fakeFinder{}, Plans: fakePlans{}})
+	ctx := tab(t, 390, 844)
+	for _, page := range []string{"find", "check?gauge=" + dialName, "builds", "plans?from=first-fit"} {
+		for _, size := range [][2]int64{{390, 844}, {1024, 768}, {1920, 1080}} {
+			do(t, ctx, chromedp.EmulateViewport(size[0], size[1]), chromedp.Navigate(url+"/"+page))
+			if covered := eval[string](t, ctx, `[...document.querySelectorAll("main label")].flatMap((label) => {
+				const box = label.querySelector("input:not([type=checkbox]):not([type=file])"), text = label.firstChild;
+				if (!box || text?.nodeType !== Node.TEXT_NODE || box.getClientRects().length === 0) return [];
+				const name = document.createRange();
+				name.selectNodeContents(text);
+				const above = name.getBoundingClientRect(), at = box.getBoundingClientRect();
+				return above.bottom <= at.top + 8 && at.top - 7 < above.bottom - 1 ? [text.textContent.trim() + ": " + (above.bottom - at.top + 7).toFixed(1) + " px"] : [];
+			}).join("; ")`); covered != "" {
+				t.Errorf("%s at %d by %d: the ring stands on %s", page, size[0], size[1], covered)
+			}
+		}
+	}
+}

@@ -133,6 +133,9 @@ func TestThePageNamesItsBenchAtAHub(t *testing.T) {
 			if got := eval[string](t, ctx, `((e) => e && e.getClientRects().length > 0 && e.getBoundingClientRect().top < 90 ? e.innerText : "")(document.querySelector(".bar .whose"))`); got != "bench-1" {
 				t.Errorf("%s at %d by %d: the page says it is of %q", page, size[0], size[1], got)
 			}
+			if broken := eval[string](t, ctx, `[...document.querySelectorAll(".bar .whose, .bar nav a")].filter((e) => { const all = document.createRange(); all.selectNodeContents(e); return new Set([...all.getClientRects()].map((r) => Math.round(r.top))).size > 1; }).map((e) => e.innerText).join(", ")`); broken != "" {
+				t.Errorf("%s at %d by %d: broken in the bar: %s", page, size[0], size[1], broken)
+			}
 			if over := eval[float64](t, ctx, `document.documentElement.scrollWidth - innerWidth`); over > 0 {
 				t.Errorf("%s at %d by %d is %v px wider than the window", page, size[0], size[1], over)
 			}
