@@ -9,7 +9,6 @@ import (
 	"math/rand/v2"
 	"path/filepath"
 	"slices"
-	"strings"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
@@ -365,7 +364,7 @@ func TestAnotherGistIsAnotherVersion(t *testing.T) {
 // Making the projections anew lets go of what was kept.
 func TestLedgersWithoutWhatIsKept(t *testing.T) {
 	ctx := t.Context()
-	state := unpackLedger(t, "third-round")
+	state := unpackLedger(t, "first-round")
 	path := filepath.Join(state, service.LedgerName)
 	s, err := store.Open(ctx, path)
 	if err != nil {
@@ -417,7 +416,7 @@ func TestLedgersWithoutWhatIsKept(t *testing.T) {
 	if diff := cmp.Diff(want, seen(t, path, g.name, g.job, []string{""}), cmpopts.EquateEmpty()); diff != "" {
 		t.Errorf("without the tables:\n%s", diff)
 	}
-	if strings.Contains(fmt.Sprint(want), "left") == false {
+	if len(want.Seated) == 0 || len(want.Seated[0].Seatings) == 0 || len(want.Found.Findings) == 0 {
 		t.Error("nothing was seen")
 	}
 }
