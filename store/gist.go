@@ -68,6 +68,15 @@ func (s *Store) findGists(ctx context.Context) error {
 	return s.reader.QueryRowContext(ctx, "SELECT count(*) = 3 FROM sqlite_schema WHERE type = 'table' AND name IN ('gist', 'finding', 'gist_figures')").Scan(&s.gists)
 }
 
+// TryReckon lets one look at a time reckon up what is not kept: any number of viewers cost one. It gives false where another does;
+// else call end after.
+func (s *Store) TryReckon() (end func(), ok bool) {
+	if !s.reckons.TryLock() {
+		return nil, false
+	}
+	return s.reckons.Unlock, true
+}
+
 // KeepGists keeps the gist of some builds as they were after an entry. One in which more was recorded since is passed over.
 func (s *Store) KeepGists(ctx context.Context, benchName string, upTo uint64, all map[string]bench.Gist) error {
 	for job, g := range all { // each in a transaction of its own: the bench waits for none of them long

@@ -49,7 +49,8 @@ type Store struct {
 	// resting: no service uses it and this user may not write beside it, see resting.go.
 	resting bool
 
-	gists bool // the tables of what builds found are there
+	gists   bool       // the tables of what builds found are there
+	reckons sync.Mutex // held by the look that reckons up what is not kept
 
 	prepared map[string]*sql.Stmt // on the writer, by text
 	fold     bench.Fold

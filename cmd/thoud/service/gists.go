@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"slices"
-	"sync"
 	"time"
 
 	"thoud/capture/bench"
@@ -25,9 +24,6 @@ type gists struct {
 // lookReckons is how long a look at a page reckons before it shows what there is.
 const lookReckons = 400 * time.Millisecond
 
-// reckoning lets one look reckon at a time: any number of viewers cost one.
-var reckoning sync.Mutex
-
 // get lists the builds that are wanted, with what they found. Left is how many could not be reckoned up in time: they are not
 // fresh.
 func (g gists) get(ctx context.Context, want store.GistWant) (all []store.KeptBuild, left int, err error) {
@@ -47,8 +43,9 @@ func (g gists) get(ctx context.Context, want store.GistWant) (all []store.KeptBu
 	}
 	may := true
 	if g.most > 0 {
-		if may = reckoning.TryLock(); may {
-			defer reckoning.Unlock()
+		end, ok := g.s.TryReckon()
+		if may = ok; may {
+			defer end()
 		}
 	}
 	began, reckoned := time.Now(), 0
