@@ -162,6 +162,18 @@ func (b *board) due(name string, apart time.Duration) (bench.Live, bool) {
 	return s.shows(), true
 }
 
+// waits reports whether a gauge changed and that was not told yet.
+func (b *board) waits() bool {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	for _, s := range b.gauges {
+		if s.changed {
+			return true
+		}
+	}
+	return false
+}
+
 // flush tells what changed and was not told since. It is called at intervals of leastApart.
 func (b *board) flush() {
 	b.mu.Lock()

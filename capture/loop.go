@@ -219,6 +219,10 @@ func (l *Loop) Run(ctx context.Context) error {
 		if l.halted != "" {
 			calls, events = l.calls, nil // whoever asks is told why
 		}
+		ticks := tick.C
+		if len(l.tasks) == 0 && l.halted == "" && len(l.held.armed) == 0 && !l.newest.waits() {
+			ticks = nil // nothing waits for a time: a bench that is left alone is not woken
+		}
 		select {
 		case <-ctx.Done():
 			return l.last()
@@ -232,7 +236,7 @@ func (l *Loop) Run(ctx context.Context) error {
 			l.onCall(ctx, c)
 		case ev := <-events:
 			l.onEvent(ctx, ev)
-		case <-tick.C:
+		case <-ticks:
 			l.newest.flush()
 			if len(l.tasks) == 0 && len(l.held.armed) > 0 {
 				l.decide(ctx, bench.Tick{}, nil)
