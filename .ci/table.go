@@ -131,6 +131,12 @@ func write(in io.Reader) error {
 	if slow, ok := all["SlowDisk"]; ok {
 		fmt.Fprintf(&b, "\nFrame to commit on a disk whose sync takes 10 ms longer: p50 %s ms, p99 %s ms.\n", slow["p50-ms"], slow["p99-ms"])
 	}
+	for _, n := range sizes {
+		if got, ok := all[fmt.Sprintf("VerifyRecorded/%d", n)]; ok {
+			fmt.Fprintf(&b, "\nVerify of a ledger recorded by this program, %s entries, %s results bound and computed again: %s ms an entry, %s ms of processor.\n",
+				got["entries"], got["bound"], got["ms/entry"], got["processor-ms/entry"])
+		}
+	}
 	for _, name := range slices.Sorted(maps.Keys(all)) {
 		if round, ok := strings.CutPrefix(name, "VerifyKept/"); ok {
 			kept := all[name]

@@ -2,7 +2,6 @@ package main
 
 import (
 	"bufio"
-	"compress/gzip"
 	"context"
 	"errors"
 	"fmt"
@@ -11,8 +10,6 @@ import (
 	"os/exec"
 	"path/filepath"
 	"regexp"
-	"runtime"
-	"runtime/debug"
 	"strconv"
 	"strings"
 	"syscall"
@@ -20,7 +17,6 @@ import (
 	"time"
 
 	"thoud/capture/bench"
-	"thoud/cmd/thoud/service"
 	"thoud/store"
 	"thoud/store/ledgertest"
 )
@@ -343,85 +339,4 @@ func resident(p *os.ProcessState) float64 {
 		return float64(u.Maxrss) / 1024
 	}
 	return 0
-}
-
-// BenchmarkVerifyKept verifies each kept ledger: other than in the long ledgers, nearly each of its results is computed
-// again, and none was met before. They are bound again too as long as the rules are those it was kept under: those of the
-// newest. Each time the ledger is opened anew, so that nothing is remembered of the time before.
-func BenchmarkVerifyKept(b *testing.B) {
-	kept, err := filepath.Glob(filepath.Join(ledgertest.Root(b), "testdata/ledger/*/ledger.db.gz"))
-	if err != nil || len(kept) == 0 {
-		b.Fatalf("no kept ledger: %v", err)
-	}
-	for _, path := range kept {
-		b.Run(filepath.Base(filepath.Dir(path)), func(b *testing.B) { benchVerify(b, unzipped(b, path)) })
-	}
-}
-
-// unzipped writes a packed file's content to a folder of the benchmark's own, and gives where.
-func unzipped(b *testing.B, from string) string {
-	b.Helper()
-	f, err := os.Open(from)
-	if err != nil {
-		b.Fatal(err)
-	}
-	defer f.Close()
-	z, err := gzip.NewReader(f)
-	if err != nil {
-		b.Fatal(err)
-	}
-	path := filepath.Join(b.TempDir(), store.File)
-	body, err := io.ReadAll(z)
-	if err == nil {
-		err = os.WriteFile(path, body, 0o600)
-	}
-	if err != nil {
-		b.Fatal(err)
-	}
-	return path
-}
-
-func benchVerify(b *testing.B, path string) {
-	ctx := context.Background()
-	quickGarbage()
-	defer debug.SetGCPercent(100)
-	var all []time.Duration
-	var spent time.Duration
-	var rep store.Report
-	var before, after runtime.MemStats
-	runtime.ReadMemStats(&before)
-	for b.Loop() {
-		s, err := store.Open(ctx, path)
-		if err != nil {
-			b.Fatal(err)
-		}
-		t0, p0 := time.Now(), spentHere(b)
-		rep, err = s.Verify(ctx, ledgertest.KeptBench, service.Check())
-		if err != nil || len(rep.Wrong) > 0 {
-			b.Fatalf("%v, %v", err, rep.Wrong)
-		}
-		all, spent = append(all, time.Since(t0)), spent+spentHere(b)-p0
-		if err := s.Close(); err != nil {
-			b.Fatal(err)
-		}
-	}
-	runtime.ReadMemStats(&after)
-	times := float64(len(all) * rep.Entries)
-	b.ReportMetric(ms(percentile(all, 0.5))/float64(rep.Entries), "ms/entry")
-	b.ReportMetric(ms(spent)/times, "processor-ms/entry") // by a whole processor's time, whoever else wants it
-	b.ReportMetric(float64(after.TotalAlloc-before.TotalAlloc)/1024/times, "kB/entry")
-	b.ReportMetric(float64(rep.Entries), "entries")
-	b.ReportMetric(float64(rep.Bound), "bound")
-	b.ReportMetric(float64(rep.Results-len(rep.Unknown)), "computed")
-	b.ReportMetric(0, "ns/op")
-}
-
-// spentHere is how long this process has had a processor (getrusage(2)).
-func spentHere(b *testing.B) time.Duration {
-	b.Helper()
-	var u syscall.Rusage
-	if err := syscall.Getrusage(syscall.RUSAGE_SELF, &u); err != nil {
-		b.Fatal(err)
-	}
-	return time.Duration(u.Utime.Nano() + u.Stime.Nano())
 }
