@@ -98,6 +98,9 @@ func Open(ctx context.Context, path string, options ...Option) (*Store, error) {
 		err = s.makeGists(ctx)
 	}
 	if err == nil {
+		err = s.mergeInTheQuiet(ctx)
+	}
+	if err == nil {
 		err = s.prepare(ctx)
 	}
 	if err == nil {

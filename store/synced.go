@@ -77,10 +77,16 @@ func (s *Store) committed(p Position) {
 
 func (s *Store) keepSyncing() {
 	defer close(s.sync.done)
+	var quiet <-chan time.Time
 	for {
 		select {
 		case <-s.sync.stop:
 			return
+		case <-quiet:
+			if quiet = nil; s.mergeSome() {
+				quiet = time.After(mergeApart)
+			}
+			continue
 		case <-s.sync.wake:
 		}
 		for {
@@ -91,6 +97,7 @@ func (s *Store) keepSyncing() {
 			s.forcedTo(want, commits, err)
 			if err == nil {
 				s.writeBack(commits)
+				quiet = time.After(quietAfter)
 				break
 			}
 			select {
