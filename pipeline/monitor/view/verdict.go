@@ -154,9 +154,15 @@ func (w *work) row(r bench.Result) Row {
 			break
 		}
 	}
+	if row.Leave && row.Order == nil { // a hundredth of a flat tells a hand nothing: it stands in the figures below
+		row.Value, row.What = Text{MM: leaveIt, Inch: leaveIt}, ""
+	}
 	row.choice(r)
 	return row
 }
+
+// leaveIt stands where nothing is decided and a hand could do nothing better.
+const leaveIt = "leave it"
 
 // choice tells a choice for several places whole: each of its orders, and the choice that came next.
 func (row *Row) choice(r bench.Result) {

@@ -36,7 +36,7 @@ func TestLashIsToldAsAHandTurns(t *testing.T) {
 	if row := lashRow(t, "0.0072 in"); row.Order == nil || row.Order.Large.Inch != "half a flat" || row.Leave {
 		t.Errorf("half a flat: %+v", row)
 	}
-	if row := lashRow(t, "0.0043 in"); row.Order != nil || !row.Leave {
+	if row := lashRow(t, "0.0043 in"); row.Order != nil || !row.Leave || row.Value.Inch != "leave it" {
 		t.Errorf("a twentieth of a flat: %+v", row)
 	}
 }
