@@ -15,6 +15,7 @@ type Adjustment struct {
 	Direction string        // a key a plan may replace by words of its own: "away", "towards", "fit", "remove"
 	Answers   []string      // the figures whose verdict says whether it is needed; none: it always is
 	Guards    []string      // figures that may ask for it although those it answers are in
+	Least     float64       // what a hand can do at least, base unit of Kind; less is told as "leave it"; 0 where it is not known
 	Pieces    []float64     // the shims or plates chosen, base unit of Kind; nil where there are none
 	// Words is a sentence with {amount} (absolute, in the units shown), {signed}, {direction}, {pieces} ("0.020 +
 	// 0.005"), and {figure:NAME} for a figure of this result. Run fills it in for both unit systems.

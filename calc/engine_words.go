@@ -47,7 +47,7 @@ func renderAdjustment(a Adjustment, res Result, req Request) AdjustmentResult {
 		return leave(ar)
 	}
 	ar.Target = a.Direction != "none" && !(isNothing(ar.Large.MM) && isNothing(ar.Large.Inch))
-	if a.Unit == "flats" && a.Direction != "none" && !ar.Target { // less than a hand can turn
+	if a.Direction != "none" && (a.Unit == "flats" && !ar.Target || math.Abs(a.Amount) < a.Least) { // less than a hand can do
 		return leave(ar)
 	}
 	return ar

@@ -46,6 +46,9 @@ func keyOffset() Method {
 // mostKeyAngle is where an offset key ends (common practice: offset keys are sold to about 5°).
 const mostKeyAngle = 15
 
+// leastKey is the least step that a key is filed and measured to, half a thou in mm (common practice).
+const leastKey = 0.0127
+
 func computeKeyOffset(in Args, out *Out) error {
 	ask, err := askedOf(in, func() (float64, error) { return in.Num("correction_crank"), nil }, "correction_crank")
 	if err != nil {
@@ -76,7 +79,7 @@ func computeKeyOffset(in Args, out *Out) error {
 	out.Set("step", step)
 	out.Set("step_arc", r*radians(delta))
 	out.Set("shaft_angle", delta)
-	a := Adjustment{What: "key", Amount: step, Kind: quantity.Length, Direction: advanceWord(delta)}
+	a := Adjustment{What: "key", Amount: step, Kind: quantity.Length, Direction: advanceWord(delta), Least: leastKey}
 	switch a.Direction {
 	case "none":
 		out.SetText("leads", "neither half")
