@@ -3,7 +3,6 @@ package store_test
 import (
 	"bytes"
 	"compress/flate"
-	"compress/gzip"
 	"database/sql"
 	"encoding/json"
 	"io"
@@ -15,6 +14,7 @@ import (
 
 	"thoud/calc"
 	"thoud/capture/bench"
+	"thoud/store/ledgertest"
 )
 
 // Every entry, result and request of the kept ledgers reads as encoding/json (Go's standard library) reads it, and so does each
@@ -106,21 +106,8 @@ func holdRequest(t *testing.T, body []byte) {
 
 func keptLedger(t *testing.T, path string) *sql.DB {
 	t.Helper()
-	f, err := os.Open(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	z, err := gzip.NewReader(f)
-	if err != nil {
-		t.Fatal(err)
-	}
-	b, err := io.ReadAll(z)
-	if err != nil {
-		t.Fatal(err)
-	}
 	to := filepath.Join(t.TempDir(), "ledger.db")
-	if err := os.WriteFile(to, b, 0o600); err != nil {
+	if err := os.WriteFile(to, ledgertest.Unzip(t, path), 0o600); err != nil {
 		t.Fatal(err)
 	}
 	db, err := sql.Open("sqlite", to)

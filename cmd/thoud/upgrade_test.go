@@ -2,11 +2,9 @@ package main
 
 import (
 	"bytes"
-	"compress/gzip"
 	"crypto/sha256"
 	"database/sql"
 	"encoding/json"
-	"io"
 	"os"
 	"path/filepath"
 	"strings"
@@ -16,35 +14,17 @@ import (
 
 	"thoud/cmd/thoud/service"
 	"thoud/store"
+	"thoud/store/ledgertest"
 )
 
 // olderLedgers is where the ledgers of older programs are kept; each has the sheet its own program made of it.
 const olderLedgers = "../../testdata/ledger"
 
-// unzip reads a file that was packed with gzip.
-func unzip(t *testing.T, path string) []byte {
-	t.Helper()
-	f, err := os.Open(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	z, err := gzip.NewReader(f)
-	if err != nil {
-		t.Fatal(err)
-	}
-	b, err := io.ReadAll(z)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return b
-}
-
 // unpackLedger puts an older ledger into a state folder of its own.
 func unpackLedger(t *testing.T, name string) (state string) {
 	t.Helper()
 	state = t.TempDir()
-	if err := os.WriteFile(filepath.Join(state, service.LedgerName), unzip(t, filepath.Join(olderLedgers, name, "ledger.db.gz")), 0o600); err != nil {
+	if err := os.WriteFile(filepath.Join(state, service.LedgerName), ledgertest.Unzip(t, filepath.Join(olderLedgers, name, "ledger.db.gz")), 0o600); err != nil {
 		t.Fatal(err)
 	}
 	return state
@@ -171,7 +151,7 @@ func TestOlderLedger(t *testing.T) {
 			if out, errs, code := thoud(t, "--state", state, "verify"); code != 0 {
 				t.Errorf("verify: status %d\n%s%s", code, out, errs)
 			}
-			want := readFacts(t, unzip(t, filepath.Join(olderLedgers, name, "sheet.json.gz")))
+			want := readFacts(t, ledgertest.Unzip(t, filepath.Join(olderLedgers, name, "sheet.json.gz")))
 			out, errs, code := thoud(t, "--state", state, "sheet", want.Job, "--format", "json")
 			if code != 0 {
 				t.Fatalf("sheet: status %d: %s", code, errs)

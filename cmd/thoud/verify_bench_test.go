@@ -1,11 +1,9 @@
 package main
 
 import (
-	"compress/gzip"
 	"context"
 	"errors"
 	"fmt"
-	"io"
 	"os"
 	"path/filepath"
 	"runtime"
@@ -132,21 +130,8 @@ func BenchmarkVerifyKept(b *testing.B) {
 // unzipped writes a packed file's content to a folder of the benchmark's own, and gives where.
 func unzipped(b *testing.B, from string) string {
 	b.Helper()
-	f, err := os.Open(from)
-	if err != nil {
-		b.Fatal(err)
-	}
-	defer f.Close()
-	z, err := gzip.NewReader(f)
-	if err != nil {
-		b.Fatal(err)
-	}
 	path := filepath.Join(b.TempDir(), store.File)
-	body, err := io.ReadAll(z)
-	if err == nil {
-		err = os.WriteFile(path, body, 0o600)
-	}
-	if err != nil {
+	if err := os.WriteFile(path, ledgertest.Unzip(b, from), 0o600); err != nil {
 		b.Fatal(err)
 	}
 	return path

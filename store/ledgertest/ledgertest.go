@@ -91,7 +91,15 @@ func Root(tb testing.TB) string {
 // Unpack writes the kept ledger to a file.
 func Unpack(tb testing.TB, path string) {
 	tb.Helper()
-	f, err := os.Open(filepath.Join(Root(tb), Kept))
+	if err := os.WriteFile(path, Unzip(tb, filepath.Join(Root(tb), Kept)), 0o640); err != nil {
+		tb.Fatal(err)
+	}
+}
+
+// Unzip reads a file that was packed with gzip.
+func Unzip(tb testing.TB, path string) []byte {
+	tb.Helper()
+	f, err := os.Open(path)
 	if err != nil {
 		tb.Fatal(err)
 	}
@@ -104,9 +112,7 @@ func Unpack(tb testing.TB, path string) {
 	if err != nil {
 		tb.Fatal(err)
 	}
-	if err := os.WriteFile(path, b, 0o640); err != nil {
-		tb.Fatal(err)
-	}
+	return b
 }
 
 // Read reads the kept build.

@@ -1,9 +1,7 @@
 package service_test
 
 import (
-	"compress/gzip"
 	"errors"
-	"io"
 	"os"
 	"path/filepath"
 	"strings"
@@ -13,6 +11,7 @@ import (
 	"thoud/capture/bench"
 	"thoud/cmd/thoud/service"
 	"thoud/store"
+	"thoud/store/ledgertest"
 )
 
 // oldest is the oldest ledger that is kept.
@@ -21,20 +20,7 @@ const oldest = "../../../testdata/ledger/first-round/ledger.db.gz"
 // unzipped writes the oldest ledger to a file of its own.
 func unzipped(t *testing.T, path string) {
 	t.Helper()
-	f, err := os.Open(oldest)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	z, err := gzip.NewReader(f)
-	if err != nil {
-		t.Fatal(err)
-	}
-	b, err := io.ReadAll(z)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := os.WriteFile(path, b, 0o600); err != nil {
+	if err := os.WriteFile(path, ledgertest.Unzip(t, oldest), 0o600); err != nil {
 		t.Fatal(err)
 	}
 }
