@@ -144,8 +144,11 @@ func (w *work) row(r bench.Result) Row {
 		row.Anew = true
 		return row
 	}
+	var left Text
 	for _, a := range r.Orders() {
-		row.Leave = row.Leave || a.Leaves() && r.Verdict == calc.NoVerdict // less than a hand can do
+		if a.Leaves() && r.Verdict == calc.NoVerdict { // less than a hand can do
+			row.Leave, left = true, Text(a.Words)
+		}
 		if a.Target {
 			row.Order, row.Move = w.order(r, a), a.Direction
 			if row.Word == "" && ok && a.Kind == f.Kind && f.Value != nil && math.Abs(math.Abs(*f.Value)-math.Abs(a.Amount)) < 1e-9 {
@@ -155,14 +158,11 @@ func (w *work) row(r bench.Result) Row {
 		}
 	}
 	if row.Leave && row.Order == nil { // a hundredth of a flat tells a hand nothing: it stands in the figures below
-		row.Value, row.What = Text{MM: leaveIt, Inch: leaveIt}, ""
+		row.Value, row.What = left, ""
 	}
 	row.choice(r)
 	return row
 }
-
-// leaveIt stands where nothing is decided and a hand could do nothing better.
-const leaveIt = "leave it"
 
 // choice tells a choice for several places whole: each of its orders, and the choice that came next.
 func (row *Row) choice(r bench.Result) {
